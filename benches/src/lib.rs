@@ -1,0 +1,1 @@
+//! Empty: the benchmarks live beside this folder.

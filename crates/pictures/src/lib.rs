@@ -1,0 +1,3 @@
+//! Pictures of tracks and descents.
+//!
+//! Invariant: nothing here computes physics.

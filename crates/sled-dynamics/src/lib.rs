@@ -1,0 +1,5 @@
+//! The motion of a sled on the surface of a track: laws, equations, descents.
+//!
+//! Invariant: nothing here opens a file or starts a thread.
+
+pub mod setup;

@@ -1,0 +1,176 @@
+//! A set-up: everything about sled, athlete, ice, air and push that a descent needs, in SI units.
+//!
+//! This is the set-up as checked. Reading one from a file is `setup_file`.
+
+/// A set-up as checked: every number inside its limits.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Setup {
+    /// Name of the set-up, for tables and pictures.
+    pub name: String,
+    /// Masses and dimensions of athlete and sled.
+    pub sled: Sled,
+    /// Left and right runner.
+    pub runners: Runners,
+    /// State of the ice.
+    pub ice: Ice,
+    /// State of the air and drag.
+    pub air: Air,
+    /// Push at the start.
+    pub push: Push,
+    /// Who steers, and how well.
+    pub pilot: Pilot,
+}
+
+/// Masses and dimensions of athlete and sled together.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Sled {
+    /// Athlete with kit (kg).
+    pub athlete_mass_kg: f64,
+    /// Sled without ballast (kg).
+    pub sled_mass_kg: f64,
+    /// Ballast (kg).
+    pub ballast_kg: f64,
+    /// Moment of inertia about the normal (kg m2).
+    pub yaw_inertia_kg_m2: f64,
+    /// Centre of mass above the ice (m).
+    pub mass_height_m: f64,
+    /// Centre of mass ahead of the middle of the runners (m).
+    pub balance_point_m: f64,
+    /// Distance between the runners (m).
+    pub gauge_m: f64,
+    /// Couple that twists the frame by one radian (N m/rad).
+    pub frame_twist_n_m_per_rad: f64,
+    /// Greatest couple that shoulder and knee put on the frame (N m).
+    pub steer_couple_n_m: f64,
+    /// Greatest shift of the load along a runner when steering (m).
+    pub steer_shift_m: f64,
+    /// Friction of a dragged toe on the ice `[-]`.
+    pub toe_friction: f64,
+    /// Greatest force of a dragged toe on the ice (N).
+    pub toe_force_n: f64,
+}
+
+impl Sled {
+    /// Mass of athlete, sled and ballast (kg).
+    pub fn mass_kg(&self) -> f64 {
+        self.athlete_mass_kg + self.sled_mass_kg + self.ballast_kg
+    }
+}
+
+/// The pair of runners.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Runners {
+    /// Diameter of the rod (m).
+    pub diameter_m: f64,
+    /// Young's modulus of the steel (Pa).
+    pub youngs_modulus_pa: f64,
+    /// Yield stress of the steel (Pa).
+    pub yield_stress_pa: f64,
+    /// The pins stand this far before and behind the middle (m).
+    pub pin_m: f64,
+    /// The bow screws stand this far before and behind the middle (m).
+    pub screw_m: f64,
+    /// Stiffness of frame and mount at each pin and screw (N/m).
+    pub mount_stiffness_n_per_m: f64,
+    /// The rod ends this far before and behind the middle (m).
+    pub tip_m: f64,
+    /// Radius of the sweep of the tips beyond the pins (m).
+    pub tip_radius_m: f64,
+    /// The groove runs from here backwards (m from the middle, forward positive).
+    pub groove_start_m: f64,
+    /// Radius of the two edges of the groove (m).
+    pub groove_edge_radius_m: f64,
+    /// RMS roughness of steel and ice together (m); 0 is smooth.
+    pub roughness_m: f64,
+    /// Friction of steel asperities on ice `[-]`.
+    pub boundary_friction: f64,
+    /// Bow of the left runner.
+    pub left: Bow,
+    /// Bow of the right runner.
+    pub right: Bow,
+}
+
+/// Bow of one runner: advance of each screw against the straight runner.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Bow {
+    /// Front screw (m).
+    pub front_m: f64,
+    /// Rear screw (m).
+    pub rear_m: f64,
+}
+
+/// State of the ice.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Ice {
+    /// Temperature of the ice surface (degC, at most 0).
+    pub temperature_c: f64,
+    /// Hardness (Pa) if it was measured; otherwise from the temperature.
+    pub hardness_pa: Option<f64>,
+    /// Share of the load that the trailing, already cut ice carries `[-]`, 0..1.
+    pub recovered_share: f64,
+    /// Which friction.
+    pub friction: Friction,
+    /// Factor on the lateral grip `[-]`.
+    pub grip_factor: f64,
+    /// Friction of the guided first estimate `[-]`.
+    pub guided_friction: f64,
+    /// Friction of the sled's corners on walls `[-]`.
+    pub wall_friction: f64,
+}
+
+/// How the friction of a runner is found.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Friction {
+    /// Ploughing and a film of melt water along the solved contact.
+    Film,
+    /// One coefficient `[-]`.
+    Constant(f64),
+    /// A measured table: speed (m/s) and coefficient `[-]`, speeds increasing.
+    Table(Vec<(f64, f64)>),
+}
+
+/// State of the air, and drag.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Air {
+    /// Temperature (degC).
+    pub temperature_c: f64,
+    /// Pressure (Pa) if it was measured; otherwise of the standard atmosphere at the track's altitude.
+    pub pressure_pa: Option<f64>,
+    /// Relative humidity `[-]`, 0..1.
+    pub humidity: f64,
+    /// Drag area: drag coefficient times frontal area (m2).
+    pub drag_area_m2: f64,
+    /// Factor of the posture on the drag area `[-]`.
+    pub posture_factor: f64,
+    /// Factor of open holes and taping on the drag area `[-]`.
+    pub taping_factor: f64,
+}
+
+/// Push at the start: a sprint along the line, a leap onto the sled, then glide.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Push {
+    /// How fast the athlete is.
+    pub sprint: Sprint,
+    /// Time constant of the sprint (s).
+    pub time_constant_s: f64,
+    /// Station where the athlete is on the sled, from the block (m).
+    pub load_station_m: f64,
+    /// Speed lost in the leap (m/s).
+    pub load_loss_m_s: f64,
+}
+
+/// What is known of the sprint.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Sprint {
+    /// The speed it tends to (m/s).
+    TopSpeed(f64),
+    /// The start time between the first two eyes (s), as on the timing sheet.
+    StartTime(f64),
+}
+
+/// Who steers.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Pilot {
+    /// Reaction lag (s).
+    pub lag_s: f64,
+}

@@ -1,0 +1,1 @@
+//! Many descents: cases, ensembles, sweeps.

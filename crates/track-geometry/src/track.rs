@@ -1,0 +1,66 @@
+//! A track: its surface, where its corners and timing eyes are, and where it lies.
+
+use crate::station_table::StationTable;
+
+/// Which way a corner turns, seen by the athlete.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Hand {
+    /// A left-hand turn (positive curvature).
+    Left,
+    /// A right-hand turn (negative curvature).
+    Right,
+}
+
+/// A named corner.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Corner {
+    /// The name it is called by, for example "6" or "Kiln".
+    pub name: String,
+    /// Station where it begins (m).
+    pub entry_m: f64,
+    /// Station where it ends (m).
+    pub exit_m: f64,
+    /// Which way it turns.
+    pub hand: Hand,
+}
+
+/// A timing eye: a light beam across the track.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Eye {
+    /// The name on the timing sheet, for example "start", "eye 3", "finish".
+    pub name: String,
+    /// Station of the beam (m).
+    pub station_m: f64,
+}
+
+/// Where the numbers of a track come from.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum DataQuality {
+    /// Made up; no such track exists.
+    Invented,
+    /// Built from a corner list: right in length, angle and drop, not in detail.
+    Approximate,
+    /// From a survey.
+    Surveyed,
+}
+
+/// A track as checked: every number inside its limits.
+#[derive(Clone, Debug, PartialEq)]
+pub struct TrackData {
+    /// Name of the track.
+    pub name: String,
+    /// Altitude of the last station above sea level (m).
+    pub altitude_m: f64,
+    /// Geographic latitude (rad).
+    pub latitude_rad: f64,
+    /// Where the data come from, in words.
+    pub source: String,
+    /// What kind of data they are.
+    pub quality: DataQuality,
+    /// Timing eyes in order of station; the first starts the clock, the last stops it.
+    pub eyes: Vec<Eye>,
+    /// Corners in order of station.
+    pub corners: Vec<Corner>,
+    /// The station table.
+    pub table: StationTable,
+}

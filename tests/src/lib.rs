@@ -1,0 +1,1 @@
+//! Empty: the checks live in `checks/`.
