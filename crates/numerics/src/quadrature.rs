@@ -26,10 +26,6 @@ mod tests {
     #[test]
     fn exact_degree_fifteen() {
         // int_0^2 x^15 dx = 2^16/16, rounding only
-        approx::assert_relative_eq!(
-            gauss_8(0.0, 2.0, |x: f64| x.powi(15)),
-            4096.0,
-            max_relative = 1e-13
-        );
+        approx::assert_relative_eq!(gauss_8(0.0, 2.0, |x: f64| x.powi(15)), 4096.0, max_relative = 1e-13);
     }
 }
