@@ -3,6 +3,7 @@
 //! [`Point`] is a point mass with Coulomb friction (none: the frictionless point). The sled on
 //! real runners fills the same interface.
 
+use crate::descent::ContactSample;
 use numerics::dual::Real;
 
 /// What the ice feels.
@@ -43,6 +44,18 @@ pub struct IceForce<T> {
 pub trait Ice {
     /// Forces and lost power; the power lost is exactly what the forces take from the motion.
     fn force<T: Real>(&self, riding: &Riding<T>) -> IceForce<T>;
+
+    /// What the runners do, for the trace; nothing where there are none.
+    fn contact(&self, riding: &Riding<f64>) -> ContactSample {
+        let _ = riding;
+        ContactSample::default()
+    }
+
+    /// Positive once a lifted runner counts as control lost.
+    fn lifted(&self, riding: &Riding<f64>) -> f64 {
+        let _ = riding;
+        -1.0
+    }
 }
 
 /// A point mass with Coulomb friction.
