@@ -2,5 +2,15 @@
 //!
 //! Invariant: nothing here knows a mass, a force or a time.
 
+pub mod corner_list;
+pub mod faults;
 pub mod station_table;
+pub mod table_file;
 pub mod track;
+pub mod track_builder;
+pub mod track_file;
+
+mod corner_list_check;
+mod corner_shape;
+mod decimals;
+mod toml_keys;
