@@ -2,8 +2,17 @@
 //!
 //! Invariant: nothing here knows a mass, a force or a time.
 
+pub mod corner_list;
+mod corner_list_check;
+mod corner_shape;
+mod decimals;
+pub mod faults;
 pub mod section;
 pub mod station;
 pub mod station_table;
 pub mod surface;
+pub mod table_file;
+mod toml_keys;
 pub mod track;
+pub mod track_builder;
+pub mod track_file;

@@ -1,0 +1,260 @@
+//! Reading keys of a TOML table one by one, so that every fault is found and has its line.
+
+use crate::faults::{Fault, FaultKind, Faults, Place};
+use toml::Spanned;
+use toml::de::{DeTable, DeValue};
+
+/// A TOML text with its file name: turns byte offsets into lines and columns.
+pub(crate) struct TomlText<'a> {
+    file: &'a str,
+    text: &'a str,
+}
+
+impl<'a> TomlText<'a> {
+    pub(crate) fn new(file: &'a str, text: &'a str) -> TomlText<'a> {
+        TomlText { file, text: text.strip_prefix('\u{feff}').unwrap_or(text) }
+    }
+
+    /// The text as a table; what cannot be read is a fault.
+    pub(crate) fn parse(&self, faults: &mut Faults) -> Spanned<DeTable<'a>> {
+        if self.text.trim().is_empty() {
+            faults.add(Place::file(self.file), FaultKind::EmptyFile);
+        }
+        let (table, errors) = DeTable::parse_recoverable(self.text);
+        for e in errors {
+            let place = e.span().map_or_else(|| Place::file(self.file), |s| self.place(s.start, None));
+            faults.add(place, FaultKind::Toml { message: e.message().replace('\n', "; ") });
+        }
+        table
+    }
+
+    /// The place of a byte offset.
+    pub(crate) fn place(&self, offset: usize, key: Option<&str>) -> Place {
+        let before = self.text.get(..offset).unwrap_or(self.text);
+        let line = before.matches('\n').count() + 1;
+        let column = before.rsplit('\n').next().unwrap_or("").chars().count() + 1;
+        Place {
+            file: self.file.to_owned(),
+            line: Some(line),
+            column: Some(column),
+            key: key.map(str::to_owned),
+        }
+    }
+}
+
+/// A value with the place it stands at.
+#[derive(Clone, Debug)]
+pub(crate) struct Placed<T> {
+    pub(crate) value: T,
+    pub(crate) place: Place,
+}
+
+/// One table: keys are asked for by name; what was never asked for is an unknown key.
+pub(crate) struct Keys<'t, 'a> {
+    text: &'t TomlText<'a>,
+    table: &'t DeTable<'a>,
+    offset: usize,
+    prefix: String,
+    known: Vec<&'static str>,
+}
+
+impl<'t, 'a> Keys<'t, 'a> {
+    pub(crate) fn new(text: &'t TomlText<'a>, table: &'t Spanned<DeTable<'a>>, prefix: &str) -> Keys<'t, 'a> {
+        Keys {
+            text,
+            table: table.get_ref(),
+            offset: table.span().start,
+            prefix: prefix.to_owned(),
+            known: Vec::new(),
+        }
+    }
+
+    fn full(&self, key: &str) -> String {
+        if self.prefix.is_empty() { key.to_owned() } else { format!("{}.{key}", self.prefix) }
+    }
+
+    /// The place of the table itself, naming a key.
+    pub(crate) fn place(&self, key: &str) -> Place {
+        self.text.place(self.offset, Some(&self.full(key)))
+    }
+
+    fn get(&mut self, key: &'static str) -> Option<(&'t DeValue<'a>, Place)> {
+        self.known.push(key);
+        let (_, value) = self.table.iter().find(|(k, _)| k.get_ref() == key)?;
+        Some((value.get_ref(), self.text.place(value.span().start, Some(&self.full(key)))))
+    }
+
+    /// A number, whole or not, finite.
+    pub(crate) fn number(&mut self, key: &'static str, faults: &mut Faults) -> Option<Placed<f64>> {
+        let (value, place) = self.get(key)?;
+        let digits = match value {
+            DeValue::Float(x) => x.as_str().to_owned(),
+            DeValue::Integer(x) if x.radix() == 10 => x.as_str().to_owned(),
+            other => {
+                faults.add(place, wrong_type(other, "a number"));
+                return None;
+            }
+        };
+        match digits.replace('_', "").parse::<f64>() {
+            Ok(x) if x.is_finite() => Some(Placed { value: x, place }),
+            Ok(_) => {
+                faults.add(place, FaultKind::NotFinite { got: digits });
+                None
+            }
+            Err(_) => {
+                faults.add(place, FaultKind::NotANumber { got: digits });
+                None
+            }
+        }
+    }
+
+    /// A number inside limits that are told in words.
+    pub(crate) fn number_in(
+        &mut self,
+        key: &'static str,
+        allowed: &str,
+        inside: impl Fn(f64) -> bool,
+        faults: &mut Faults,
+    ) -> Option<Placed<f64>> {
+        let n = self.number(key, faults)?;
+        if inside(n.value) {
+            return Some(n);
+        }
+        faults.add(n.place, FaultKind::OutOfRange { got: n.value, allowed: allowed.to_owned() });
+        None
+    }
+
+    /// A text that is not blank.
+    pub(crate) fn text(&mut self, key: &'static str, faults: &mut Faults) -> Option<Placed<String>> {
+        let (value, place) = self.get(key)?;
+        match value {
+            DeValue::String(s) if !s.trim().is_empty() => Some(Placed { value: s.to_string(), place }),
+            DeValue::String(_) => {
+                faults.add(
+                    place,
+                    FaultKind::WrongType { got: "a blank text".into(), allowed: "some text".into() },
+                );
+                None
+            }
+            other => {
+                faults.add(place, wrong_type(other, "a text in quotes"));
+                None
+            }
+        }
+    }
+
+    /// One of several words.
+    pub(crate) fn choice<T: Copy>(
+        &mut self,
+        key: &'static str,
+        words: &[(&str, T)],
+        faults: &mut Faults,
+    ) -> Option<T> {
+        let word = self.text(key, faults)?;
+        if let Some((_, t)) = words.iter().find(|(w, _)| *w == word.value) {
+            return Some(*t);
+        }
+        let allowed = words.iter().map(|(w, _)| format!("\"{w}\"")).collect::<Vec<_>>().join(", ");
+        faults.add(word.place, FaultKind::NotAChoice { got: word.value, allowed });
+        None
+    }
+
+    /// The tables of an array of tables, each to be read as keys of its own.
+    pub(crate) fn tables(&mut self, key: &'static str, faults: &mut Faults) -> Vec<Keys<'t, 'a>> {
+        let Some((value, place)) = self.get(key) else { return Vec::new() };
+        let Some(array) = value.as_array() else {
+            faults.add(place, wrong_type(value, &format!("tables, each under [[{key}]],")));
+            return Vec::new();
+        };
+        let mut out = Vec::new();
+        for item in array.iter() {
+            let offset = item.span().start;
+            match item.get_ref() {
+                DeValue::Table(table) => out.push(Keys {
+                    text: self.text,
+                    table,
+                    offset,
+                    prefix: self.full(key),
+                    known: Vec::new(),
+                }),
+                other => {
+                    faults.add(self.text.place(offset, Some(&self.full(key))), wrong_type(other, "a table"))
+                }
+            }
+        }
+        out
+    }
+
+    /// True when the key is there, of whatever type.
+    pub(crate) fn has(&mut self, key: &'static str) -> bool {
+        self.get(key).is_some()
+    }
+
+    /// A value that must be there: its absence is a fault unless reading it gave one already.
+    pub(crate) fn required<T>(
+        &mut self,
+        key: &'static str,
+        faults: &mut Faults,
+        read: impl FnOnce(&mut Self, &'static str, &mut Faults) -> Option<T>,
+    ) -> Option<T> {
+        let got = read(self, key, faults);
+        if got.is_none() && !self.has(key) {
+            faults.add(self.place(key), FaultKind::MissingKey);
+        }
+        got
+    }
+
+    /// Every key that was never asked for is a fault, with the nearest known name.
+    pub(crate) fn finish(self, faults: &mut Faults) {
+        let mut unknown: Vec<Fault> = Vec::new();
+        for (key, _) in self.table.iter() {
+            if !self.known.iter().any(|k| k == key.get_ref()) {
+                unknown.push(Fault {
+                    place: self.text.place(key.span().start, Some(&self.full(key.get_ref()))),
+                    kind: FaultKind::UnknownKey { suggestion: nearest(key.get_ref(), &self.known) },
+                });
+            }
+        }
+        unknown.sort_by_key(|f| (f.place.line, f.place.column));
+        faults.0.extend(unknown);
+    }
+}
+
+fn wrong_type(got: &DeValue<'_>, allowed: &str) -> FaultKind {
+    let shown = match got {
+        DeValue::String(s) => format!("the text \"{s}\""),
+        DeValue::Integer(i) => format!("the number {}", i.as_str()),
+        DeValue::Float(x) => format!("the number {}", x.as_str()),
+        other => format!("a value of type {}", other.type_str()),
+    };
+    FaultKind::WrongType { got: shown, allowed: allowed.to_owned() }
+}
+
+/// The known name nearest to a misspelt one, if any is near: at most two letters and a
+/// third of the word may differ, or one begins with the other.
+pub(crate) fn nearest(got: &str, known: &[&str]) -> Option<String> {
+    let got = got.to_lowercase();
+    let close = |name: &str| {
+        let d = letters_apart(&got, name);
+        let begins = got.len() >= 3 && (name.starts_with(&got) || got.starts_with(name));
+        let near = d <= 2.max(name.len() / 3) && d < name.len();
+        (near || begins).then_some(d)
+    };
+    known.iter().filter_map(|n| close(n).map(|d| (d, *n))).min().map(|(_, n)| n.to_owned())
+}
+
+/// Edit distance (Levenshtein 1966): insertions, deletions and changes from one word to the other.
+fn letters_apart(a: &str, b: &str) -> usize {
+    let b: Vec<char> = b.chars().collect();
+    let mut row: Vec<usize> = (0..=b.len()).collect();
+    for (i, ca) in a.chars().enumerate() {
+        let mut diagonal = row[0];
+        row[0] = i + 1;
+        for (j, cb) in b.iter().enumerate() {
+            let next = (diagonal + usize::from(ca != *cb)).min(row[j] + 1).min(row[j + 1] + 1);
+            diagonal = row[j + 1];
+            row[j + 1] = next;
+        }
+    }
+    row[b.len()]
+}
