@@ -141,3 +141,17 @@ pub fn along_the_station<I: Ice, P: Steering>(
     }
     out
 }
+
+impl Constants {
+    /// The constants of a set-up on a track.
+    pub fn new(setup: &crate::setup::Setup, track: &track_geometry::track::TrackData) -> Constants {
+        let density = setup.air.density_at_kg_m3(track.altitude_m);
+        Constants {
+            mass_kg: setup.sled.mass_kg(),
+            yaw_inertia_kg_m2: setup.sled.yaw_inertia_kg_m2,
+            gravity_m_s2: crate::gravity::gravity_m_s2(track.latitude_rad, track.altitude_m),
+            drag_kg_per_m: 0.5 * density * setup.air.whole_drag_area_m2(),
+            wall_friction: setup.ice.wall_friction,
+        }
+    }
+}
