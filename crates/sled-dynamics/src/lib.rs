@@ -5,6 +5,16 @@
 pub mod air;
 pub mod atmosphere;
 pub mod drag;
+pub mod faults;
 pub mod gravity;
 pub mod setup;
+pub mod setup_checks;
+mod setup_defaults;
+pub mod setup_file;
+pub mod setup_keys;
+mod setup_table;
+mod setup_toml;
+pub mod setup_units;
+mod setup_values;
+pub mod setup_write;
 pub mod sprint;
