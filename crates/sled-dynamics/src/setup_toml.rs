@@ -19,11 +19,10 @@ pub(crate) fn entries_of_file(file: &str, text: &str, faults: &mut Vec<Fault>) -
             continue; // one fault a line: the rest are consequences
         }
         broken_lines.push(line);
-        let (key, problem) = match comma_in(line_text(text, line)) {
-            Some((key, problem)) => (key, problem),
-            None => (String::new(), Problem::Syntax { message: error.message().to_string() }),
-        };
-        faults.push(Fault { place, key, problem });
+        faults.push(comma_on_line(file, text, line).unwrap_or_else(|| {
+            let problem = Problem::Syntax { message: error.message().to_string() };
+            Fault { place, key: String::new(), problem }
+        }));
     }
     let mut reader = Reader { file, text, faults, entries: Vec::new(), broken_lines };
     reader.walk("", table.get_ref());
@@ -82,14 +81,17 @@ fn place_of(file: &str, text: &str, span: &Range<usize>) -> Place {
     Place::Line { file: file.to_string(), line, column }
 }
 
-/// One line of a text, counted from 1.
-fn line_text(text: &str, line: usize) -> &str {
-    text.lines().nth(line - 1).unwrap_or("")
-}
-
-/// The key and the fault of a line `key = 12,5`.
-fn comma_in(line: &str) -> Option<(String, Problem)> {
-    let (key, value) = line.split_once('=')?;
+/// The fault of a line `key = 12,5`, at the number.
+fn comma_on_line(file: &str, text: &str, line: usize) -> Option<Fault> {
+    let written = text.lines().nth(line - 1)?;
+    let (key, value) = written.split_once('=')?;
     let value = value.split('#').next().unwrap_or(value);
-    Some((key.trim().to_string(), decimal_comma(value)?))
+    let problem = decimal_comma(value)?;
+    let gap = value.len() - value.trim_start().len();
+    let column = 1 + key.chars().count() + 1 + gap;
+    let above = text.lines().take(line - 1).map(str::trim);
+    let table =
+        above.filter(|line| line.starts_with('[')).last().map_or("", |line| line.trim_matches(['[', ']']));
+    let key = if table.is_empty() { key.trim().to_string() } else { format!("{table}.{}", key.trim()) };
+    Some(Fault { place: Place::Line { file: file.to_string(), line, column }, key, problem })
 }
