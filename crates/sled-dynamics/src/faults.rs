@@ -132,8 +132,8 @@ pub enum Problem {
         value: f64,
         /// Unit as people write it.
         unit: &'static str,
-        /// How it must stand to the limit, for example "less than".
-        relation: &'static str,
+        /// How it must stand to the limit.
+        relation: Relation,
         /// The limit, in the same unit.
         limit: f64,
         /// Where the limit comes from.
@@ -146,6 +146,17 @@ pub enum Problem {
         /// Yield stress (MPa).
         yield_mpa: f64,
     },
+}
+
+/// How a number must stand to its limit.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Relation {
+    /// Less than the limit.
+    LessThan,
+    /// The limit or less.
+    AtMost,
+    /// On either side, nearer to the middle than the limit.
+    NearerThan,
 }
 
 /// Everything wrong with a set-up, in the order of the file; never empty.
@@ -210,6 +221,16 @@ impl fmt::Display for Problem {
                 "bends the runner to {stress_mpa:.0} MPa, allowed up to the yield stress, {yield_mpa:.0} MPa"
             ),
         }
+    }
+}
+
+impl fmt::Display for Relation {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(match self {
+            Self::LessThan => "less than",
+            Self::AtMost => "at most",
+            Self::NearerThan => "nearer to the middle than",
+        })
     }
 }
 

@@ -7,6 +7,7 @@ pub mod atmosphere;
 pub mod drag;
 pub mod faults;
 pub mod gravity;
+pub mod push;
 pub mod setup;
 pub mod setup_checks;
 mod setup_defaults;

@@ -1,6 +1,6 @@
 //! Whether the numbers of a set-up fit together.
 
-use crate::faults::Problem;
+use crate::faults::{Problem, Relation};
 use crate::setup::{Bow, Runners, Setup};
 use crate::setup_units::Unit;
 
@@ -37,24 +37,24 @@ pub fn misfits(setup: &Setup, stress: Option<BendingStress<'_>>) -> Vec<Misfit> 
     let balance_m = setup.sled.balance_point_m;
     if balance_m.abs() >= r.pin_m {
         let keys = &["sled.balance_point_mm", "runners.pin_mm"];
-        found.push(length(keys, balance_m, "nearer to the middle than", r.pin_m, "runners.pin_mm"));
+        found.push(length(keys, balance_m, Relation::NearerThan, r.pin_m, "runners.pin_mm"));
     }
     if r.pin_m > r.tip_m {
         let keys = &["runners.pin_mm", "runners.tip_mm"];
-        found.push(length(keys, r.pin_m, "at most", r.tip_m, "runners.tip_mm"));
+        found.push(length(keys, r.pin_m, Relation::AtMost, r.tip_m, "runners.tip_mm"));
     }
     if r.screw_m >= r.pin_m {
         let keys = &["runners.screw_mm", "runners.pin_mm"];
-        found.push(length(keys, r.screw_m, "less than", r.pin_m, "runners.pin_mm"));
+        found.push(length(keys, r.screw_m, Relation::LessThan, r.pin_m, "runners.pin_mm"));
     }
     if r.groove_start_m > r.tip_m {
         let keys = &["runners.groove_start_mm", "runners.tip_mm"];
-        found.push(length(keys, r.groove_start_m, "at most", r.tip_m, "runners.tip_mm"));
+        found.push(length(keys, r.groove_start_m, Relation::AtMost, r.tip_m, "runners.tip_mm"));
     }
     if r.groove_edge_radius_m > 0.5 * r.diameter_m {
         let keys = &["runners.groove_edge_radius_mm", "runners.diameter_mm"];
         let from = "half of runners.diameter_mm";
-        found.push(length(keys, r.groove_edge_radius_m, "at most", 0.5 * r.diameter_m, from));
+        found.push(length(keys, r.groove_edge_radius_m, Relation::AtMost, 0.5 * r.diameter_m, from));
     }
     if let Some(stress) = stress {
         found.extend(past_yield(r, &r.left, LEFT, stress));

@@ -118,5 +118,11 @@ mod tests {
         assert_eq!(Unit::Um.from_si(0.25e-6), 0.25);
         assert_eq!(Unit::Percent.from_si(0.07), 7.0);
         assert!(Unit::Mm.from_si(f64::NAN).is_nan());
+        for hundredths in -3000..3000 {
+            let value = f64::from(hundredths) / 100.0;
+            for unit in [Unit::Mm, Unit::Um, Unit::Percent, Unit::Hpa, Unit::Mpa, Unit::Gpa, Unit::C] {
+                assert_eq!(unit.from_si(unit.to_si(value)), value, "{unit:?}"); // what a coach types
+            }
+        }
     }
 }

@@ -104,7 +104,7 @@ fn rows_of(value: &DeValue<'_>) -> Option<Vec<(f64, f64)>> {
         .iter()
         .map(|row| {
             let row = row.get_ref().as_array()?;
-            match (row.len(), row.get(0), row.get(1)) {
+            match (row.len(), row.first(), row.get(1)) {
                 (2, Some(a), Some(b)) => Some((number_of(a.get_ref())?, number_of(b.get_ref())?)),
                 _ => None,
             }

@@ -4,6 +4,9 @@ use crate::setup::{Friction, Setup};
 use crate::setup_keys::{Key, Kind, Number, keys};
 use std::fmt::Write;
 
+/// Longest comment on one line (bytes).
+const LONGEST_COMMENT: usize = 100;
+
 /// Writes a set-up with a line of comment for each key. Reading the text gives the same set-up, to the last bit
 /// if it came from a file or was set by key.
 pub fn write_setup(setup: &Setup) -> String {
@@ -14,7 +17,9 @@ pub fn write_setup(setup: &Setup) -> String {
             table = key.table();
             line(&mut text, format_args!("\n[{table}]"));
         }
-        line(&mut text, format_args!("# {} ({})", key.doc, note(key)));
+        let (doc, note) = (key.doc, note(key));
+        let gap = if doc.len() + note.len() > LONGEST_COMMENT { "\n#   " } else { " " };
+        line(&mut text, format_args!("# {doc}{gap}({note})"));
         match value(setup, key) {
             Some(value) => line(&mut text, format_args!("{} = {value}", key.name())),
             None => line(&mut text, format_args!("# {} =", key.name())),

@@ -1,4 +1,5 @@
 //! Set-up files: what is read, and what each fault says.
+#![allow(clippy::unwrap_used, reason = "a test may")]
 
 use sled_dynamics::faults::{Faults, Place, Problem};
 use sled_dynamics::setup::{Bow, Friction, Runners, Setup, Sprint};

@@ -1,4 +1,5 @@
 //! The table of keys: every key there and back, and the table in order with itself.
+#![allow(clippy::unwrap_used, reason = "a test may")]
 
 use sled_dynamics::setup::{Friction, Setup, Sprint};
 use sled_dynamics::setup_checks::misfits;
