@@ -94,8 +94,8 @@ mod tests {
     fn exact_density_is_near_the_ideal_mix() {
         // Ideal gases: rho = (p - 0.378 e)/(287.05 T). 0.1 %: what non-ideality can be (Z within 8e-4 of 1).
         for t in [-20.0_f64, -10.0, 0.0, 10.0] {
-            let ice_point_vapour_pa = 611.2 * (17.62 * t / (243.12 + t)).exp(); // Magnus, WMO-No. 8
-            let ideal = (90_000.0 - 0.378 * ice_point_vapour_pa) / (287.05 * (t + 273.15));
+            let saturation_pa = 611.2 * (17.62 * t / (243.12 + t)).exp(); // Magnus, WMO-No. 8
+            let ideal = (90_000.0 - 0.378 * saturation_pa) / (287.05 * (t + 273.15));
             assert!((density_kg_m3(t, 90_000.0, 1.0) / ideal - 1.0).abs() < 1e-3);
         }
     }

@@ -1,7 +1,5 @@
 //! The sprint at the start: speed tends to a top speed exponentially.
 
-use crate::setup::{Push, Sprint};
-
 /// More steps than any start needs: each halves the error or better, and a double has 53 bits.
 const MOST_STEPS: usize = 80;
 
@@ -81,21 +79,6 @@ impl SprintLaw {
     /// Derivative of the time at a station by the top speed (s2/m).
     fn time_by_top_speed(&self, station_m: f64) -> f64 {
         if station_m == 0.0 { 0.0 } else { -station_m / (self.top_speed_m_s * self.speed_at_m_s(station_m)) }
-    }
-}
-
-impl Push {
-    /// The sprint of this push. A start time is read as sprinting all the way between the two eyes; what the
-    /// leap and the glide change must be added by whoever integrates the start.
-    pub fn sprint_law(&self, first_eye_m: f64, second_eye_m: f64) -> SprintLaw {
-        match self.sprint {
-            Sprint::TopSpeed(top_speed_m_s) => {
-                SprintLaw { top_speed_m_s, time_constant_s: self.time_constant_s }
-            }
-            Sprint::StartTime(time_s) => {
-                SprintLaw::from_time_between(first_eye_m, second_eye_m, time_s, self.time_constant_s)
-            }
-        }
     }
 }
 
@@ -197,15 +180,6 @@ mod tests {
             if law.station_m(middle[1]) < 65.0 { t1[0] = middle[1] } else { t1[1] = middle[1] }
         }
         assert!((t1[0] - t0[0] - 4.9).abs() < 1e-12); // bisection is at rounding after 60 halvings of 10 s
-    }
-
-    #[test]
-    fn exact_push_by_top_speed_or_start_time() {
-        let push = |sprint| Push { sprint, time_constant_s: 1.3, load_station_m: 35.0, load_loss_m_s: 0.1 };
-        assert_eq!(push(Sprint::TopSpeed(11.0)).sprint_law(15.0, 65.0), LAW); // as given
-        let time_s = LAW.time_between_s(15.0, 65.0);
-        let law = push(Sprint::StartTime(time_s)).sprint_law(15.0, 65.0);
-        assert!((law.top_speed_m_s - 11.0).abs() < 1e-12); // there and back: rounding
     }
 
     #[test]
