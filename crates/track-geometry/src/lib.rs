@@ -3,8 +3,10 @@
 //! Invariant: nothing here knows a mass, a force or a time.
 
 pub mod corner_list;
+pub mod doubts;
 pub mod faults;
 pub mod station_table;
+pub mod table_check;
 pub mod table_file;
 pub mod track;
 pub mod track_builder;
