@@ -295,12 +295,16 @@ fn short_transitions(t: &StationTable, corner: &str, entry_m: f64, exit_m: f64) 
     out
 }
 
-/// Station where the curvature first exceeds `target` on a walk over rows.
+/// Station where the curvature first exceeds `target` on a walk over rows; `None` when
+/// that is an end of the table, where no transition can be seen.
 fn first_above(t: &StationTable, walk: &[usize], target: f64) -> Option<f64> {
     let mut before: Option<(f64, f64)> = None;
     for i in walk {
         let (s, k) = (t.station_m[*i], t.plan_curvature_per_m[*i].abs());
         if k >= target {
+            if before.is_none() && (*i == 0 || *i + 1 == t.len()) {
+                return None;
+            }
             return Some(before.map_or(s, |(s0, k0)| s0 + (s - s0) * (target - k0) / (k - k0)));
         }
         before = Some((s, k));

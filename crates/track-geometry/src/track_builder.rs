@@ -10,7 +10,7 @@
 //!
 //! Edges. On straights the ice reaches `half_width` to both sides. In a corner the inner
 //! edge lies `half_width` beyond the floor of the bowl; the outer edge is a lip where the
-//! ice has the lip slope, or `half_width` beyond the reference line if that is higher.
+//! ice has the lip slope, or 0.7 m beyond the reference line if that is higher.
 //! Both are blended in with the banking, so all columns are twice smooth.
 
 use crate::corner_list::{CornerList, Shape};
@@ -20,6 +20,9 @@ use crate::corner_shape::{
 use crate::faults::{FaultKind, Faults, Place};
 use crate::station_table::StationTable;
 use crate::track::{Corner, Hand, TrackData};
+
+/// Least ice between the reference line and a lip (m); assumed.
+pub const LIP_CLEARANCE_M: f64 = 0.7;
 
 /// Most stations a built track may have.
 const MOST_STATIONS: f64 = 1e5;
@@ -151,7 +154,7 @@ fn corner_ice(layout: &Layout, shape: &CornerShape, start_m: f64, s: f64, steepe
     let (straight, full) = (1.0 / list.straight_trough_radius_m, 1.0 / shape.corner.trough_radius_m);
     let trough = straight + (full - straight) * w;
     let banking = banking_rad(layout, shape, start_m, s);
-    let lip = shape.corner.lip_slope_rad.max(steepest_rad + full * list.half_width_m);
+    let lip = shape.corner.lip_slope_rad.max(steepest_rad + full * LIP_CLEARANCE_M);
     let outer = list.half_width_m + w * ((lip - banking) / trough - list.half_width_m);
     let inner = list.half_width_m + banking / trough;
     let kappa = shape.curvature_per_m(s - start_m);
