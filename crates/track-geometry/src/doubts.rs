@@ -17,7 +17,7 @@ pub const DOUBTFUL_STEP_M: f64 = 5.0;
 pub const DOUBTFUL_EDGE_SLOPE_DEG: f64 = 100.0;
 /// Roughness of the elevation is judged at this speed (m/s) ...
 pub const ROUGHNESS_SPEED_M_S: f64 = 30.0;
-/// ... and doubtful when it shakes the load by more than this [g].
+/// ... and doubtful when it shakes the load by more than this in g.
 pub const DOUBTFUL_SHAKE_G: f64 = 0.3;
 /// A lateral period is taken as at most this long (m).
 pub const LATERAL_PERIOD_M: f64 = 45.0;
@@ -92,7 +92,7 @@ pub enum DoubtKind {
     },
     /// The elevation is rough.
     ElevationNoise {
-        /// How much it shakes the load at [`ROUGHNESS_SPEED_M_S`] [g].
+        /// How much it shakes the load at [`ROUGHNESS_SPEED_M_S`] in g.
         shake_g: f64,
     },
     /// A corner tightens or opens within much less than a lateral period.
@@ -255,7 +255,7 @@ fn stretches(
 }
 
 /// How much the bend of the elevation at row `i` differs from the mean bend of its
-/// neighbours, as load at [`ROUGHNESS_SPEED_M_S`] [g]. A smooth crest or hollow gives little.
+/// neighbours, as load at [`ROUGHNESS_SPEED_M_S`] in g. A smooth crest or hollow gives little.
 fn shake_g(t: &StationTable, i: usize) -> Option<f64> {
     if i < 2 || i + 2 >= t.len() {
         return None;

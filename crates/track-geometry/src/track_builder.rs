@@ -24,6 +24,9 @@ use crate::track::{Corner, Hand, TrackData};
 /// Least ice between the reference line and a lip (m); assumed.
 pub const LIP_CLEARANCE_M: f64 = 0.7;
 
+/// Greatest grade after scaling [-].
+const MOST_GRADE: f64 = 0.5;
+
 /// Most stations a built track may have.
 const MOST_STATIONS: f64 = 1e5;
 
@@ -61,6 +64,7 @@ struct Layout<'a> {
     arcs_m: Vec<f64>,
     starts_m: Vec<f64>,
     length_m: f64,
+    grade_scale: f64,
     grades: Grades,
 }
 
@@ -79,7 +83,7 @@ impl<'a> Layout<'a> {
         let steps = starts_m.iter().skip(1).zip(grade.windows(2)).map(|(b, g)| (*b, g[1] - g[0])).collect();
         let first = grade.first().copied().unwrap_or(0.0);
         let grades = Grades { first, steps, blend_m: list.grade_transition_m };
-        Layout { list, arcs_m, starts_m, length_m: at, grades }
+        Layout { list, arcs_m, starts_m, length_m: at, grade_scale, grades }
     }
 
     fn corner(&self, i: usize) -> Option<CornerShape<'a>> {
@@ -262,6 +266,17 @@ fn check_layout(layout: &Layout, faults: &mut Faults) {
             FaultKind::OutOfRange {
                 got: layout.length_m,
                 allowed: "a length of at most 100,000 stations".into(),
+            },
+        );
+        return;
+    }
+    let steepest = list.elements.iter().map(|e| (e.grade * layout.grade_scale).abs());
+    if !steepest.into_iter().all(|g| g <= MOST_GRADE) {
+        faults.add(
+            Place { key: Some("total_drop_m".into()), ..Place::file(&list.name) },
+            FaultKind::OutOfRange {
+                got: list.total_drop_m.unwrap_or(0.0),
+                allowed: "a drop that leaves every grade at 50 % or less".into(),
             },
         );
         return;

@@ -1,6 +1,5 @@
 //! Reading a track: every kind of fault is found, with its place, and all at once.
 
-use track_geometry::doubts::{Doubt, DoubtKind};
 use track_geometry::faults::{FaultKind, Faults};
 use track_geometry::table_file::{read_stations_csv, write_stations_csv};
 use track_geometry::track::{DataQuality, Hand};
@@ -66,20 +65,6 @@ fn says(message: &str, parts: &[&str]) {
     for part in parts {
         assert!(message.contains(part), "`{part}` is not in: {message}");
     }
-}
-
-fn doubts_of(csv: &str) -> Vec<Doubt> {
-    read(TOML, csv).expect("a readable track").doubts
-}
-
-#[track_caller]
-fn doubt_of_rows(rows: &[String], station_m: f64, is: impl Fn(&DoubtKind) -> bool) {
-    let doubts = doubts_of(&csv_of(&format!("{HEADER},trough_radius_m,left_edge_m,right_edge_m"), rows));
-    assert!(doubts.iter().any(|d| d.station_m == station_m && is(&d.kind)), "{doubts:?}");
-}
-
-fn wide_rows() -> Vec<String> {
-    rows().iter().map(|r| format!("{r},3,0.7,-0.7")).collect()
 }
 
 #[test]
@@ -296,81 +281,6 @@ fn exact_all_faults_of_both_files_come_at_once() {
         "{all}"
     );
     assert!(matches!(all.0[1].kind, FaultKind::MissingKey));
-}
-
-#[test]
-fn exact_doubts_name_the_station() {
-    let mut r = wide_rows();
-    r[4] = "8,609.2,,20,3,0.7,-0.7".into();
-    doubt_of_rows(
-        &r,
-        6.0,
-        |k| matches!(k, DoubtKind::BankingJump { deg_per_m } if (deg_per_m - 10.0).abs() < 1e-9),
-    );
-    let mut r = wide_rows();
-    r[4] = "8,609.5,,0,3,0.7,-0.7".into();
-    doubt_of_rows(
-        &r,
-        6.0,
-        |k| matches!(k, DoubtKind::Uphill { rise_percent } if (rise_percent - 5.0).abs() < 1e-9),
-    );
-    // A lone error e in elevation at spacing h bends by 2 e/h^2 + e/h^2: 3 * 0.004 / 4 * 900 / 9.80665 = 0.275 g; 0.005: 0.344 g.
-    for (error_m, doubtful) in [(0.004, false), (0.005, true)] {
-        let mut r = wide_rows();
-        r[5] = format!("10,{},,0,3,0.7,-0.7", 609.0 + error_m);
-        let csv = csv_of(&format!("{HEADER},trough_radius_m,left_edge_m,right_edge_m"), &r);
-        let noise = doubts_of(&csv).into_iter().find(|d| matches!(d.kind, DoubtKind::ElevationNoise { .. }));
-        assert_eq!(noise.is_some(), doubtful);
-        assert!(noise.is_none_or(|d| d.station_m == 10.0 && d.to_string().contains("0.34 g")));
-    }
-    let mut r = wide_rows();
-    r[4] = "8,609.2,2.5,40,3,0.7,-0.7".into();
-    let t =
-        |r: &[String]| doubts_of(&csv_of(&format!("{HEADER},trough_radius_m,left_edge_m,right_edge_m"), r));
-    let got = t(&r);
-    assert!(got.iter().any(|d| d.station_m == 8.0 && matches!(d.kind, DoubtKind::TighterThanTrough { .. })));
-    assert!(got.iter().any(|d| matches!(d.kind, DoubtKind::CurvatureJump { .. })));
-    let mut r = wide_rows();
-    r[4] = "8,609.2,50,-10,3,0.2,-0.7".into();
-    let got = t(&r);
-    assert!(
-        got.iter().any(|d| d.station_m == 8.0 && matches!(d.kind, DoubtKind::BankingAgainstCorner { .. }))
-    );
-    assert!(got.iter().any(|d| d.station_m == 8.0 && matches!(d.kind, DoubtKind::EdgesNearlyCross { .. })));
-    let mut r = wide_rows();
-    r[4] = "8,609.2,,10,3,4.5,-5.5".into();
-    doubt_of_rows(
-        &r,
-        8.0,
-        |k| matches!(k, DoubtKind::Overhang { slope_deg } if (slope_deg - 115.04).abs() < 0.01),
-    );
-    let mut r = wide_rows();
-    r.remove(4);
-    r.remove(4);
-    doubt_of_rows(&r, 6.0, |k| matches!(k, DoubtKind::StationsFarApart { step_m } if *step_m == 6.0));
-}
-
-#[test]
-fn exact_a_short_transition_is_doubtful_and_a_long_one_is_not() {
-    // Clothoid-like ramps of curvature to 1/40 over 8 m and 30 m; a quarter period is 11.25 m.
-    for (ramp_m, doubtful) in [(8.0, true), (30.0, false)] {
-        let rows: Vec<String> = (0..=100)
-            .map(|s| {
-                let s = f64::from(s);
-                let k = (s / ramp_m).min((100.0 - s) / ramp_m).clamp(0.0, 1.0) / 40.0;
-                let radius = if k == 0.0 { String::new() } else { format!("{}", 1.0 / k) };
-                format!("{s},{},{radius},{},3,0.7,-0.7", 610.0 - 0.1 * s, 2000.0 * k)
-            })
-            .collect();
-        let csv = csv_of(&format!("{HEADER},trough_radius_m,left_edge_m,right_edge_m"), &rows);
-        let got = with_corners(&corner("Kiln", 0.0, 100.0), &csv).expect("a readable track").doubts;
-        let short: Vec<_> =
-            got.iter().filter(|d| matches!(d.kind, DoubtKind::ShortTransition { .. })).collect();
-        assert_eq!(short.len(), if doubtful { 2 } else { 0 }, "{got:?}");
-        for d in short {
-            says(&d.to_string(), &["corner Kiln", "8.0 m", "45 m"]);
-        }
-    }
 }
 
 #[test]
