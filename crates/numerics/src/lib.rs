@@ -4,3 +4,7 @@
 //! Invariant: nothing here knows a track, a sled or a unit.
 
 pub mod dual;
+pub mod quadrature;
+pub mod roots;
+pub mod spline;
+pub mod stepping;

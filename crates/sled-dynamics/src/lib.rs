@@ -2,4 +2,20 @@
 //!
 //! Invariant: nothing here opens a file or starts a thread.
 
+pub mod air;
+pub mod atmosphere;
+pub mod corners;
+pub mod descend;
+pub mod descent;
+pub mod drag;
+pub mod equations;
+pub mod gravity;
+pub mod guided;
+pub mod ice;
+pub mod launch;
+pub mod pilot;
+pub mod precision;
 pub mod setup;
+pub mod sprint;
+pub mod state;
+pub mod walls;

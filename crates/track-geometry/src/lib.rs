@@ -3,16 +3,18 @@
 //! Invariant: nothing here knows a mass, a force or a time.
 
 pub mod corner_list;
-pub mod doubts;
-pub mod faults;
-pub mod station_table;
-pub mod table_check;
-pub mod table_file;
-pub mod track;
-pub mod track_builder;
-pub mod track_file;
-
 mod corner_list_check;
 mod corner_shape;
 mod decimals;
+pub mod doubts;
+pub mod faults;
+pub mod section;
+pub mod station;
+pub mod station_table;
+pub mod surface;
+pub mod table_check;
+pub mod table_file;
 mod toml_keys;
+pub mod track;
+pub mod track_builder;
+pub mod track_file;

@@ -1,6 +1,7 @@
 //! A track: its surface, where its corners and timing eyes are, and where it lies.
 
 use crate::station_table::StationTable;
+use crate::surface::{Surface, SurfaceError};
 
 /// Which way a corner turns, seen by the athlete.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -63,4 +64,31 @@ pub struct TrackData {
     pub corners: Vec<Corner>,
     /// The station table.
     pub table: StationTable,
+}
+
+/// A track ready for a descent: the data and the surface made from them.
+#[derive(Clone, Debug)]
+pub struct Track {
+    /// The data.
+    pub data: TrackData,
+    /// The surface.
+    pub surface: Surface,
+}
+
+impl Track {
+    /// Makes the surface.
+    pub fn new(data: TrackData) -> Result<Track, SurfaceError> {
+        let surface = Surface::new(&data.table)?;
+        Ok(Track { data, surface })
+    }
+
+    /// Station of the last eye (m), or the end of the table if there is none.
+    pub fn finish_m(&self) -> f64 {
+        self.data.eyes.last().map_or(self.surface.range_m().1, |e| e.station_m)
+    }
+
+    /// The corner at a station, by its place in the list.
+    pub fn corner_at(&self, station_m: f64) -> Option<usize> {
+        self.data.corners.iter().position(|c| c.entry_m <= station_m && station_m <= c.exit_m)
+    }
 }

@@ -1,0 +1,79 @@
+//! Corner by corner: what a descent did in each, read from its trace.
+
+use crate::descent::{CornerRide, Sample};
+use track_geometry::track::Track;
+
+/// A maximum of the load counts as a pressure when it stands out by this much over weight `[-]`, assumed.
+const PRESSURE_G: f64 = 0.1;
+
+/// The corners of a track as ridden; corners that the trace does not cover whole are left out.
+pub fn corner_rides(track: &Track, trace: &[Sample]) -> Vec<CornerRide> {
+    let Some(last) = trace.last() else { return vec![] };
+    let covered = |c: &&track_geometry::track::Corner| {
+        trace[0].station_m <= c.entry_m && c.exit_m <= last.station_m + 1e-9
+    };
+    track
+        .data
+        .corners
+        .iter()
+        .filter(covered)
+        .filter_map(|corner| {
+            let from = trace.partition_point(|s| s.station_m < corner.entry_m);
+            let to = trace.partition_point(|s| s.station_m <= corner.exit_m);
+            let inside = trace.get(from..to)?;
+            let (first, end) = (inside.first()?, inside.last()?);
+            let highest = inside.iter().max_by(|a, b| a.height_m.total_cmp(&b.height_m))?;
+            let loads: Vec<f64> = inside.iter().map(|s| s.g_load).collect();
+            Some(CornerRide {
+                name: corner.name.clone(),
+                entry: *first,
+                highest: *highest,
+                exit: *end,
+                greatest_g_load: loads.iter().copied().fold(f64::NEG_INFINITY, f64::max),
+                pressures: maxima(&loads, PRESSURE_G),
+            })
+        })
+        .collect()
+}
+
+/// Number of inner maxima that rise and fall by at least `rise`.
+pub fn maxima(values: &[f64], rise: f64) -> usize {
+    let (mut count, mut rising) = (0, true);
+    let (mut low, mut high) = (f64::INFINITY, f64::NEG_INFINITY);
+    for &v in values {
+        if rising {
+            low = low.min(v);
+            high = high.max(v);
+            if high - low < rise {
+                high = v.max(low);
+            } else if high - v >= rise {
+                count += 1;
+                rising = false;
+                low = v;
+            }
+        } else {
+            low = low.min(v);
+            if v - low >= rise {
+                rising = true;
+                high = v;
+            }
+        }
+    }
+    count
+}
+
+#[cfg(test)]
+mod tests {
+    use super::maxima;
+
+    #[test]
+    fn exact_count_of_maxima() {
+        assert_eq!(maxima(&[1.0, 2.0, 1.0, 1.05, 1.0, 3.0, 0.0], 0.1), 2);
+        assert_eq!(maxima(&[1.0, 1.05, 1.0, 1.05, 1.0], 0.1), 0);
+        assert_eq!(maxima(&[3.0, 2.0, 1.0], 0.1), 0);
+        assert_eq!(maxima(&[], 0.1), 0);
+        let wave: Vec<f64> = (0..=600).map(|i| (f64::from(i) * 0.01 * 6.0).cos()).collect();
+        // cos(6 t) to t = 6: inner maxima at 6 t = 2 pi n, n = 1..5
+        assert_eq!(maxima(&wave, 0.1), 5);
+    }
+}

@@ -1,0 +1,390 @@
+//! A descent with the full state: offset, yaw, both velocities and spin, from the launch to the
+//! last eye or to the loss of control.
+
+use crate::corners::corner_rides;
+use crate::descent::{Descent, Energy, Event, EventKind, Loss, Outcome, Sample};
+use crate::equations::{Constants, STATES, Vector, along_the_station, place, rates, sled_state};
+use crate::gravity::STANDARD_GRAVITY_M_S2;
+use crate::guided::stops;
+use crate::ice::{Ice, Riding};
+use crate::launch::Launch;
+use crate::pilot::Steering;
+use crate::precision::{Detail, Precision, WIDER, error_s};
+use crate::state::{Motion, State, motion};
+use crate::walls::{self, Side};
+use numerics::roots::brent;
+use numerics::stepping::{Dense, End, Next, Steps, System, integrate};
+use track_geometry::track::Track;
+
+/// Slip beyond which control is lost (rad).
+pub const SKID_RAD: f64 = std::f64::consts::PI / 3.0;
+/// The sled's centre this far beyond a wall has left the track (m), assumed.
+const BEYOND_WALL_M: f64 = 0.15;
+/// Below this the sled counts as halted (m/s).
+const HALT_M_S: f64 = 0.2;
+/// Events are located to this (m).
+const EVENT_M: f64 = 1e-6;
+
+/// Everything a descent needs.
+#[derive(Clone, Copy, Debug)]
+pub struct Course<'a, I, P> {
+    /// The track.
+    pub track: &'a Track,
+    /// Masses, gravity, air.
+    pub constants: &'a Constants,
+    /// Forces of the ice.
+    pub ice: &'a I,
+    /// Who steers.
+    pub pilot: &'a P,
+}
+
+/// The sled where the descent begins.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Entry {
+    /// Lateral coordinate (m).
+    pub offset_m: f64,
+    /// Yaw from the coordinate line (rad).
+    pub yaw_rad: f64,
+    /// Rate of turn over that of the coordinate line (rad/s).
+    pub extra_spin_rad_s: f64,
+}
+
+impl Entry {
+    /// On the reference line, straight ahead.
+    pub const STRAIGHT: Entry = Entry { offset_m: 0.0, yaw_rad: 0.0, extra_spin_rad_s: 0.0 };
+}
+
+struct Sled<'a, I, P> {
+    course: Course<'a, I, P>,
+    eyes: Vec<f64>,
+    splits: Vec<(f64, f64, f64)>,
+    spacing_m: f64,
+    next_m: f64,
+    trace: Vec<Sample>,
+    events: Vec<Event>,
+    open: [Option<usize>; 3],
+    lost: Option<Loss>,
+}
+
+/// Signs that are followed from step to step: positive while something goes on.
+/// Left wall, right wall, light sled; then the ways to lose control.
+struct Signs {
+    ongoing: [f64; 3],
+    ending: [(f64, Loss); 5],
+}
+
+impl<'a, I: Ice, P: Steering> Sled<'a, I, P> {
+    fn motion_at(&self, x: f64, state: &State<f64>) -> (track_geometry::station::Station, Motion<f64>) {
+        let at = self.course.track.surface.station(x);
+        let m = motion(&at, &at.patch(state.offset_m), state, self.course.constants.gravity_m_s2);
+        (at, m)
+    }
+
+    fn signs(&self, x: f64, y: &Vector) -> Signs {
+        let state = sled_state(y);
+        let (at, m) = self.motion_at(x, &state);
+        let (left, right) = (at.left_edge[0], at.right_edge[0]);
+        let near = state.offset_m + 0.5 > left || state.offset_m - 0.5 < right;
+        let wall = |side| {
+            if !near || walls::is_lip(&at, side) {
+                return -1.0;
+            }
+            let depth = |c| walls::depth_m(&at, &state, m.stretch, c, side);
+            walls::CORNERS_M.into_iter().map(depth).fold(f64::NEG_INFINITY, f64::max)
+        };
+        let beyond = |side, over: f64| match (walls::is_lip(&at, side), side) {
+            (true, side) => (over, Loss::OverLip(side)),
+            (false, side) => (over - BEYOND_WALL_M, Loss::OverWall(side)),
+        };
+        let slip = state.sideways_m_s.abs() - state.forward_m_s * SKID_RAD.tan();
+        Signs {
+            ongoing: [wall(Side::Left), wall(Side::Right), -m.load_m_s2],
+            ending: [
+                beyond(Side::Left, state.offset_m - left),
+                beyond(Side::Right, right - state.offset_m),
+                (slip, Loss::Skidded),
+                (HALT_M_S - m.station_rate_m_s, Loss::Halted),
+                (self.course.ice.lifted(&self.riding(&state, &m, 0.0, [0.0; 2])), Loss::Lifted),
+            ],
+        }
+    }
+
+    fn riding(&self, s: &State<f64>, m: &Motion<f64>, steer: f64, toes: [f64; 2]) -> Riding<f64> {
+        Riding {
+            load_n: m.load_m_s2 * self.course.constants.mass_kg,
+            ice_curvature_per_m: m.ice_curvature_per_m(),
+            forward_m_s: s.forward_m_s,
+            sideways_m_s: s.sideways_m_s,
+            spin_rad_s: s.spin_rad_s,
+            speed_m_s: m.speed_m_s,
+            steer,
+            toes,
+        }
+    }
+
+    fn sample(&self, x: f64, y: &Vector) -> Sample {
+        let state = sled_state(y);
+        let (at, m) = self.motion_at(x, &state);
+        let pilot = self.course.pilot;
+        let steer = if pilot.lag_s() > 0.0 {
+            y[place::STEER]
+        } else {
+            pilot.command(&at, &state, &m).clamp(-1.0, 1.0)
+        };
+        let mut lost_j = [0.0; 6];
+        lost_j.copy_from_slice(&y[place::LOST..]);
+        Sample {
+            station_m: x,
+            time_s: y[place::TIME],
+            speed_m_s: m.speed_m_s,
+            g_load: m.load_m_s2 / STANDARD_GRAVITY_M_S2,
+            offset_m: state.offset_m,
+            height_m: at.height_m(state.offset_m),
+            elevation_m: m.elevation_m,
+            yaw_rad: state.yaw_rad,
+            slip_rad: state.sideways_m_s.atan2(state.forward_m_s),
+            spin_rad_s: state.spin_rad_s,
+            steer,
+            lost_j,
+            contact: self.course.ice.contact(&self.riding(&state, &m, steer, pilot.toes(x))),
+        }
+    }
+
+    /// Energy taken by walls and impulse between two points of a step, by the trapezoidal rule.
+    fn wall_work(&mut self, step: &Dense<STATES>, until: f64, y: &Vector) {
+        let lost = y[place::LOST + 5] - step.y0[place::LOST + 5];
+        let time = y[place::TIME] - step.y0[place::TIME];
+        let push = |s: &Self, x: f64, y: &Vector| {
+            let state = sled_state(y);
+            let (at, m) = s.motion_at(x, &state);
+            walls::wall_force(&at, &state, &m, 0.0).map_or(0.0, |f| f.x_n.hypot(f.y_n))
+        };
+        if self.open[0].is_some() || self.open[1].is_some() {
+            let mean = 0.5 * (push(self, step.x0, &step.y0) + push(self, until, y));
+            for i in self.open.iter().take(2).flatten() {
+                if let EventKind::Wall { impulse_n_s, lost_j, .. } = &mut self.events[*i].kind {
+                    *impulse_n_s += mean * time;
+                    *lost_j += lost;
+                }
+            }
+        }
+    }
+}
+
+impl<I: Ice, P: Steering> System<STATES> for Sled<'_, I, P> {
+    fn rates(&mut self, x: f64, y: &Vector) -> Vector {
+        let c = &self.course;
+        along_the_station(c.constants, c.ice, c.pilot, &c.track.surface.station(x), y)
+    }
+
+    fn accepted(&mut self, step: &Dense<STATES>) -> Next {
+        let now = self.signs(step.x1(), &step.y1);
+        let (mut until, mut y) = (step.x1(), step.y1);
+        let mut next = Next::Go;
+        // the first loss of control in the step, if any
+        for (i, (value, loss)) in now.ending.iter().enumerate() {
+            if *value > 0.0 {
+                let at = brent(step.x0, step.x1(), EVENT_M, |x| self.signs(x, &step.at(x)).ending[i].0);
+                let at = at.unwrap_or(step.x0);
+                if next == Next::Go || at < until {
+                    (until, self.lost, next) = (at, Some(*loss), Next::Stop(at));
+                }
+            }
+        }
+        // a wall touched or left, the sled light or loaded again: cut the step there
+        if next == Next::Go {
+            for i in 0..3 {
+                if (now.ongoing[i] > 0.0) != self.open[i].is_some() {
+                    let at = brent(step.x0, step.x1(), EVENT_M, |x| self.signs(x, &step.at(x)).ongoing[i]);
+                    // always some way forward, so that the integration cannot stand still
+                    let at = at.unwrap_or(step.x1()).max(step.x0 + 2.0 * EVENT_M);
+                    if at <= until {
+                        (until, next) = (at.min(step.x1()), Next::Restart(at.min(step.x1())));
+                    }
+                }
+            }
+        }
+        if next != Next::Go && until < step.x1() {
+            y = step.at(until);
+        }
+        self.wall_work(step, until, &y);
+        let after = if next == Next::Go { now } else { self.signs(until + EVENT_M, &y) };
+        for i in 0..3 {
+            match (after.ongoing[i] > 0.0, self.open[i]) {
+                (true, None) => {
+                    let kind = match i {
+                        0 => EventKind::Wall { side: Side::Left, impulse_n_s: 0.0, lost_j: 0.0 },
+                        1 => EventKind::Wall { side: Side::Right, impulse_n_s: 0.0, lost_j: 0.0 },
+                        _ => EventKind::Light,
+                    };
+                    self.open[i] = Some(self.events.len());
+                    let time_s = y[place::TIME];
+                    self.events.push(Event { station_m: until, time_s, until_m: until, kind });
+                }
+                (false, Some(event)) => {
+                    self.events[event].until_m = until;
+                    self.open[i] = None;
+                }
+                (_, Some(event)) => self.events[event].until_m = until,
+                _ => {}
+            }
+        }
+        let done = self.splits.len();
+        if done < self.eyes.len() && until >= self.eyes[done] {
+            self.splits.push((self.eyes[done], y[place::TIME], y[3].hypot(y[4])));
+        }
+        while self.next_m <= until {
+            let sample = self.sample(self.next_m, &step.at(self.next_m));
+            self.trace.push(sample);
+            self.next_m = self.trace.len() as f64 * self.spacing_m;
+        }
+        next
+    }
+}
+
+fn steps(p: Precision) -> Steps<'static, STATES> {
+    let t = p.tolerance;
+    let mut tolerance = [f64::INFINITY; STATES];
+    tolerance[..7].copy_from_slice(&[t, t, t, 10.0 * t, 10.0 * t, t, t]);
+    Steps::Adaptive { tolerance, first: 0.05, greatest: p.greatest_step_m }
+}
+
+/// A descent from the launch to the last eye.
+pub fn descend<I: Ice, P: Steering>(
+    course: &Course<'_, I, P>,
+    launch: &Launch,
+    entry: Entry,
+    precision: Precision,
+    detail: Detail,
+) -> Descent {
+    let knots = stops(course.track, launch.station_m, course.track.finish_m());
+    let spacing_m = if let Detail::Trace(spacing_m) = detail { spacing_m } else { f64::INFINITY };
+    let (sled, out) = once(course, launch, entry, &knots, steps(precision), spacing_m);
+    let coarse = (detail != Detail::Bare)
+        .then(|| once(course, launch, entry, &knots, steps(precision.wider(WIDER)), f64::INFINITY).0.splits);
+    let splits = launch.splits(course.track, &sled.splits, |i| match &coarse {
+        Some(c) => c.get(i).map_or(f64::INFINITY, |c| error_s(sled.splits[i].1, c.1)),
+        None => f64::NAN,
+    });
+    let outcome = match (out.end, sled.lost) {
+        (End::Reached, _) => Outcome::Finished,
+        (_, Some(cause)) => Outcome::ControlLost { station_m: out.x, cause },
+        (_, None) => Outcome::ControlLost { station_m: out.x, cause: Loss::Halted },
+    };
+    let finished = outcome == Outcome::Finished;
+    Descent {
+        outcome,
+        finish_time_s: splits.last().filter(|_| finished).map(|s| s.split_time_s),
+        numerical_error_s: splits.last().map_or(f64::NAN, |s| s.numerical_error_s),
+        splits,
+        energy: ledger(course, launch, entry, out.x, &out.y),
+        events: sled.events,
+        corners: corner_rides(course.track, &sled.trace),
+        trace: sled.trace,
+        evaluations: out.evaluations,
+    }
+}
+
+/// The time (s) of a descent on a given grid of steps from the launch to the last eye, for checks of the stepping.
+pub fn time_on_grid_s<I: Ice, P: Steering>(
+    course: &Course<'_, I, P>,
+    launch: &Launch,
+    entry: Entry,
+    grid_m: &[f64],
+) -> Option<f64> {
+    let (_, out) = once(course, launch, entry, grid_m, Steps::Grid(grid_m), f64::INFINITY);
+    (out.end == End::Reached).then_some(out.y[place::TIME] - launch.time_s)
+}
+
+fn once<'a, I: Ice, P: Steering>(
+    course: &Course<'a, I, P>,
+    launch: &Launch,
+    entry: Entry,
+    knots: &[f64],
+    steps: Steps<'_, STATES>,
+    spacing_m: f64,
+) -> (Sled<'a, I, P>, numerics::stepping::Outcome<STATES>) {
+    let track = course.track;
+    let mut trace = launch.trace(track, course.constants, spacing_m);
+    trace.reserve(((track.finish_m() - launch.station_m) / spacing_m) as usize + 2);
+    let next_m = if spacing_m.is_finite() { trace.len() as f64 * spacing_m } else { f64::INFINITY };
+    let eyes: Vec<f64> =
+        track.data.eyes.iter().map(|e| e.station_m).filter(|s| *s > launch.station_m).collect();
+    let mut sled = Sled {
+        course: Course { ..*course },
+        splits: Vec::with_capacity(eyes.len()),
+        eyes,
+        spacing_m,
+        next_m,
+        trace,
+        events: Vec::with_capacity(64),
+        open: [None; 3],
+        lost: None,
+    };
+    let y0 = start(course, launch, entry);
+    let out = integrate(&mut sled, y0, knots, steps);
+    (sled, out)
+}
+
+fn start<I: Ice, P: Steering>(course: &Course<'_, I, P>, launch: &Launch, entry: Entry) -> Vector {
+    let at = course.track.surface.station(launch.station_m);
+    let mut state = State {
+        offset_m: entry.offset_m,
+        yaw_rad: entry.yaw_rad,
+        forward_m_s: launch.speed_m_s,
+        sideways_m_s: 0.0,
+        spin_rad_s: 0.0,
+    };
+    let m = motion(&at, &at.patch(entry.offset_m), &state, course.constants.gravity_m_s2);
+    state.spin_rad_s = m.line_turn_rad_s + entry.extra_spin_rad_s;
+    let mut y = [0.0; STATES];
+    y[place::TIME] = launch.time_s;
+    y[place::SLED..place::STEER].copy_from_slice(&[
+        state.offset_m,
+        state.yaw_rad,
+        state.forward_m_s,
+        state.sideways_m_s,
+        state.spin_rad_s,
+    ]);
+    y
+}
+
+fn ledger<I: Ice, P: Steering>(
+    course: &Course<'_, I, P>,
+    launch: &Launch,
+    entry: Entry,
+    x: f64,
+    y: &Vector,
+) -> Energy {
+    let c = course.constants;
+    let at = course.track.surface.station(x);
+    let elevation_m = at.patch(y[place::SLED]).elevation_m;
+    let kinetic =
+        |y: &Vector| 0.5 * c.mass_kg * (y[3] * y[3] + y[4] * y[4]) + 0.5 * c.yaw_inertia_kg_m2 * y[5] * y[5];
+    let y0 = start(course, launch, entry);
+    // what the start adds to a point on the line: the turn, and the place beside it
+    let line_j = 0.5 * c.mass_kg * launch.speed_m_s * launch.speed_m_s;
+    let first = course.track.surface.station(launch.station_m);
+    let lift_m = first.patch(entry.offset_m).elevation_m - first.elevation_m;
+    let extra_j = kinetic(&y0) - line_j + c.mass_kg * c.gravity_m_s2 * lift_m;
+    let mut lost_j = [0.0; 6];
+    lost_j.copy_from_slice(&y[place::LOST..]);
+    Energy {
+        potential_j: launch.fall_j(course.track, c, elevation_m),
+        push_j: launch.push_j(course.track, c) + extra_j,
+        kinetic_j: kinetic(y),
+        lost_j,
+    }
+}
+
+/// Rates of the sled's state at one station, for pictures and checks.
+pub fn rates_at<I: Ice, P: Steering>(
+    course: &Course<'_, I, P>,
+    station_m: f64,
+    state: &State<f64>,
+    steer: f64,
+) -> crate::equations::Rates<f64> {
+    let at = course.track.surface.station(station_m);
+    let m = motion(&at, &at.patch(state.offset_m), state, course.constants.gravity_m_s2);
+    rates(course.constants, course.ice, &at, state, &m, steer, course.pilot.toes(station_m))
+}

@@ -1,0 +1,157 @@
+//! The equations of motion of a sled on the surface, with the station as the independent
+//! variable: every eye, corner and knot of the track is then hit exactly.
+//!
+//! ```text
+//!   m (vx_dot - w vy) = F_x + m g.x_b        chi_dot = w - w_e
+//!   m (vy_dot + w vx) = F_y + m g.y_b        I_z w_dot = M_z
+//!   d/ds = (d/dt) / s_dot
+//! ```
+//!
+//! The sum of the forces is formed here and holds no coefficient of its own.
+//! *Assumes* a rigid athlete, and that the mass moves on the surface although it stands above it.
+//! *Source*: Newton-Euler equations in the tangent plane. *Checked by* `exact_` and `conserves_`
+//! tests in `tests/checks/motion.rs`.
+
+use crate::ice::{Ice, Riding};
+use crate::pilot::Steering;
+use crate::state::{Motion, State, motion};
+use crate::walls::wall_force;
+use numerics::dual::Real;
+use track_geometry::station::Station;
+
+/// What does not change during a descent.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Constants {
+    /// Mass of athlete, sled and ballast (kg).
+    pub mass_kg: f64,
+    /// Moment of inertia about the normal (kg m2).
+    pub yaw_inertia_kg_m2: f64,
+    /// Gravity (m/s2).
+    pub gravity_m_s2: f64,
+    /// Half the density of the air times the drag area (kg/m): drag is this times speed squared.
+    pub drag_kg_per_m: f64,
+    /// Friction of the sled's corners on walls `[-]`.
+    pub wall_friction: f64,
+}
+
+/// Number of places in the state of a descent.
+pub const STATES: usize = 13;
+/// Places in the state of a descent.
+pub mod place {
+    /// Time since the block (s).
+    pub const TIME: usize = 0;
+    /// First of the five places of the sled's state: offset, yaw, forward, sideways, spin.
+    pub const SLED: usize = 1;
+    /// Steering that the sled gets `[-]`.
+    pub const STEER: usize = 6;
+    /// First of the six energies lost (J): air, glide, plough, skid, toe, walls.
+    pub const LOST: usize = 7;
+}
+
+/// State of a descent: time, sled, steering, energies lost.
+pub type Vector = [f64; STATES];
+
+/// The sled's own part of the state.
+#[inline]
+pub fn sled_state(y: &Vector) -> State<f64> {
+    State { offset_m: y[1], yaw_rad: y[2], forward_m_s: y[3], sideways_m_s: y[4], spin_rad_s: y[5] }
+}
+
+/// Rates of the sled's state, and of the energies lost, per second.
+#[derive(Clone, Copy, Debug)]
+pub struct Rates<T> {
+    /// Kinematics at this state.
+    pub motion: Motion<T>,
+    /// Rates of offset, yaw, forward and sideways velocity, spin (per s).
+    pub sled: [T; 5],
+    /// Power lost to air, glide, plough, skid, toe, walls (W).
+    pub lost_w: [T; 6],
+}
+
+/// Rates of change in time at a station.
+#[inline]
+pub fn rates<T: Real, I: Ice>(
+    constants: &Constants,
+    ice: &I,
+    at: &Station,
+    state: &State<T>,
+    moving: &Motion<T>,
+    steer: T,
+    toes: [f64; 2],
+) -> Rates<T> {
+    let (vx, vy, w) = (state.forward_m_s, state.sideways_m_s, state.spin_rad_s);
+    let riding = Riding {
+        load_n: moving.load_m_s2 * constants.mass_kg,
+        ice_curvature_per_m: moving.ice_curvature_per_m(),
+        forward_m_s: vx,
+        sideways_m_s: vy,
+        spin_rad_s: w,
+        speed_m_s: moving.speed_m_s,
+        steer,
+        toes,
+    };
+    let ice = ice.force(&riding);
+    let drag = moving.speed_m_s * constants.drag_kg_per_m;
+    let (mut fx, mut fy, mut mz) = (ice.x_n - drag * vx, ice.y_n - drag * vy, ice.moment_n_m);
+    let mut walls_w = T::from(0.0);
+    if let Some(wall) = wall_force(at, state, moving, constants.wall_friction) {
+        fx += wall.x_n;
+        fy += wall.y_n;
+        mz += wall.moment_n_m;
+        walls_w = -(wall.x_n * vx + wall.y_n * vy + wall.moment_n_m * w);
+    }
+    let [glide, plough, skid, toe] = ice.lost_w;
+    Rates {
+        motion: *moving,
+        sled: [
+            moving.offset_rate_m_s,
+            w - moving.line_turn_rad_s,
+            fx / constants.mass_kg + moving.gravity_x_m_s2 + w * vy,
+            fy / constants.mass_kg + moving.gravity_y_m_s2 - w * vx,
+            mz / constants.yaw_inertia_kg_m2,
+        ],
+        lost_w: [drag * moving.speed_m_s.squared(), glide, plough, skid, toe, walls_w],
+    }
+}
+
+/// Rates of change along the station of a whole descent.
+#[inline]
+pub fn along_the_station<I: Ice, P: Steering>(
+    constants: &Constants,
+    ice: &I,
+    pilot: &P,
+    at: &Station,
+    y: &Vector,
+) -> Vector {
+    let state = sled_state(y);
+    let moving = motion(at, &at.patch(state.offset_m), &state, constants.gravity_m_s2);
+    let command = pilot.command(at, &state, &moving).clamp(-1.0, 1.0);
+    let lag = pilot.lag_s();
+    let steer = if lag > 0.0 { y[place::STEER] } else { command };
+    let r = rates(constants, ice, at, &state, &moving, steer, pilot.toes(at.station_m));
+    let per_m = 1.0 / moving.station_rate_m_s;
+    let mut out = [0.0; STATES];
+    out[place::TIME] = per_m;
+    for (i, rate) in r.sled.iter().enumerate() {
+        out[place::SLED + i] = rate * per_m;
+    }
+    out[place::STEER] = if lag > 0.0 { (command - y[place::STEER]) / lag * per_m } else { 0.0 };
+    for (i, power) in r.lost_w.iter().enumerate() {
+        out[place::LOST + i] = power * per_m;
+    }
+    out
+}
+
+impl Constants {
+    /// The constants of a set-up on a track.
+    pub fn new(setup: &crate::setup::Setup, track: &track_geometry::track::TrackData) -> Constants {
+        let density = setup.air.density_at_kg_m3(track.altitude_m);
+        Constants {
+            mass_kg: setup.sled.mass_kg(),
+            yaw_inertia_kg_m2: setup.sled.yaw_inertia_kg_m2,
+            gravity_m_s2: crate::gravity::gravity_m_s2(track.latitude_rad, track.altitude_m),
+            drag_kg_per_m: 0.5 * density * setup.air.whole_drag_area_m2(),
+            wall_friction: setup.ice.wall_friction,
+        }
+    }
+}

@@ -1,0 +1,47 @@
+//! How exactly a descent is computed, and how exact it came out.
+
+/// How exactly a descent is computed.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Precision {
+    /// Error allowed in one step, as a share of one second, one metre, one radian, 10 m/s and 1 rad/s `[-]`.
+    pub tolerance: f64,
+    /// Greatest step (m).
+    pub greatest_step_m: f64,
+}
+
+impl Default for Precision {
+    fn default() -> Self {
+        Precision { tolerance: 1e-6, greatest_step_m: 2.0 }
+    }
+}
+
+impl Precision {
+    /// The same with a tolerance `factor` times as wide.
+    pub fn wider(self, factor: f64) -> Precision {
+        Precision { tolerance: self.tolerance * factor, ..self }
+    }
+}
+
+/// What to keep of a descent.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Detail {
+    /// Splits, energy and events, and how exact the times are.
+    Times,
+    /// Splits, energy and events only: one integration, no estimate of the error.
+    Bare,
+    /// Also a trace at this spacing (m), and the corners from it.
+    Trace(f64),
+}
+
+/// The tolerance is widened by this for the second integration that estimates the error.
+pub const WIDER: f64 = 10.0;
+/// A time is never called more exact than this (s): rounding of a sum of thousands of steps.
+pub const LEAST_ERROR_S: f64 = 1e-9;
+
+/// Error of a time from the same integration at two tolerances, [`WIDER`] apart.
+///
+/// The error of the finer is about a tenth of the difference; the whole difference is
+/// printed, so that the figure also bounds what a still finer tolerance would change.
+pub fn error_s(fine_s: f64, coarse_s: f64) -> f64 {
+    (fine_s - coarse_s).abs().max(LEAST_ERROR_S)
+}

@@ -1,0 +1,217 @@
+//! The sprint at the start: speed tends to a top speed exponentially.
+
+use crate::setup::{Push, Sprint};
+
+/// More steps than any start needs: each halves the error or better, and a double has 53 bits.
+const MOST_STEPS: usize = 80;
+
+/// The sprint along the line, from rest at station 0.
+///
+/// ```text
+/// v(t) = v_inf (1 - exp(-t/tau))      s(t) = v_inf (t - tau (1 - exp(-t/tau)))
+/// ```
+///
+/// | symbol | name | unit |
+/// |---|---|---|
+/// | `v_inf` | `top_speed_m_s` | m/s |
+/// | tau | `time_constant_s` | s |
+/// | t | `time_s` since the first step | s |
+/// | s | `station_m` from the block | m |
+///
+/// *Valid for* a sprint without fatigue, up to about 6 s. *Assumes* the slope of the start is part of `v_inf`.
+/// *Source*: mono-exponential sprint law, e.g. Samozino et al., Scand. J. Med. Sci. Sports 26 (2016) 648.
+/// *Checked by* `exact_speed_and_station_at_tau_and_half_speed`, `exact_time_at_a_station`,
+/// `order_near_the_block_the_acceleration_is_constant`, `exact_top_speed_from_the_start_time`.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct SprintLaw {
+    /// The speed it tends to (m/s), greater than 0.
+    pub top_speed_m_s: f64,
+    /// Time constant (s), greater than 0.
+    pub time_constant_s: f64,
+}
+
+impl SprintLaw {
+    /// Speed after a time (m/s).
+    pub fn speed_m_s(&self, time_s: f64) -> f64 {
+        -self.top_speed_m_s * (-time_s / self.time_constant_s).exp_m1()
+    }
+
+    /// Station after a time (m).
+    pub fn station_m(&self, time_s: f64) -> f64 {
+        self.top_speed_m_s * self.time_constant_s * reach(time_s / self.time_constant_s)
+    }
+
+    /// Time at a station (s). Not a number for a station behind the block.
+    pub fn time_at_s(&self, station_m: f64) -> f64 {
+        if station_m == 0.0 {
+            return 0.0;
+        }
+        self.time_constant_s * reach_inverse(station_m / (self.top_speed_m_s * self.time_constant_s))
+    }
+
+    /// Speed at a station (m/s).
+    pub fn speed_at_m_s(&self, station_m: f64) -> f64 {
+        self.speed_m_s(self.time_at_s(station_m))
+    }
+
+    /// Time between two stations while still sprinting (s).
+    pub fn time_between_s(&self, from_m: f64, to_m: f64) -> f64 {
+        self.time_at_s(to_m) - self.time_at_s(from_m)
+    }
+
+    /// The sprint that takes a given time between two stations, sprinting all the way.
+    ///
+    /// The time falls with the top speed and is convex in it, and the mean speed is below the top speed: Newton
+    /// from there closes in from one side. `dt/dv_inf = -s/(v_inf v)` at each station.
+    pub fn from_time_between(from_m: f64, to_m: f64, time_s: f64, time_constant_s: f64) -> Self {
+        let mut law = Self { top_speed_m_s: (to_m - from_m) / time_s, time_constant_s };
+        for _ in 0..MOST_STEPS {
+            let excess_s = law.time_between_s(from_m, to_m) - time_s;
+            let slope = law.time_by_top_speed(from_m) - law.time_by_top_speed(to_m);
+            let next = law.top_speed_m_s + excess_s / slope;
+            let same = next <= law.top_speed_m_s;
+            law.top_speed_m_s = next;
+            if same || !next.is_finite() {
+                break;
+            }
+        }
+        law
+    }
+
+    /// Derivative of the time at a station by the top speed (s2/m).
+    fn time_by_top_speed(&self, station_m: f64) -> f64 {
+        if station_m == 0.0 { 0.0 } else { -station_m / (self.top_speed_m_s * self.speed_at_m_s(station_m)) }
+    }
+}
+
+impl Push {
+    /// The sprint of this push. A start time is read as sprinting all the way between the two eyes; what the
+    /// leap and the glide change must be added by whoever integrates the start.
+    pub fn sprint_law(&self, first_eye_m: f64, second_eye_m: f64) -> SprintLaw {
+        match self.sprint {
+            Sprint::TopSpeed(top_speed_m_s) => {
+                SprintLaw { top_speed_m_s, time_constant_s: self.time_constant_s }
+            }
+            Sprint::StartTime(time_s) => {
+                SprintLaw::from_time_between(first_eye_m, second_eye_m, time_s, self.time_constant_s)
+            }
+        }
+    }
+}
+
+/// `x - 1 + exp(-x)`: the way over `v_inf tau` after `x = t/tau`.
+fn reach(x: f64) -> f64 {
+    if x.abs() > 0.1 {
+        return x + (-x).exp_m1();
+    }
+    // Taylor series, where the closed form loses digits; the next term is below 1e-17 of the first.
+    let mut term = 0.5 * x * x;
+    let mut sum = 0.0;
+    for n in 3..14 {
+        sum += term;
+        term *= -x / f64::from(n);
+    }
+    sum
+}
+
+/// The `x >= 0` with `reach(x) = y`. Both bounds `x <= y + 1` and `x <= sqrt(2 y) + y` lie above the root of a convex
+/// function, so Newton closes in from above.
+fn reach_inverse(y: f64) -> f64 {
+    if y < 0.0 {
+        return f64::NAN;
+    }
+    let mut x = (y + 1.0).min((2.0 * y).sqrt() + y);
+    for _ in 0..MOST_STEPS {
+        let next = x - (reach(x) - y) / -(-x).exp_m1();
+        if next >= x || !next.is_finite() {
+            break;
+        }
+        x = next;
+    }
+    x
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use std::f64::consts::{E, LN_2};
+
+    const LAW: SprintLaw = SprintLaw { top_speed_m_s: 11.0, time_constant_s: 1.3 };
+
+    #[test]
+    fn exact_speed_and_station_at_tau_and_half_speed() {
+        // Closed form: at t = tau, v = v_inf (1 - 1/e), s = v_inf tau / e; at tau ln 2, half speed. Rounding only.
+        assert!((LAW.speed_m_s(1.3) - 11.0 * (1.0 - 1.0 / E)).abs() < 1e-13);
+        assert!((LAW.station_m(1.3) - 11.0 * 1.3 / E).abs() < 1e-13);
+        assert!((LAW.speed_m_s(1.3 * LN_2) - 5.5).abs() < 1e-13);
+        assert!((LAW.station_m(1.3 * LN_2) - 11.0 * 1.3 * (LN_2 - 0.5)).abs() < 1e-13);
+    }
+
+    #[test]
+    fn exact_time_at_a_station() {
+        // The same closed forms, backwards; rounding only.
+        assert!((LAW.time_at_s(11.0 * 1.3 / E) - 1.3).abs() < 1e-13);
+        assert!((LAW.time_at_s(11.0 * 1.3 * (LN_2 - 0.5)) - 1.3 * LN_2).abs() < 1e-13);
+        assert!((LAW.speed_at_m_s(11.0 * 1.3 / E) - 11.0 * (1.0 - 1.0 / E)).abs() < 1e-13);
+        assert_eq!(LAW.time_at_s(0.0), 0.0); // at the block
+        // Far out the station is v_inf (t - tau): exp(-400/1.3) is 0 in a double.
+        assert!((LAW.time_at_s(11.0 * 400.0) - 401.3).abs() < 1e-12 * 400.0);
+    }
+
+    #[test]
+    fn order_near_the_block_the_acceleration_is_constant() {
+        // s = a t^2/2 (1 - t/(3 tau) + ...), a = v_inf/tau: relative difference t/(3 tau), first order.
+        let a = 11.0 / 1.3;
+        for s in [1e-12, 1e-9, 1e-6_f64] {
+            let plain = (2.0 * s / a).sqrt();
+            let relative = LAW.time_at_s(s) / plain - 1.0;
+            let expected = plain / (6.0 * 1.3); // half of t/(3 tau), since t goes with the root of s
+            assert!((relative - expected).abs() < 1e-3 * expected + 1e-14, "{s}: {relative} {expected}");
+        }
+    }
+
+    #[test]
+    fn order_series_meets_closed_form() {
+        // At x = 0.1 the closed form has lost 2.5 digits: 1e-16/0.005 = 2e-14 relative.
+        let (below, above) = (reach(0.1), 0.1_f64 + (-0.1_f64).exp_m1());
+        assert!((below / above - 1.0).abs() < 5e-14);
+    }
+
+    #[test]
+    fn exact_top_speed_from_the_start_time() {
+        // From the block to s = v_inf tau/e takes tau, so v_inf = s e/tau; and far out time goes with distance.
+        let law = SprintLaw::from_time_between(0.0, 5.0, 1.3, 1.3);
+        assert!((law.top_speed_m_s - 5.0 * E / 1.3).abs() < 1e-12);
+        let law = SprintLaw::from_time_between(400.0, 450.0, 5.0, 1.3);
+        assert!((law.top_speed_m_s - 10.0).abs() < 1e-9); // exp(-40/1.3) = 4e-14 from the top speed
+        // A start as on a timing sheet, against bisection on the closed station law.
+        let law = SprintLaw::from_time_between(15.0, 65.0, 4.9, 1.3);
+        let (mut t0, mut t1) = ([0.0, 10.0], [0.0, 10.0]);
+        for _ in 0..60 {
+            let middle = [0.5 * (t0[0] + t0[1]), 0.5 * (t1[0] + t1[1])];
+            if law.station_m(middle[0]) < 15.0 {
+                t0[0] = middle[0]
+            } else {
+                t0[1] = middle[0]
+            }
+            if law.station_m(middle[1]) < 65.0 { t1[0] = middle[1] } else { t1[1] = middle[1] }
+        }
+        assert!((t1[0] - t0[0] - 4.9).abs() < 1e-12); // bisection is at rounding after 60 halvings of 10 s
+    }
+
+    #[test]
+    fn exact_push_by_top_speed_or_start_time() {
+        let push = |sprint| Push { sprint, time_constant_s: 1.3, load_station_m: 35.0, load_loss_m_s: 0.1 };
+        assert_eq!(push(Sprint::TopSpeed(11.0)).sprint_law(15.0, 65.0), LAW); // as given
+        let time_s = LAW.time_between_s(15.0, 65.0);
+        let law = push(Sprint::StartTime(time_s)).sprint_law(15.0, 65.0);
+        assert!((law.top_speed_m_s - 11.0).abs() < 1e-12); // there and back: rounding
+    }
+
+    #[test]
+    fn exact_nonsense_is_not_a_number_and_ends() {
+        assert!(LAW.time_at_s(-1.0).is_nan());
+        assert!(!SprintLaw::from_time_between(15.0, 65.0, f64::NAN, 1.3).top_speed_m_s.is_finite());
+        assert!(!SprintLaw::from_time_between(15.0, 65.0, 0.0, 1.3).top_speed_m_s.is_finite());
+    }
+}

@@ -1,0 +1,1 @@
+//! The energy ledger, symmetry, steps and threads.
