@@ -27,6 +27,13 @@ pub(crate) fn check(list: &CornerList) -> Faults {
     let limits = -std::f64::consts::FRAC_PI_2..=std::f64::consts::FRAC_PI_2;
     limit("latitude_rad".into(), list.latitude_rad, "-pi/2 to pi/2", limits.contains(&list.latitude_rad));
     limit("elements".into(), list.elements.len() as f64, "at least one element", !list.elements.is_empty());
+    limit("eyes".into(), list.eyes.len() as f64, "at least 2 eyes", list.eyes.len() >= 2);
+    let mut before_m = f64::NEG_INFINITY;
+    for eye in &list.eyes {
+        let ok = eye.station_m > before_m;
+        limit(format!("eye {}", eye.name), eye.station_m, "a station beyond the eye before", ok);
+        before_m = eye.station_m;
+    }
     for (i, element) in list.elements.iter().enumerate() {
         limit(format!("element {}: grade", i + 1), element.grade, "-0.5 to 0.5", element.grade.abs() <= 0.5);
         match &element.shape {

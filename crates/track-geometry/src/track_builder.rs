@@ -10,7 +10,7 @@
 //!
 //! Edges. On straights the ice reaches `half_width` to both sides. In a corner the inner
 //! edge lies `half_width` beyond the floor of the bowl; the outer edge is a lip where the
-//! ice has the lip slope, or `half_width` beyond the reference line if that is higher.
+//! ice has the lip slope, or 0.7 m beyond the reference line if that is higher.
 //! Both are blended in with the banking, so all columns are twice smooth.
 
 use crate::corner_list::{CornerList, Shape};
@@ -20,6 +20,12 @@ use crate::corner_shape::{
 use crate::faults::{FaultKind, Faults, Place};
 use crate::station_table::StationTable;
 use crate::track::{Corner, Hand, TrackData};
+
+/// Least ice between the reference line and a lip (m); assumed.
+pub const LIP_CLEARANCE_M: f64 = 0.7;
+
+/// Greatest grade after scaling [-].
+const MOST_GRADE: f64 = 0.5;
 
 /// Most stations a built track may have.
 const MOST_STATIONS: f64 = 1e5;
@@ -58,6 +64,7 @@ struct Layout<'a> {
     arcs_m: Vec<f64>,
     starts_m: Vec<f64>,
     length_m: f64,
+    grade_scale: f64,
     grades: Grades,
 }
 
@@ -76,7 +83,7 @@ impl<'a> Layout<'a> {
         let steps = starts_m.iter().skip(1).zip(grade.windows(2)).map(|(b, g)| (*b, g[1] - g[0])).collect();
         let first = grade.first().copied().unwrap_or(0.0);
         let grades = Grades { first, steps, blend_m: list.grade_transition_m };
-        Layout { list, arcs_m, starts_m, length_m: at, grades }
+        Layout { list, arcs_m, starts_m, length_m: at, grade_scale, grades }
     }
 
     fn corner(&self, i: usize) -> Option<CornerShape<'a>> {
@@ -151,7 +158,7 @@ fn corner_ice(layout: &Layout, shape: &CornerShape, start_m: f64, s: f64, steepe
     let (straight, full) = (1.0 / list.straight_trough_radius_m, 1.0 / shape.corner.trough_radius_m);
     let trough = straight + (full - straight) * w;
     let banking = banking_rad(layout, shape, start_m, s);
-    let lip = shape.corner.lip_slope_rad.max(steepest_rad + full * list.half_width_m);
+    let lip = shape.corner.lip_slope_rad.max(steepest_rad + full * LIP_CLEARANCE_M);
     let outer = list.half_width_m + w * ((lip - banking) / trough - list.half_width_m);
     let inner = list.half_width_m + banking / trough;
     let kappa = shape.curvature_per_m(s - start_m);
@@ -259,6 +266,17 @@ fn check_layout(layout: &Layout, faults: &mut Faults) {
             FaultKind::OutOfRange {
                 got: layout.length_m,
                 allowed: "a length of at most 100,000 stations".into(),
+            },
+        );
+        return;
+    }
+    let steepest = list.elements.iter().map(|e| (e.grade * layout.grade_scale).abs());
+    if !steepest.into_iter().all(|g| g <= MOST_GRADE) {
+        faults.add(
+            Place { key: Some("total_drop_m".into()), ..Place::file(&list.name) },
+            FaultKind::OutOfRange {
+                got: list.total_drop_m.unwrap_or(0.0),
+                allowed: "a drop that leaves every grade at 50 % or less".into(),
             },
         );
         return;

@@ -1,9 +1,12 @@
 //! The two texts of a track folder: `track.toml` and `stations.csv`.
 
 use crate::decimals::exact_text;
+use crate::doubts::{Doubt, DoubtKind, doubts};
 use crate::faults::{FaultKind, Faults, Place};
-use crate::toml_keys::{Keys, Placed};
-use crate::track::{DataQuality, Eye, TrackData};
+use crate::station_table::StationTable;
+use crate::table_file::{ASSUMED_EDGE_M, read_stations_csv};
+use crate::toml_keys::{Keys, Placed, TomlText};
+use crate::track::{Corner, DataQuality, Eye, Hand, TrackData};
 use std::fmt::Write as _;
 
 /// The words for what kind of data a track is made of.
@@ -88,4 +91,131 @@ pub fn write_track_toml(track: &TrackData) -> String {
 
 fn quoted(text: &str) -> String {
     toml::Value::String(text.to_owned()).to_string()
+}
+
+/// A track as read, with everything doubtful in its data.
+#[derive(Clone, Debug, PartialEq)]
+pub struct TrackRead {
+    /// The track.
+    pub track: TrackData,
+    /// Doubtful data, by station; to be shown, not to be refused.
+    pub doubts: Vec<Doubt>,
+}
+
+/// Least angle a corner turns (deg); with less its hand cannot be told.
+pub const LEAST_CORNER_DEG: f64 = 0.1;
+
+/// Reads a track from the texts of its `track.toml` and `stations.csv`; the names are
+/// used in messages only.
+///
+/// # Errors
+/// All faults of both texts at once, each with file, line and column.
+pub fn read_track(
+    toml_name: &str,
+    toml_text: &str,
+    csv_name: &str,
+    csv_text: &str,
+) -> Result<TrackRead, Faults> {
+    let mut faults = Faults::default();
+    let mut table_faults = Faults::default();
+    let table = read_stations_csv(csv_name, csv_text).map_err(|f| table_faults = f).ok();
+    let toml = TomlText::new(toml_name, toml_text);
+    let root = toml.parse(&mut faults);
+    let unreadable = !faults.0.is_empty();
+    let mut keys = Keys::new(&toml, &root, "");
+    let mut track = None;
+    if !unreadable {
+        track = read_words(&mut keys, table.as_ref(), &mut faults);
+        keys.finish(&mut faults);
+    }
+    faults.0.extend(table_faults.0);
+    let (Some(mut track), Some(table), true) = (track, table, faults.0.is_empty()) else {
+        return Err(faults);
+    };
+    track.table = table;
+    let mut doubtful = doubts(&track);
+    // The header is the first line that is not blank.
+    let header = csv_text.lines().find(|l| !l.trim().is_empty()).unwrap_or("");
+    if !header.contains("left_edge_m") {
+        let station_m = track.table.station_m.first().copied().unwrap_or(0.0);
+        let kind = DoubtKind::EdgesAssumed { edge_m: ASSUMED_EDGE_M };
+        doubtful.insert(0, Doubt { station_m, stations: track.table.len(), kind });
+    }
+    Ok(TrackRead { track, doubts: doubtful })
+}
+
+/// Everything but the station table; places are checked against it if it could be read.
+fn read_words(keys: &mut Keys, table: Option<&StationTable>, f: &mut Faults) -> Option<TrackData> {
+    let head = read_head(keys, f);
+    let quality = keys.required("quality", f, |k, key, f| k.choice(key, &QUALITIES, f));
+    let (eyes, places) = read_eyes(keys, f);
+    for (eye, place) in eyes.iter().zip(places) {
+        check_inside(table, eye.station_m, place, f);
+    }
+    let mut corners: Vec<Corner> = Vec::new();
+    for mut item in keys.tables("corners", f) {
+        let before_exit_m = corners.last().map(|c| c.exit_m);
+        corners.extend(read_corner(&mut item, table, before_exit_m, f));
+        item.finish(f);
+    }
+    let head = head?;
+    Some(TrackData {
+        name: head.name,
+        altitude_m: head.altitude_m,
+        latitude_rad: head.latitude_rad,
+        source: head.source,
+        quality: quality?,
+        eyes,
+        corners,
+        table: StationTable::default(),
+    })
+}
+
+fn check_inside(table: Option<&StationTable>, got_m: f64, place: Place, f: &mut Faults) {
+    let ends = table.and_then(|t| Some((*t.station_m.first()?, *t.station_m.last()?)));
+    if let Some((first_m, last_m)) = ends.filter(|(a, b)| !(*a..=*b).contains(&got_m)) {
+        f.add(place, FaultKind::OutsideTrack { got_m, first_m, last_m });
+    }
+}
+
+fn read_corner(
+    item: &mut Keys,
+    table: Option<&StationTable>,
+    before_exit_m: Option<f64>,
+    f: &mut Faults,
+) -> Option<Corner> {
+    let name = item.required("name", f, Keys::text);
+    let entry = item.required("entry_m", f, Keys::number);
+    let exit = item.required("exit_m", f, Keys::number);
+    let (name, entry, exit) = (name?, entry?, exit?);
+    let (entry_m, exit_m) = (entry.value, exit.value);
+    if let Some(before_exit_m) = before_exit_m.filter(|x| *x > entry_m) {
+        f.add(entry.place.clone(), FaultKind::CornersOverlap { entry_m, before_exit_m });
+    }
+    check_inside(table, entry_m, entry.place, f);
+    check_inside(table, exit_m, exit.place.clone(), f);
+    if exit_m <= entry_m {
+        f.add(exit.place, FaultKind::CornerBackwards { entry_m, exit_m });
+        return None;
+    }
+    let angle_deg = table.map(|t| angle_rad(t, entry_m, exit_m).to_degrees());
+    if let Some(angle_deg) = angle_deg.filter(|a| a.abs() < LEAST_CORNER_DEG) {
+        f.add(name.place, FaultKind::CornerDoesNotTurn { angle_deg });
+    }
+    // Without a readable table the hand is not used.
+    let hand = if angle_deg.is_some_and(|a| a < 0.0) { Hand::Right } else { Hand::Left };
+    Some(Corner { name: name.value, entry_m, exit_m, hand })
+}
+
+/// Plan curvature summed over the rows between two stations by the trapezoid rule: about
+/// the angle turned, enough to tell the hand.
+fn angle_rad(t: &StationTable, from_m: f64, to_m: f64) -> f64 {
+    let (s, k) = (&t.station_m, &t.plan_curvature_per_m);
+    s.windows(2)
+        .zip(k.windows(2))
+        .map(|(s, k)| {
+            let overlap_m = (s[1].min(to_m) - s[0].max(from_m)).max(0.0);
+            0.5 * (k[0] + k[1]) * overlap_m
+        })
+        .sum()
 }
