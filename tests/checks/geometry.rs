@@ -33,18 +33,25 @@ fn exact_clothoid() {
     assert_abs_diff_eq!(surface.heading_rad(30.0), 0.6, epsilon = 1e-13);
 }
 
-#[test]
-fn exact_clothoid_arc_clothoid() {
-    // clothoid 30, arc 20 (R 25), clothoid 30; evaluated independently. The spline rounds the three
-    // kinks of the curvature; the promise is one millimetre from stations 1 m apart
-    let mut table = even(80.0, 1.0, 0.0, 0.0);
+/// How far the end of clothoid 30, arc 20 (R 25), clothoid 30 is from the end that was evaluated
+/// independently (m), with stations `step_m` apart.
+fn clothoid_arc_clothoid_miss_m(step_m: f64) -> f64 {
+    let mut table = even(80.0, step_m, 0.0, 0.0);
     let curvature = |s: f64| s.min(80.0 - s).min(30.0) / 750.0;
     table.plan_curvature_per_m = table.station_m.iter().map(|s| curvature(*s)).collect();
     let surface = Surface::new(&table).unwrap();
+    assert_abs_diff_eq!(surface.heading_rad(80.0), 2.0, epsilon = 3e-4 * step_m * step_m);
     let end = surface.reference_line(80.0);
-    assert_abs_diff_eq!(end.x, 32.732_727_251_4, epsilon = 1e-3);
-    assert_abs_diff_eq!(end.y, 50.978_202_270_4, epsilon = 1e-3);
-    assert_abs_diff_eq!(surface.heading_rad(80.0), 2.0, epsilon = 1e-4);
+    (end.x - 32.732_727_251_4).hypot(end.y - 50.978_202_270_4)
+}
+
+#[test]
+fn order_clothoid_arc_clothoid() {
+    // the spline rounds the two kinks of the curvature: the miss falls with the square of the spacing
+    // and is below a millimetre from stations a quarter of a metre apart
+    let (coarse, fine) = (clothoid_arc_clothoid_miss_m(0.5), clothoid_arc_clothoid_miss_m(0.25));
+    assert!(fine < 1e-3, "{fine} m");
+    assert!(coarse / fine > 3.5 && coarse / fine < 4.5, "{coarse} m, {fine} m");
 }
 
 #[test]

@@ -47,5 +47,5 @@ pub fn shipped(folder: &str) -> Track {
     let read = |name: &str| std::fs::read_to_string(dir.join(name)).unwrap();
     let (toml, csv) = (read("track.toml"), read("stations.csv"));
     let checked = track_geometry::track_file::read_track("track.toml", &toml, "stations.csv", &csv).unwrap();
-    Track::new(checked.data).unwrap()
+    Track::new(checked.track).unwrap()
 }
