@@ -9,7 +9,7 @@ use crate::guided::stops;
 use crate::ice::{Ice, Riding};
 use crate::launch::Launch;
 use crate::pilot::Steering;
-use crate::precision::{Detail, Precision, WIDER, error_s};
+use crate::precision::{Detail, Precision, error_s};
 use crate::state::{Motion, State, motion};
 use crate::walls::{self, Side};
 use numerics::roots::brent;
@@ -96,7 +96,8 @@ impl<'a, I: Ice, P: Steering> Sled<'a, I, P> {
             (true, side) => (over, Loss::OverLip(side)),
             (false, side) => (over - BEYOND_WALL_M, Loss::OverWall(side)),
         };
-        let slip = state.sideways_m_s.abs() - state.forward_m_s * SKID_RAD.tan();
+        let slip =
+            if I::HAS_AXIS { state.sideways_m_s.abs() - state.forward_m_s * SKID_RAD.tan() } else { -1.0 };
         Signs {
             ongoing: [wall(Side::Left), wall(Side::Right), -m.load_m_s2],
             ending: [
@@ -261,7 +262,7 @@ pub fn descend<I: Ice, P: Steering>(
     let spacing_m = if let Detail::Trace(spacing_m) = detail { spacing_m } else { f64::INFINITY };
     let (sled, out) = once(course, launch, entry, &knots, steps(precision), spacing_m);
     let coarse = (detail != Detail::Bare)
-        .then(|| once(course, launch, entry, &knots, steps(precision.wider(WIDER)), f64::INFINITY).0.splits);
+        .then(|| once(course, launch, entry, &knots, steps(precision.coarser()), f64::INFINITY).0.splits);
     let splits = launch.splits(course.track, &sled.splits, |i| match &coarse {
         Some(c) => c.get(i).map_or(f64::INFINITY, |c| error_s(sled.splits[i].1, c.1)),
         None => f64::NAN,

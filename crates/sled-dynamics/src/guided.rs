@@ -17,7 +17,7 @@ use crate::corners::corner_rides;
 use crate::descent::{Descent, Energy, Loss, Outcome, Sample, Split};
 use crate::equations::Constants;
 use crate::launch::Launch;
-use crate::precision::{Detail, Precision, WIDER, error_s};
+use crate::precision::{Detail, Precision, error_s};
 use crate::state::{Motion, State, motion};
 use numerics::stepping::{Dense, End, Next, Steps, System, integrate};
 use track_geometry::station::Station;
@@ -167,11 +167,8 @@ pub fn guided(
     };
     let spacing_m = if let Detail::Trace(spacing_m) = detail { spacing_m } else { f64::INFINITY };
     let (record, out) = once(precision, spacing_m);
-    let coarse = if detail == Detail::Bare {
-        None
-    } else {
-        Some(once(precision.wider(WIDER), f64::INFINITY).0.splits)
-    };
+    let coarse =
+        if detail == Detail::Bare { None } else { Some(once(precision.coarser(), f64::INFINITY).0.splits) };
     let splits = launch.splits(track, &record.splits, |i| match &coarse {
         Some(c) => c.get(i).map_or(f64::INFINITY, |c| error_s(record.splits[i].1, c.1)),
         None => f64::NAN,

@@ -42,6 +42,9 @@ pub struct IceForce<T> {
 
 /// The forces of the ice.
 pub trait Ice {
+    /// True when the sled's axis matters to the ice; a point has no slip angle to lose control by.
+    const HAS_AXIS: bool;
+
     /// Forces and lost power; the power lost is exactly what the forces take from the motion.
     fn force<T: Real>(&self, riding: &Riding<T>) -> IceForce<T>;
 
@@ -66,6 +69,8 @@ pub struct Point {
 }
 
 impl Ice for Point {
+    const HAS_AXIS: bool = false;
+
     #[inline]
     fn force<T: Real>(&self, riding: &Riding<T>) -> IceForce<T> {
         let zero = T::from(0.0);

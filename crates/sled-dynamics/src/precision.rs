@@ -11,14 +11,14 @@ pub struct Precision {
 
 impl Default for Precision {
     fn default() -> Self {
-        Precision { tolerance: 1e-6, greatest_step_m: 2.0 }
+        Precision { tolerance: 1e-6, greatest_step_m: 1.0 }
     }
 }
 
 impl Precision {
-    /// The same with a tolerance `factor` times as wide.
-    pub fn wider(self, factor: f64) -> Precision {
-        Precision { tolerance: self.tolerance * factor, ..self }
+    /// A coarser one to compare with: ten times the tolerance and twice the greatest step.
+    pub fn coarser(self) -> Precision {
+        Precision { tolerance: 10.0 * self.tolerance, greatest_step_m: 2.0 * self.greatest_step_m }
     }
 }
 
@@ -33,15 +33,13 @@ pub enum Detail {
     Trace(f64),
 }
 
-/// The tolerance is widened by this for the second integration that estimates the error.
-pub const WIDER: f64 = 10.0;
-/// A time is never called more exact than this (s): rounding of a sum of thousands of steps.
-pub const LEAST_ERROR_S: f64 = 1e-9;
+/// A time is never called more exact than this (s).
+pub const LEAST_ERROR_S: f64 = 1e-7;
 
-/// Error of a time from the same integration at two tolerances, [`WIDER`] apart.
+/// Error of a time from the same integration at two precisions, the second [`Precision::coarser`].
 ///
-/// The error of the finer is about a tenth of the difference; the whole difference is
-/// printed, so that the figure also bounds what a still finer tolerance would change.
+/// The error of the finer is about a tenth of the difference. Twice the difference is printed,
+/// so that the figure also bounds what a still finer tolerance would change.
 pub fn error_s(fine_s: f64, coarse_s: f64) -> f64 {
-    (fine_s - coarse_s).abs().max(LEAST_ERROR_S)
+    (2.0 * (fine_s - coarse_s).abs()).max(LEAST_ERROR_S)
 }
