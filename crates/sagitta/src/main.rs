@@ -1,3 +1,46 @@
-//! The command line of Sagitta.
+//! The command line of Sagitta: arguments, files, progress and exit status.
+//!
+//! Exit status 0: fine. 1: finished, but something failed or was missed, such as a descent that lost
+//! control. 2: it could not be done, and says why; nothing was written.
 
-fn main() {}
+mod commands;
+mod files;
+mod words;
+
+use clap::{Parser, Subcommand};
+use std::process::ExitCode;
+
+/// What the bow, the ice and the line do to a skeleton descent.
+#[derive(Parser)]
+#[command(name = "sagitta", version, about, after_help = words::CAUTION)]
+struct Arguments {
+    #[command(subcommand)]
+    command: Command,
+}
+
+#[derive(Subcommand)]
+enum Command {
+    /// One descent: splits, speeds, loads, and where the energy went
+    Descend(commands::descend::Options),
+    /// Check, draw or build a track
+    #[command(subcommand)]
+    Track(commands::track::TrackCommand),
+    /// List the keys of a set-up with unit, limits, default and source
+    Keys,
+}
+
+fn main() -> ExitCode {
+    let arguments = Arguments::parse();
+    let done = match arguments.command {
+        Command::Descend(options) => commands::descend::descend(&options),
+        Command::Track(command) => commands::track::track(&command),
+        Command::Keys => commands::keys::keys(),
+    };
+    match done {
+        Ok(status) => ExitCode::from(status),
+        Err(why) => {
+            eprintln!("sagitta: {why}");
+            ExitCode::from(2)
+        }
+    }
+}

@@ -1,1 +1,7 @@
-//! Many descents: cases, ensembles, sweeps.
+//! Many descents: cases, ensembles, sweeps, and the tables and summaries they leave.
+//!
+//! Invariant: nothing here opens a file; results never depend on the number of threads.
+
+pub mod case;
+pub mod summary;
+pub mod trace_table;

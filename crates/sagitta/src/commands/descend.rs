@@ -1,0 +1,165 @@
+//! `sagitta descend`: one descent of one set-up.
+
+use super::Done;
+use crate::files::{self, Output};
+use crate::words::{ABSOLUTE, CAUTION, numbers};
+use sled_dynamics::descent::{Descent, LOSSES, Outcome};
+use sled_dynamics::precision::{Detail, Precision};
+use std::path::PathBuf;
+use sweep_runner::case::{Case, Model};
+use sweep_runner::summary::{Inputs, Summary, event_words};
+use sweep_runner::trace_table::trace_csv;
+
+/// Spacing of the trace (m).
+const TRACE_M: f64 = 0.5;
+
+/// Options of `descend`.
+#[derive(clap::Args)]
+pub struct Options {
+    /// Folder of the track [default: the invented track Oskerdale, built in]
+    #[arg(long, value_name = "DIR")]
+    track: Option<PathBuf>,
+    /// File of the set-up [default: the invented club's woman, built in]
+    #[arg(long, value_name = "FILE")]
+    setup: Option<PathBuf>,
+    /// Set a key of the set-up, as often as wanted; `sagitta keys` lists them
+    #[arg(long = "set", value_name = "KEY=VALUE")]
+    sets: Vec<String>,
+    /// How the descent is computed
+    #[arg(long, value_enum, default_value = "guided")]
+    model: ModelName,
+    /// Write pictures, trace.csv and summary.json into this folder
+    #[arg(long, value_name = "DIR")]
+    out: Option<PathBuf>,
+    /// Print the summary as JSON instead of tables
+    #[arg(long)]
+    json: bool,
+}
+
+#[derive(Clone, Copy, clap::ValueEnum)]
+enum ModelName {
+    /// Held on the reference line with constant friction
+    Guided,
+    /// A point without friction, left to itself
+    Frictionless,
+}
+
+/// Computes, prints and writes one descent.
+pub fn descend(o: &Options) -> Done {
+    let track = files::track(o.track.as_deref())?;
+    let sets = o.sets.iter().map(|s| files::key_value(s)).collect::<Result<Vec<_>, _>>()?;
+    let read = files::setup(o.setup.as_deref(), &sets)?;
+    let model = match o.model {
+        ModelName::Guided => Model::Guided,
+        ModelName::Frictionless => Model::FrictionlessPoint,
+    };
+    let case = Case {
+        track: &track.track,
+        setup: &read.setup,
+        model,
+        precision: Precision::default(),
+        detail: Detail::Trace(TRACE_M),
+    };
+    let descent = case.descent().map_err(|e| e.to_string())?;
+    let guided = Case { model: Model::Guided, detail: Detail::Bare, ..case };
+    let estimate_s = guided.descent().map_err(|e| e.to_string())?.finish_time_s;
+    let inputs = Inputs {
+        version: env!("CARGO_PKG_VERSION").into(),
+        track: track.track.data.name.clone(),
+        track_sha256: track.sha256.clone(),
+        setup: read.setup.name.clone(),
+        setup_sha256: read.sha256.clone(),
+        set: o.sets.clone(),
+    };
+    let summary = Summary::new(&descent, model.label(), estimate_s, inputs);
+    let json = serde_json::to_string_pretty(&summary).map_err(|e| e.to_string())? + "\n";
+    if let Some(out) = &o.out {
+        let outputs = vec![
+            Output::new("summary.json", json.clone()),
+            Output::new("trace.csv", trace_csv(&descent.trace)),
+        ];
+        files::write_all(out, &outputs)?;
+    }
+    if o.json {
+        print!("{json}");
+    } else {
+        print!("{}", report(&descent, &summary));
+    }
+    for d in &track.doubts {
+        eprintln!("doubtful: {d}");
+    }
+    if let Some(out) = &o.out {
+        eprintln!("written to {}", out.display());
+    }
+    Ok(u8::from(descent.outcome != Outcome::Finished))
+}
+
+fn report(d: &Descent, s: &Summary) -> String {
+    let mut text = format!("{} on {}\n{}\n\n", s.inputs.setup, s.inputs.track, s.model);
+    let error = |e: Option<f64>| e.map_or("unknown".into(), |e| format!("{:.2}", e * 1e3));
+    let rows = s.splits.iter().map(|r| {
+        vec![
+            r.eye.clone(),
+            format!("{:.0}", r.station_m),
+            format!("{:.3}", r.split_time_s),
+            error(r.numerical_error_s),
+            format!("{:.1}", r.speed_km_h),
+        ]
+    });
+    text += &numbers(&["eye", "station m", "time s", "numerical error ms", "speed km/h"], rows);
+    text += "\n\n";
+    match (d.finish_time_s, &s.outcome_detail) {
+        (Some(t), _) => text += &format!("finish {t:.3} s"),
+        (None, why) => text += &format!("control lost {}", why.clone().unwrap_or_default()),
+    }
+    text +=
+        &format!(", top speed {:.1} km/h, greatest load {:.2} g\n\n", s.top_speed_km_h, s.greatest_g_load);
+
+    let total = d.energy.potential_j + d.energy.push_j;
+    let share = |j: f64| vec![format!("{:.1}", j / 1e3), format!("{:.1}", 100.0 * j / total)];
+    let row = |name: &str, j: f64| [vec![name.to_string()], share(j)].concat();
+    let mut rows = vec![
+        row("fall", d.energy.potential_j),
+        row("push", d.energy.push_j),
+        row("speed left", d.energy.kinetic_j),
+    ];
+    rows.extend(LOSSES.iter().zip(d.energy.lost_j).map(|(name, j)| row(name, j)));
+    text += &numbers(&["energy", "kJ", "%"], rows);
+    text +=
+        &format!("\nnot accounted for: {:.1e} of the fall\n\n", d.energy.residual_j() / d.energy.potential_j);
+
+    let rows = s.corners.iter().map(|c| {
+        vec![
+            c.corner.clone(),
+            format!("{:.1}", c.entry_speed_km_h),
+            format!("{:.2}", c.entry_height_m),
+            format!("{:.2}", c.highest_height_m),
+            format!("{:.0}", c.highest_station_m),
+            format!("{:.2}", c.exit_height_m),
+            format!("{:.1}", c.exit_speed_km_h),
+            format!("{:.2}", c.greatest_g_load),
+            c.pressures.to_string(),
+        ]
+    });
+    let header = [
+        "corner",
+        "entry km/h",
+        "entry height m",
+        "highest m",
+        "at station m",
+        "exit height m",
+        "exit km/h",
+        "greatest g",
+        "pressures",
+    ];
+    text += &numbers(&header, rows);
+    text += "\n\n";
+    if d.events.is_empty() {
+        text += "no events\n";
+    }
+    for e in &d.events {
+        text += &format!("{:.1} to {:.1} m: {}\n", e.station_m, e.until_m, event_words(&e.kind));
+    }
+    text += &format!("\n{ABSOLUTE}\n{CAUTION}\n");
+    text
+}

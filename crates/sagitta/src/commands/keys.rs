@@ -1,0 +1,24 @@
+//! `sagitta keys`: every key of a set-up.
+
+use super::Done;
+use crate::words::table;
+use sled_dynamics::setup_keys::{Kind, keys as all};
+
+/// Prints the keys.
+pub fn keys() -> Done {
+    let rows = all().iter().map(|k| {
+        let default = match &k.kind {
+            Kind::Number(n) => n.default.map_or("-".into(), |d| format!("{d} {}", n.unit.symbol())),
+            _ => "-".into(),
+        };
+        vec![
+            k.path.to_string(),
+            default.trim().to_string(),
+            k.allowed(),
+            k.source.to_string(),
+            k.doc.to_string(),
+        ]
+    });
+    println!("{}", table(&["key", "default", "allowed", "source", "meaning"], rows));
+    Ok(0)
+}

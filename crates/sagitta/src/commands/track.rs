@@ -1,0 +1,92 @@
+//! `sagitta track`: check, draw and build tracks.
+
+use super::Done;
+use crate::files::{self, Output, read_text};
+use crate::words::numbers;
+use std::path::PathBuf;
+use track_geometry::corner_list::read_corner_list;
+use track_geometry::table_file::write_stations_csv;
+use track_geometry::track::Hand;
+use track_geometry::track_builder::build_track;
+use track_geometry::track_file::write_track_toml;
+
+/// Commands about tracks.
+#[derive(clap::Subcommand)]
+pub enum TrackCommand {
+    /// Read a track, tell every fault and every doubt, and list its corners
+    Check {
+        /// Folder of the track
+        #[arg(value_name = "DIR")]
+        track: PathBuf,
+    },
+    /// Build a track from a corner list
+    Build {
+        /// The corner list (TOML)
+        #[arg(value_name = "FILE")]
+        corner_list: PathBuf,
+        /// Folder to write track.toml and stations.csv into
+        #[arg(long, value_name = "DIR")]
+        out: PathBuf,
+    },
+}
+
+/// Runs a command about tracks.
+pub fn track(command: &TrackCommand) -> Done {
+    match command {
+        TrackCommand::Check { track } => check(track),
+        TrackCommand::Build { corner_list, out } => build(corner_list, out),
+    }
+}
+
+fn check(folder: &std::path::Path) -> Done {
+    let read = files::track(Some(folder))?;
+    let data = &read.track.data;
+    let (first, last) = read.track.surface.range_m();
+    let drop = data.table.elevation_m[0] - data.table.elevation_m[data.table.len() - 1];
+    println!(
+        "{}: {:.1} m long, drop {drop:.1} m, {} stations, {:?}",
+        data.name,
+        last - first,
+        data.table.len(),
+        data.quality
+    );
+    println!("{}\n", data.source);
+    let rows = data.corners.iter().map(|c| {
+        let turn = read.track.surface.heading_rad(c.exit_m) - read.track.surface.heading_rad(c.entry_m);
+        let tightest = data
+            .table
+            .station_m
+            .iter()
+            .zip(&data.table.plan_curvature_per_m)
+            .filter(|(s, _)| **s >= c.entry_m && **s <= c.exit_m)
+            .map(|(_, k)| k.abs())
+            .fold(0.0, f64::max);
+        vec![
+            c.name.clone(),
+            if c.hand == Hand::Left { "left".into() } else { "right".into() },
+            format!("{:.1}", c.entry_m),
+            format!("{:.1}", c.exit_m),
+            format!("{:.1}", turn.to_degrees().abs()),
+            format!("{:.1}", 1.0 / tightest),
+        ]
+    });
+    println!("{}", numbers(&["corner", "hand", "entry m", "exit m", "angle deg", "least radius m"], rows));
+    for d in &read.doubts {
+        eprintln!("doubtful: {d}");
+    }
+    eprintln!("{} doubts", read.doubts.len());
+    Ok(0)
+}
+
+fn build(list: &std::path::Path, out: &std::path::Path) -> Done {
+    let name = list.display().to_string();
+    let refused = |f: track_geometry::faults::Faults| format!("this corner list cannot be used\n{f}");
+    let data = read_corner_list(&name, &read_text(list)?).and_then(|l| build_track(&l)).map_err(refused)?;
+    let outputs = [
+        Output::new("track.toml", write_track_toml(&data)),
+        Output::new("stations.csv", write_stations_csv(&data.table)),
+    ];
+    files::write_all(out, &outputs)?;
+    eprintln!("written to {}", out.display());
+    check(out)
+}

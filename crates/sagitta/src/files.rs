@@ -1,0 +1,127 @@
+//! Reading inputs and writing results. Results are written beside their place and renamed, all or none.
+
+use sha2::{Digest, Sha256};
+use sled_dynamics::setup::Setup;
+use sled_dynamics::setup_file::read_setup;
+use std::fs;
+use std::path::Path;
+use track_geometry::doubts::Doubt;
+use track_geometry::track::Track;
+use track_geometry::track_file::read_track;
+
+/// The track that is used when none is named.
+const OSKERDALE: [&str; 2] = [
+    include_str!("../../../tracks/oskerdale/track.toml"),
+    include_str!("../../../tracks/oskerdale/stations.csv"),
+];
+/// The set-up that is used when none is named.
+const CLUBS_WOMAN: &str = include_str!("../../../examples/clubs-woman.toml");
+
+/// A track as read.
+pub struct ReadTrack {
+    /// The track.
+    pub track: Track,
+    /// What is doubtful in it.
+    pub doubts: Vec<Doubt>,
+    /// SHA-256 of its two files.
+    pub sha256: String,
+}
+
+/// Reads a text file.
+pub fn read_text(path: &Path) -> Result<String, String> {
+    let bytes = fs::read(path).map_err(|e| format!("{}: cannot be read: {e}", path.display()))?;
+    String::from_utf8(bytes).map_err(|e| {
+        let byte = e.utf8_error().valid_up_to();
+        format!("{}: byte {byte} is not UTF-8 text; save the file as UTF-8", path.display())
+    })
+}
+
+/// SHA-256 of texts in a row, hexadecimal.
+pub fn sha256(texts: &[&str]) -> String {
+    let mut hash = Sha256::new();
+    for text in texts {
+        hash.update(text.as_bytes());
+    }
+    hash.finalize().iter().map(|b| format!("{b:02x}")).collect()
+}
+
+/// Reads the track in a folder, or the one that is built in.
+pub fn track(folder: Option<&Path>) -> Result<ReadTrack, String> {
+    let (names, texts) = match folder {
+        Some(folder) => {
+            let paths = [folder.join("track.toml"), folder.join("stations.csv")];
+            let names = paths.clone().map(|p| p.display().to_string());
+            (names, [read_text(&paths[0])?, read_text(&paths[1])?])
+        }
+        None => {
+            let names = ["track.toml", "stations.csv"].map(|n| format!("tracks/oskerdale/{n}"));
+            (names, OSKERDALE.map(String::from))
+        }
+    };
+    let read = read_track(&names[0], &texts[0], &names[1], &texts[1])
+        .map_err(|f| format!("this track cannot be used\n{f}"))?;
+    let track = Track::new(read.track).map_err(|e| format!("{}: {e}", names[1]))?;
+    Ok(ReadTrack { track, doubts: read.doubts, sha256: sha256(&[&texts[0], &texts[1]]) })
+}
+
+/// A set-up as read, and the SHA-256 of its file.
+pub struct ReadSetup {
+    /// The set-up.
+    pub setup: Setup,
+    /// SHA-256 of the file.
+    pub sha256: String,
+}
+
+/// Splits `KEY=VALUE`.
+pub fn key_value(text: &str) -> Result<(String, String), String> {
+    match text.split_once('=') {
+        Some((key, value)) if !key.trim().is_empty() => Ok((key.trim().into(), value.trim().into())),
+        _ => Err(format!("--set {text}: read no KEY=VALUE; for example --set ice.temperature_c=-8")),
+    }
+}
+
+/// Reads a set-up, or the one that is built in, with keys set on the command line.
+pub fn setup(file: Option<&Path>, sets: &[(String, String)]) -> Result<ReadSetup, String> {
+    let (name, text) = match file {
+        Some(path) => (path.display().to_string(), read_text(path)?),
+        None => ("examples/clubs-woman.toml".to_string(), CLUBS_WOMAN.to_string()),
+    };
+    let setup = read_setup(&name, &text, sets).map_err(|f| format!("this set-up cannot be used\n{f}"))?;
+    Ok(ReadSetup { setup, sha256: sha256(&[&text]) })
+}
+
+/// A file to be written.
+pub struct Output {
+    /// Its name in the folder.
+    pub name: String,
+    /// Its content.
+    pub content: Vec<u8>,
+}
+
+impl Output {
+    /// A file with this name and content.
+    pub fn new(name: &str, content: impl Into<Vec<u8>>) -> Output {
+        Output { name: name.into(), content: content.into() }
+    }
+}
+
+/// Writes all files into a folder, made if need be: first beside their places, then renamed.
+pub fn write_all(folder: &Path, outputs: &[Output]) -> Result<(), String> {
+    let fail = |path: &Path, e: std::io::Error| format!("{}: cannot be written: {e}", path.display());
+    fs::create_dir_all(folder).map_err(|e| fail(folder, e))?;
+    let waiting = |o: &Output| folder.join(format!(".{}.part", o.name));
+    for output in outputs {
+        let path = waiting(output);
+        if let Err(e) = fs::write(&path, &output.content) {
+            for written in outputs {
+                let _ = fs::remove_file(waiting(written));
+            }
+            return Err(fail(&path, e));
+        }
+    }
+    for output in outputs {
+        let path = folder.join(&output.name);
+        fs::rename(waiting(output), &path).map_err(|e| fail(&path, e))?;
+    }
+    Ok(())
+}

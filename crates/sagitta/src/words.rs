@@ -1,0 +1,34 @@
+//! Words and tables that several commands print.
+
+use comfy_table::{ContentArrangement, Table, presets::NOTHING};
+
+/// The usual caution.
+pub const CAUTION: &str = "Speed and load on an ice track injure. What is computed here is a model of an invented \
+or approximate track; the coach, the track's officials and the rule book decide what is ridden.";
+
+/// What holds for every absolute time.
+pub const ABSOLUTE: &str = "Absolute times are good only after calibration to timing sheets; \
+differences and rank orders are what this is for.";
+
+/// A table with aligned columns and no lines.
+pub fn table(header: &[&str], rows: impl IntoIterator<Item = Vec<String>>) -> String {
+    let mut t = Table::new();
+    t.load_style(NOTHING).set_content_arrangement(ContentArrangement::Disabled).set_header(header.to_vec());
+    for row in rows {
+        t.add_row(row);
+    }
+    t.lines().map(|l| l.trim_end().to_string()).collect::<Vec<_>>().join("\n")
+}
+
+/// A table whose columns after the first are aligned to the right.
+pub fn numbers(header: &[&str], rows: impl IntoIterator<Item = Vec<String>>) -> String {
+    let mut t = Table::new();
+    t.load_style(NOTHING).set_content_arrangement(ContentArrangement::Disabled).set_header(header.to_vec());
+    for row in rows {
+        t.add_row(row);
+    }
+    for column in t.column_iter_mut().skip(1) {
+        column.set_cell_alignment(comfy_table::CellAlignment::Right);
+    }
+    t.lines().map(|l| l.trim_end().to_string()).collect::<Vec<_>>().join("\n")
+}
