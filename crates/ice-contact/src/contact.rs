@@ -59,8 +59,10 @@ impl Outcome {
 const STEPS: usize = 400;
 /// Greatest number of updates of the trailing share.
 const UPDATES: usize = 60;
+/// After this many secant updates, shorter and shorter plain ones.
+const SECANT_UPDATES: usize = 16;
 /// The share has settled when an update moves less than this part of the load.
-const SETTLED: f64 = 2e-5;
+const SETTLED: f64 = 1e-4;
 
 #[derive(Clone, Copy, Debug, Default)]
 struct Mixing {
@@ -203,6 +205,44 @@ impl ContactSolver {
         self.cell_load(cell, 0.0)
     }
 
+    /// Force of the ice at the points (N), away from the ice positive.
+    pub(crate) fn point_forces_n(&self) -> &[f64] {
+        &self.force
+    }
+
+    /// Forces of the mounts on the rod, from the rear (N), towards the ice positive.
+    pub(crate) fn mount_forces_n(&self) -> Vec<f64> {
+        let dofs = self.free.len();
+        let (heave, pitch) = (self.state[dofs], self.state[dofs + 1]);
+        self.rig
+            .mounts
+            .iter()
+            .map(|m| {
+                let gap = heave + pitch * m.at_m + m.advance_m - self.state[2 * m.node];
+                m.stiffness_n_per_m * gap
+            })
+            .collect()
+    }
+
+    /// Greatest bending moment (N m), by statics from the rear: every force is known.
+    pub(crate) fn greatest_moment_n_m(&self) -> f64 {
+        let mounts = self.mount_forces_n();
+        let (mut shear, mut moment, mut top) = (0.0, 0.0_f64, 0.0_f64);
+        for (i, force) in self.force.iter().enumerate() {
+            if i > 0 {
+                moment += shear * self.rig.length_m[i - 1];
+            }
+            top = top.max(moment.abs());
+            shear += force;
+            if i % self.rig.cells == 0 {
+                let node = i / self.rig.cells;
+                let here = self.rig.mounts.iter().zip(&mounts).filter(|(m, _)| m.node == node);
+                shear -= here.map(|(_, f)| f).sum::<f64>();
+            }
+        }
+        top
+    }
+
     fn update_depth(&mut self) {
         self.rig.at_points(&self.state, &mut self.depth_m);
         let half = 0.5 * self.demand.ice_curvature_per_m;
@@ -276,12 +316,18 @@ impl ContactSolver {
             top += w * difference * change;
             bottom += w * difference * difference;
         }
-        let gamma = if self.mixing.has_last && bottom > 0.0 { (top / bottom).clamp(-3.0, 0.9) } else { 0.0 };
+        let secant = self.mixing.has_last && bottom > 0.0 && self.updates <= SECANT_UPDATES;
+        let gamma = if secant { (top / bottom).clamp(-3.0, 0.9) } else { 0.0 };
+        let part = if self.updates <= SECANT_UPDATES {
+            1.0
+        } else {
+            4.0 / (self.updates + 8 - SECANT_UPDATES) as f64
+        };
         for c in 0..self.share.len() {
             let share = self.share[c];
             let change = self.wish[c] - share;
             let back = (share - self.last_share[c]) + (change - self.last_change[c]);
-            self.share[c] = (share + change - gamma * back).clamp(self.rig.recovered_share, 1.0);
+            self.share[c] = (share + part * change - gamma * back).clamp(self.rig.recovered_share, 1.0);
             self.last_share[c] = share;
             self.last_change[c] = change;
         }

@@ -5,9 +5,13 @@
 mod banded;
 pub mod beam;
 pub mod contact;
+pub mod film;
 mod foundation;
 pub mod free_shape;
 pub mod hardness;
+pub mod lateral;
+pub mod patches;
+pub mod plough;
 mod rig;
 pub mod rod;
 pub mod runner;

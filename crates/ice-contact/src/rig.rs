@@ -48,7 +48,7 @@ pub(crate) struct Rig {
 /// Length of a beam element (m), at most.
 const ELEMENT_M: f64 = 0.020;
 /// Contact cells per element.
-const CELLS: usize = 16;
+const CELLS: usize = 10;
 
 impl Rig {
     /// A rod over `nodes_m`; `mounts` are place, stiffness and advance; `unbent` is its natural
