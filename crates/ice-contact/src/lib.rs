@@ -1,3 +1,18 @@
 //! A bowed steel runner on the ice: beam, contact, friction, grip.
 //!
 //! Invariant: nothing here knows a track, a sled's motion or a file.
+
+mod banded;
+pub mod beam;
+pub mod contact;
+pub mod film;
+mod foundation;
+pub mod free_shape;
+pub mod hardness;
+pub mod lateral;
+pub mod patches;
+pub mod plough;
+mod rig;
+pub mod rod;
+pub mod runner;
+pub mod share;

@@ -1,0 +1,150 @@
+//! A rod on sprung mounts, cut into beam elements and fine contact cells.
+
+use crate::banded::Banded;
+use crate::beam::{beam_matrix, hermite};
+use crate::foundation::Law;
+use crate::runner::{Bow, IceState, RunnerSpec};
+
+/// A spring between frame and rod.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) struct Mount {
+    /// Node of the beam it stands on.
+    pub(crate) node: usize,
+    /// Where it stands (m).
+    pub(crate) at_m: f64,
+    /// Stiffness (N/m).
+    pub(crate) stiffness_n_per_m: f64,
+    /// How far it is advanced towards the ice (m).
+    pub(crate) advance_m: f64,
+}
+
+/// Rod, mounts and ice, without load.
+#[derive(Clone, Debug)]
+pub(crate) struct Rig {
+    /// Nodes of the beam (m), from the rear to the front.
+    pub(crate) nodes_m: Vec<f64>,
+    /// Contact cells in each beam element.
+    pub(crate) cells: usize,
+    /// Beam and mount springs, frame held.
+    pub(crate) stiffness: Banded,
+    /// The mounts: rear pin, rear screw, front screw, front pin for a runner.
+    pub(crate) mounts: Vec<Mount>,
+    /// Hermite functions at the points of one element.
+    pub(crate) shape: Vec<[f64; 4]>,
+    /// Points between the cells (m).
+    pub(crate) points_m: Vec<f64>,
+    /// Lengths of the cells (m).
+    pub(crate) length_m: Vec<f64>,
+    /// Height of the unbent rod at the points (m).
+    pub(crate) unbent_m: Vec<f64>,
+    /// Foundation coefficient of each cell (N/m per m^(1/2), or N/m2 for the linear law).
+    pub(crate) coefficient: Vec<f64>,
+    /// Law of the ice.
+    pub(crate) law: Law,
+    /// Recovered share of the ice `[-]`.
+    pub(crate) recovered_share: f64,
+}
+
+/// Length of a beam element (m), at most.
+const ELEMENT_M: f64 = 0.020;
+/// Contact cells per element.
+const CELLS: usize = 10;
+
+impl Rig {
+    /// A rod over `nodes_m`; `mounts` are place, stiffness and advance; `unbent` is its natural
+    /// height at a point.
+    pub(crate) fn new(
+        bending_stiffness_n_m2: f64,
+        nodes_m: Vec<f64>,
+        cells: usize,
+        mounts: &[(f64, f64, f64)],
+        unbent: impl Fn(f64) -> f64,
+    ) -> Self {
+        let mut stiffness = beam_matrix(bending_stiffness_n_m2, &nodes_m);
+        let mounts: Vec<Mount> = mounts
+            .iter()
+            .map(|&(at_m, stiffness_n_per_m, advance_m)| Mount {
+                node: nodes_m.partition_point(|&x| x < at_m - 1e-9).min(nodes_m.len() - 1),
+                at_m,
+                stiffness_n_per_m,
+                advance_m,
+            })
+            .collect();
+        for m in &mounts {
+            stiffness.add(2 * m.node, 0, m.stiffness_n_per_m);
+        }
+        let shape = (0..=cells).map(|i| hermite(i as f64 / cells as f64)).collect();
+        let mut points_m = Vec::with_capacity((nodes_m.len() - 1) * cells + 1);
+        points_m.push(nodes_m[0]);
+        for pair in nodes_m.windows(2) {
+            for i in 1..=cells {
+                points_m.push(pair[0] + (pair[1] - pair[0]) * i as f64 / cells as f64);
+            }
+        }
+        let unbent_m = points_m.iter().map(|&x| unbent(x)).collect();
+        let length_m: Vec<f64> = points_m.windows(2).map(|p| p[1] - p[0]).collect();
+        let coefficient = vec![0.0; points_m.len() - 1];
+        Rig {
+            nodes_m,
+            cells,
+            stiffness,
+            mounts,
+            shape,
+            points_m,
+            length_m,
+            unbent_m,
+            coefficient,
+            law: Law::Root,
+            recovered_share: 1.0,
+        }
+    }
+
+    /// A runner on yielding ice.
+    ///
+    /// ```text
+    /// q = H * width(d),  width = 2 sqrt(2 r d) on the rod,  2 * 2 sqrt(2 r_e d) on the two edges
+    /// ```
+    pub(crate) fn of_runner(runner: &RunnerSpec, bow: Bow, ice: &IceState) -> Self {
+        let k = runner.mount_stiffness_n_per_m;
+        let mounts = [
+            (-runner.pin_m, k, 0.0),
+            (-runner.screw_m, k, bow.rear_m),
+            (runner.screw_m, k, bow.front_m),
+            (runner.pin_m, k, 0.0),
+        ];
+        let ei = runner.rod().bending_stiffness_n_m2();
+        let mut rig = Rig::new(ei, runner.nodes_m(ELEMENT_M), CELLS, &mounts, |x| runner.sweep_m(x));
+        let rod = ice.hardness_pa * 2.0 * (runner.diameter_m).sqrt();
+        let edges = ice.hardness_pa * 4.0 * (2.0 * runner.groove_edge_radius_m).sqrt();
+        for (c, pair) in rig.coefficient.iter_mut().zip(rig.points_m.windows(2)) {
+            *c = if 0.5 * (pair[0] + pair[1]) > runner.groove_start_m { rod } else { edges };
+        }
+        rig.recovered_share = ice.recovered_share;
+        rig
+    }
+
+    /// Values of a bent line (node values and slopes) at all points.
+    pub(crate) fn at_points(&self, dofs: &[f64], out: &mut [f64]) {
+        for e in 0..self.nodes_m.len() - 1 {
+            let h = self.nodes_m[e + 1] - self.nodes_m[e];
+            let d = [dofs[2 * e], h * dofs[2 * e + 1], dofs[2 * e + 2], h * dofs[2 * e + 3]];
+            let first = e * self.cells;
+            for (o, n) in out[first..=first + self.cells].iter_mut().zip(&self.shape) {
+                *o = n[0] * d[0] + n[1] * d[1] + n[2] * d[2] + n[3] * d[3];
+            }
+        }
+    }
+
+    /// Deflection of the rod when the frame is held and there is no ice: node values and slopes.
+    pub(crate) fn free_dofs(&self) -> Vec<f64> {
+        let mut b = vec![[0.0]; 2 * self.nodes_m.len()];
+        for m in &self.mounts {
+            b[2 * m.node][0] += m.stiffness_n_per_m * m.advance_m;
+        }
+        let mut k = self.stiffness.clone();
+        if k.factor() {
+            k.solve(&mut b);
+        }
+        b.iter().map(|v| v[0]).collect()
+    }
+}

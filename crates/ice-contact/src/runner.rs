@@ -1,0 +1,207 @@
+//! What a runner is: rod, pins, bow screws, tips, groove; and the checks of its numbers.
+
+use crate::rod::Rod;
+use std::fmt;
+
+/// A runner and how it is mounted. All places are measured from the middle, forward positive.
+#[derive(Clone, Debug, PartialEq)]
+pub struct RunnerSpec {
+    /// Diameter of the rod (m).
+    pub diameter_m: f64,
+    /// Young's modulus of the steel (Pa).
+    pub youngs_modulus_pa: f64,
+    /// Yield stress of the steel (Pa).
+    pub yield_stress_pa: f64,
+    /// The pins stand this far before and behind the middle (m).
+    pub pin_m: f64,
+    /// The bow screws stand this far before and behind the middle (m).
+    pub screw_m: f64,
+    /// Stiffness of frame and mount at each pin and screw (N/m).
+    pub mount_stiffness_n_per_m: f64,
+    /// The rod ends this far before and behind the middle (m).
+    pub tip_m: f64,
+    /// Radius of the sweep of the tips beyond the pins (m).
+    pub tip_radius_m: f64,
+    /// The groove runs from here backwards (m).
+    pub groove_start_m: f64,
+    /// Radius of the two edges of the groove (m).
+    pub groove_edge_radius_m: f64,
+    /// RMS roughness of steel and ice together (m); 0 is smooth.
+    pub roughness_m: f64,
+    /// Friction of steel asperities on ice `[-]`.
+    pub boundary_friction: f64,
+}
+
+impl Default for RunnerSpec {
+    /// A 16 mm rod [federation rule]; mounts, tips, edges and roughness are assumed.
+    fn default() -> Self {
+        RunnerSpec {
+            diameter_m: 0.016,
+            youngs_modulus_pa: 200e9,
+            yield_stress_pa: 600e6,
+            pin_m: 0.36,
+            screw_m: 0.20,
+            mount_stiffness_n_per_m: 6e5,
+            tip_m: 0.42,
+            tip_radius_m: 1.0,
+            groove_start_m: 0.0,
+            groove_edge_radius_m: 0.3e-3,
+            roughness_m: 0.25e-6,
+            boundary_friction: 0.05,
+        }
+    }
+}
+
+/// Bow of one runner: advance of each screw against the straight runner.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Bow {
+    /// Front screw (m).
+    pub front_m: f64,
+    /// Rear screw (m).
+    pub rear_m: f64,
+}
+
+impl Bow {
+    /// The same advance at both screws (m).
+    pub fn even(advance_m: f64) -> Self {
+        Bow { front_m: advance_m, rear_m: advance_m }
+    }
+}
+
+/// The ice a runner slides on.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct IceState {
+    /// Temperature of the ice surface (degC, at most 0).
+    pub temperature_c: f64,
+    /// Dynamic hardness (Pa).
+    pub hardness_pa: f64,
+    /// Share of the load that the trailing, already cut ice carries `[-]`, 0..1.
+    pub recovered_share: f64,
+}
+
+impl IceState {
+    /// Ice at a temperature (degC), its hardness from [`crate::hardness::ice_hardness_pa`].
+    pub fn at_temperature(temperature_c: f64, recovered_share: f64) -> Self {
+        IceState {
+            temperature_c,
+            hardness_pa: crate::hardness::ice_hardness_pa(temperature_c),
+            recovered_share,
+        }
+    }
+}
+
+/// A number of the set-up that cannot be used: what, got, allowed.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Fault {
+    /// The field.
+    pub field: &'static str,
+    /// What was given, in SI units.
+    pub got: f64,
+    /// Least allowed value.
+    pub least: f64,
+    /// Greatest allowed value.
+    pub greatest: f64,
+}
+
+impl fmt::Display for Fault {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let Fault { field, got, least, greatest } = self;
+        write!(f, "{field} is {got}; allowed {least} to {greatest}")
+    }
+}
+
+impl std::error::Error for Fault {}
+
+/// Gathers every number outside its limits.
+#[derive(Default)]
+struct Checker(Vec<Fault>);
+
+impl Checker {
+    fn within(&mut self, field: &'static str, got: f64, least: f64, greatest: f64) {
+        if !(least..=greatest).contains(&got) {
+            self.0.push(Fault { field, got, least, greatest });
+        }
+    }
+}
+
+/// Every fault of runner, bow and ice together; empty when all can be used.
+pub fn faults(runner: &RunnerSpec, bow: Bow, ice: &IceState) -> Vec<Fault> {
+    let mut check = Checker::default();
+    check.within("diameter_m", runner.diameter_m, 4e-3, 0.05);
+    check.within("youngs_modulus_pa", runner.youngs_modulus_pa, 1e9, 1e12);
+    check.within("yield_stress_pa", runner.yield_stress_pa, 1e7, 5e9);
+    check.within("screw_m", runner.screw_m, 0.02, 1.0);
+    check.within("pin_m", runner.pin_m, runner.screw_m + 0.02, 1.2);
+    check.within("tip_m", runner.tip_m, runner.pin_m, runner.pin_m + 0.3);
+    check.within("tip_radius_m", runner.tip_radius_m, 0.05, 100.0);
+    check.within("mount_stiffness_n_per_m", runner.mount_stiffness_n_per_m, 1e4, 1e9);
+    check.within("groove_start_m", runner.groove_start_m, -runner.tip_m, runner.tip_m);
+    check.within("groove_edge_radius_m", runner.groove_edge_radius_m, 1e-5, 0.02);
+    check.within("roughness_m", runner.roughness_m, 0.0, 1e-5);
+    check.within("boundary_friction", runner.boundary_friction, 0.0, 1.0);
+    check.within("bow.front_m", bow.front_m, 0.0, 8e-3);
+    check.within("bow.rear_m", bow.rear_m, 0.0, 8e-3);
+    check.within("temperature_c", ice.temperature_c, -40.0, 0.0);
+    check.within("hardness_pa", ice.hardness_pa, 1e6, 1e8);
+    check.within("recovered_share", ice.recovered_share, 0.0, 1.0);
+    check.0
+}
+
+impl RunnerSpec {
+    /// The rod itself.
+    pub fn rod(&self) -> Rod {
+        Rod { diameter_m: self.diameter_m, youngs_modulus_pa: self.youngs_modulus_pa }
+    }
+
+    /// Height by which the unbent rod is swept up at `x_m` (m).
+    ///
+    /// ```text
+    /// z = (|x| - x_pin)^2 / (2 R_tip)   beyond the pins, 0 between them
+    /// ```
+    ///
+    /// Source: assumed.
+    pub fn sweep_m(&self, x_m: f64) -> f64 {
+        let beyond = (x_m.abs() - self.pin_m).max(0.0);
+        beyond * beyond / (2.0 * self.tip_radius_m)
+    }
+
+    /// Slope of [`RunnerSpec::sweep_m`] `[-]`.
+    pub fn sweep_slope(&self, x_m: f64) -> f64 {
+        (x_m.abs() - self.pin_m).max(0.0) / self.tip_radius_m * x_m.signum()
+    }
+
+    /// Nodes for beam elements no longer than `length_m`, with one at each pin, screw, tip and
+    /// at the start of the groove (m, increasing).
+    pub(crate) fn nodes_m(&self, length_m: f64) -> Vec<f64> {
+        let (tip, pin, screw) = (self.tip_m, self.pin_m, self.screw_m);
+        let mut stops = vec![-tip, -pin, -screw, screw, pin, tip, self.groove_start_m];
+        stops.sort_by(f64::total_cmp);
+        stops.dedup_by(|a, b| (*a - *b).abs() < 1e-9);
+        let mut nodes = vec![stops[0]];
+        for pair in stops.windows(2) {
+            let n = ((pair[1] - pair[0]) / length_m - 1e-9).ceil().max(1.0);
+            for i in 1..=n as usize {
+                nodes.push(pair[0] + (pair[1] - pair[0]) * i as f64 / n);
+            }
+        }
+        nodes
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn exact_all_faults_are_named_at_once() {
+        let runner = RunnerSpec { diameter_m: -1.0, groove_start_m: 0.5, ..RunnerSpec::default() };
+        let ice = IceState { temperature_c: 3.0, hardness_pa: 17.7e6, recovered_share: f64::NAN };
+        let found: Vec<_> = faults(&runner, Bow::even(9e-3), &ice).iter().map(|f| f.field).collect();
+        let wanted =
+            ["diameter_m", "groove_start_m", "bow.front_m", "bow.rear_m", "temperature_c", "recovered_share"];
+        assert_eq!(found, wanted);
+        assert!(
+            faults(&RunnerSpec::default(), Bow::even(1e-3), &IceState::at_temperature(-5.0, 0.25)).is_empty()
+        );
+    }
+}
