@@ -103,13 +103,18 @@ pub struct ContactSolver {
     pub steps: usize,
     /// Updates of the trailing share in the last solve.
     pub updates: usize,
+    /// Hardness of the ice (Pa).
+    pub(crate) hardness_pa: f64,
 }
 
 impl ContactSolver {
     /// Solver for a runner, its bow and the ice; all faults at once otherwise.
     pub fn new(runner: &RunnerSpec, bow: Bow, ice: &IceState) -> Result<Self, Vec<Fault>> {
         let found = faults(runner, bow, ice);
-        if found.is_empty() { Ok(Self::of_rig(Rig::of_runner(runner, bow, ice))) } else { Err(found) }
+        if !found.is_empty() {
+            return Err(found);
+        }
+        Ok(ContactSolver { hardness_pa: ice.hardness_pa, ..Self::of_rig(Rig::of_runner(runner, bow, ice)) })
     }
 
     pub(crate) fn of_rig(rig: Rig) -> Self {
@@ -140,6 +145,7 @@ impl ContactSolver {
             warm: false,
             steps: 0,
             updates: 0,
+            hardness_pa: 0.0,
             rig,
         }
     }

@@ -22,26 +22,6 @@ fn by_temperature(table: [f64; 3], temperature_c: f64) -> f64 {
     if t < 1.0 { table[0] + t * (table[1] - table[0]) } else { table[1] + (t - 1.0) * (table[2] - table[1]) }
 }
 
-/// Complementary error function for x >= 0, relative error below 1.3e-7 (Chebyshev fit of Press et
-/// al., Numerical Recipes, erfcc).
-fn erfc(x: f64) -> f64 {
-    let t = 1.0 / (1.0 + 0.5 * x);
-    const C: [f64; 10] = [
-        -1.265_512_23,
-        1.000_023_68,
-        0.374_091_96,
-        0.096_784_18,
-        -0.186_288_06,
-        0.278_868_07,
-        -1.135_203_98,
-        1.488_515_87,
-        -0.822_152_23,
-        0.170_872_77,
-    ];
-    let polynomial = C.iter().rev().fold(0.0, |sum, c| sum * t + c);
-    t * (-x * x + polynomial).exp()
-}
-
 /// A strip of contact, from the front backwards; the square of the line load is linear in it, as
 /// under a round section whose depth is linear.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -134,7 +114,7 @@ impl MeltFilm {
         if film_m >= 6.0 * self.roughness_m {
             return 0.0;
         }
-        0.5 * erfc(film_m / (self.roughness_m * std::f64::consts::SQRT_2))
+        0.5 * libm::erfc(film_m / (self.roughness_m * std::f64::consts::SQRT_2))
     }
 
     /// Friction force (N) of one patch of `channels` equal channels side by side, from its leading

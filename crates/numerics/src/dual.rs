@@ -28,6 +28,9 @@ pub trait Real:
     + SubAssign
     + MulAssign
 {
+    /// True for numbers that carry partial derivatives.
+    const HAS_PARTIALS: bool;
+
     /// The value without its derivatives.
     fn value(self) -> f64;
 
@@ -96,6 +99,8 @@ pub trait Real:
 }
 
 impl Real for f64 {
+    const HAS_PARTIALS: bool = false;
+
     #[inline]
     fn value(self) -> f64 {
         self
@@ -167,6 +172,8 @@ impl<const N: usize> PartialOrd for Dual<N> {
 }
 
 impl<const N: usize> Real for Dual<N> {
+    const HAS_PARTIALS: bool = true;
+
     #[inline]
     fn value(self) -> f64 {
         self.re

@@ -4,6 +4,7 @@
 //! Invariant: nothing here knows a track, a sled or a unit.
 
 pub mod dual;
+pub mod grid_spline;
 pub mod quadrature;
 pub mod roots;
 pub mod spline;

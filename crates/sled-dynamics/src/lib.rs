@@ -14,6 +14,7 @@ pub mod gravity;
 pub mod guided;
 pub mod ice;
 pub mod launch;
+pub mod on_runners;
 pub mod pilot;
 pub mod precision;
 pub mod setup;

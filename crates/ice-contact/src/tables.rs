@@ -1,0 +1,284 @@
+//! Everything a descent needs of one runner, solved once per set-up on a grid and interpolated.
+//!
+//! | axis | coordinate | range | nodes |
+//! |---|---|---|---|
+//! | load | ln N | 20..6000 N | 14 |
+//! | curvature of the ice | asinh(kappa / 0.008) | -0.008..1/12 1/m | 11 |
+//! | load centroid | x | -0.25..0.25 m | 9 |
+//! | speed (film only) | sqrt V | 1..48 m/s, polynomial of degree 4 | 5 |
+//!
+//! Outside, coordinates are held at the edge. Interpolation is by quadratic B-splines
+//! ([`numerics::grid_spline`]). Its error against direct solves at random places is measured by
+//! `order_tables_match_direct_solves`, which states it.
+
+use crate::contact::{ContactSolver, Demand, Outcome};
+use crate::film::MeltFilm;
+use crate::free_shape::FreeShape;
+use crate::friction::{POINTS, Place};
+use crate::lateral::GripPoint;
+use crate::patches::Contact;
+use crate::runner::{Bow, Fault, IceState, RunnerSpec};
+use numerics::dual::Real;
+use numerics::grid_spline::GridSpline;
+
+/// Nodes along load, curvature and centroid.
+const NODES: [usize; 3] = [14, 11, 9];
+/// Range of the load (N).
+pub const LOAD_N: [f64; 2] = [20.0, 6000.0];
+/// Range of the curvature of the ice (1/m).
+pub const CURVATURE_PER_M: [f64; 2] = [-0.008, 1.0 / 12.0];
+/// Range of the load centroid (m).
+pub const CENTROID_M: [f64; 2] = [-0.25, 0.25];
+/// Curvature where its axis turns from linear to logarithmic (1/m).
+const BEND_PER_M: f64 = 0.008;
+/// Square roots of the speeds of the film (m/s)^(1/2).
+const ROOT_SPEED: [f64; 5] = [1.0, 2.4, 4.0, 5.5, 6.93];
+
+/// Quantities of one place.
+const EACH: usize = 6;
+/// Quantities: those of each place, then film friction at five speeds, then spares to fill the row.
+const MOTION: usize = 32;
+/// Quantities for reports.
+const REPORT: usize = 5;
+
+/// What a runner does on the ice under one load.
+#[derive(Clone, Copy, Debug)]
+pub struct Touch<T> {
+    /// Friction of the melt-water film over load `[-]`.
+    pub film_friction: T,
+    /// Where the load is carried, and how it grips.
+    pub points: [GripPoint<T>; POINTS],
+}
+
+/// What a runner does on the ice, for reports.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct TouchReport {
+    /// First to last touch (m).
+    pub touch_span_m: f64,
+    /// Effective contact length (m).
+    pub effective_length_m: f64,
+    /// Share of the load on the groove edges `[-]`.
+    pub groove_share: f64,
+    /// Share of the load outside the bow screws `[-]`.
+    pub outside_screws: f64,
+}
+
+/// How the building of a table went.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Built {
+    /// Contacts solved.
+    pub solved: usize,
+    /// Of these, balanced but with the trailing share still moving.
+    pub unsettled: usize,
+    /// Not balanced; the last balanced neighbour stands in for them.
+    pub failed: usize,
+}
+
+/// Tables of one runner.
+#[derive(Clone, Debug)]
+pub struct RunnerTable {
+    motion: GridSpline<MOTION>,
+    report: GridSpline<REPORT>,
+    /// How the building went.
+    pub built: Built,
+}
+
+fn load_axis(ln_load: f64) -> f64 {
+    let [low, high] = LOAD_N.map(f64::ln);
+    (ln_load - low) / (high - low) * (NODES[0] - 1) as f64
+}
+
+fn curvature_axis(bent: f64) -> f64 {
+    let [low, high] = CURVATURE_PER_M.map(|k| (k / BEND_PER_M).asinh());
+    (bent - low) / (high - low) * (NODES[1] - 1) as f64
+}
+
+fn centroid_axis(centroid_m: f64) -> f64 {
+    let [low, high] = CENTROID_M;
+    (centroid_m - low) / (high - low) * (NODES[2] - 1) as f64
+}
+
+fn node(range: [f64; 2], i: usize, nodes: usize) -> f64 {
+    range[0] + (range[1] - range[0]) * i as f64 / (nodes - 1) as f64
+}
+
+/// Weights of the polynomial through the film's speeds, and their derivatives by the root of the speed.
+fn speed_weights(root: f64) -> ([f64; 5], [f64; 5]) {
+    let (mut weight, mut slope) = ([0.0; 5], [0.0; 5]);
+    for i in 0..5 {
+        let (mut w, mut s) = (1.0, 0.0);
+        for j in 0..5 {
+            if j != i {
+                let d = 1.0 / (ROOT_SPEED[i] - ROOT_SPEED[j]);
+                s = s * (root - ROOT_SPEED[j]) * d + w * d;
+                w *= (root - ROOT_SPEED[j]) * d;
+            }
+        }
+        (weight[i], slope[i]) = (w, s);
+    }
+    (weight, slope)
+}
+
+/// The quantities of one solved contact.
+fn quantities(
+    solver: &ContactSolver,
+    runner: &RunnerSpec,
+    shape: &FreeShape,
+    film: &MeltFilm,
+) -> ([f64; MOTION], [f64; REPORT]) {
+    let zones = solver.zones(runner);
+    let mut motion = [0.0; MOTION];
+    for (i, p) in solver.places(&zones, shape).iter().enumerate() {
+        let Place { load_share, at_m, stiffness, saturation, plough, rise_slope } = *p;
+        // square roots keep stiffness and saturation positive between the nodes
+        motion[EACH * i..EACH * (i + 1)].copy_from_slice(&[
+            load_share,
+            at_m,
+            stiffness.sqrt(),
+            saturation.sqrt(),
+            plough,
+            rise_slope,
+        ]);
+    }
+    for (i, root) in ROOT_SPEED.iter().enumerate() {
+        let [smooth, groove] = solver.film_friction(&zones, film, root * root);
+        motion[EACH * POINTS + i] = smooth + groove;
+    }
+    let c = Contact::of(solver, runner);
+    (motion, [c.touch_span_m, c.effective_length_m, c.groove_share, c.outside_share, 0.0])
+}
+
+impl RunnerTable {
+    /// Solves the contact on the whole grid; every fault of the numbers at once otherwise.
+    pub fn build(runner: &RunnerSpec, bow: Bow, ice: &IceState) -> Result<RunnerTable, Vec<Fault>> {
+        let mut solver = ContactSolver::new(runner, bow, ice)?;
+        let shape = FreeShape::of(runner, bow)?;
+        let film = MeltFilm::new(ice, runner.roughness_m, runner.boundary_friction);
+        let mut built = Built::default();
+        let [n, m, l] = NODES;
+        let mut cells = vec![([0.0; MOTION], [0.0; REPORT]); n * m * l];
+        let mut last = cells[0];
+        for j in 0..m {
+            let bent = node(CURVATURE_PER_M.map(|k| (k / BEND_PER_M).asinh()), j, m);
+            for turn in 0..l {
+                // to and fro through the grid, so that each solve starts beside the one before
+                let k = if j % 2 == 0 { turn } else { l - 1 - turn };
+                for step in 0..n {
+                    let i = if turn % 2 == 0 { step } else { n - 1 - step };
+                    let outcome = solver.solve(Demand {
+                        load_n: node(LOAD_N.map(f64::ln), i, n).exp(),
+                        ice_curvature_per_m: BEND_PER_M * bent.sinh(),
+                        centroid_m: node(CENTROID_M, k, l),
+                    });
+                    built.solved += 1;
+                    built.unsettled += usize::from(matches!(outcome, Outcome::ShareUnsettled { .. }));
+                    if outcome.is_balanced() {
+                        last = quantities(&solver, runner, &shape, &film);
+                    } else {
+                        built.failed += 1;
+                    }
+                    cells[(i * m + j) * l + k] = last;
+                }
+            }
+        }
+        let at = |i: usize, j: usize, k: usize| &cells[(i * m + j) * l + k];
+        Ok(RunnerTable {
+            motion: GridSpline::new(NODES, |i, j, k| at(i, j, k).0),
+            report: GridSpline::new(NODES, |i, j, k| at(i, j, k).1),
+            built,
+        })
+    }
+
+    /// Forces' ingredients under a load, on ice of a curvature, with the load at a centroid, at a speed.
+    /// The load may be zero; below the range its shares and coefficients are those at its lower end.
+    #[inline]
+    pub fn look<T: Real>(&self, load_n: T, ice_curvature_per_m: T, centroid_m: T, speed_m_s: T) -> Touch<T> {
+        let held = load_n.max(T::from(LOAD_N[0]));
+        let bent = (ice_curvature_per_m.value() / BEND_PER_M).asinh();
+        let place = [load_axis(held.value().ln()), curvature_axis(bent), centroid_axis(centroid_m.value())];
+        let root = speed_m_s.value().clamp(1.0, 48.0).sqrt();
+        let (weight, slope) = speed_weights(root);
+        if T::HAS_PARTIALS {
+            let (q, partial) = self.motion.value_and_partials(place);
+            let per = [
+                load_axis(1.0) - load_axis(0.0),
+                curvature_axis(1.0) - curvature_axis(0.0),
+                centroid_axis(1.0) - centroid_axis(0.0),
+            ];
+            let per = [per[0] / held.value(), per[1] / ice_curvature_per_m.value().hypot(BEND_PER_M), per[2]];
+            let args = [held, ice_curvature_per_m, centroid_m];
+            let lift =
+                |i: usize| T::chain_all(q[i], [0, 1, 2].map(|axis| partial[axis][i] * per[axis]), args);
+            let film = [0, 1, 2, 3, 4].map(|i| lift(EACH * POINTS + i));
+            let mut film_friction = T::from(0.0);
+            let mut by_root = 0.0;
+            for i in 0..5 {
+                film_friction += film[i] * weight[i];
+                by_root += film[i].value() * slope[i];
+            }
+            film_friction += speed_m_s.chain(0.0, by_root * 0.5 / root);
+            Touch { film_friction, points: std::array::from_fn(|i| point(load_n, |k| lift(EACH * i + k))) }
+        } else {
+            let q = self.motion.value(place);
+            let film: f64 = (0..5).map(|i| q[EACH * POINTS + i] * weight[i]).sum();
+            Touch {
+                film_friction: T::from(film),
+                points: std::array::from_fn(|i| point(load_n, |k| T::from(q[EACH * i + k]))),
+            }
+        }
+    }
+
+    /// The contact under a load, for reports.
+    pub fn report(&self, load_n: f64, ice_curvature_per_m: f64, centroid_m: f64) -> TouchReport {
+        if load_n <= 0.0 {
+            return TouchReport::default();
+        }
+        let bent = (ice_curvature_per_m / BEND_PER_M).asinh();
+        let q = self.report.value([load_axis(load_n.ln()), curvature_axis(bent), centroid_axis(centroid_m)]);
+        TouchReport {
+            touch_span_m: q[0].max(0.0),
+            effective_length_m: q[1].max(0.0),
+            groove_share: q[2].clamp(0.0, 1.0),
+            outside_screws: q[3].clamp(0.0, 1.0),
+        }
+    }
+}
+
+#[inline]
+fn point<T: Real>(load_n: T, q: impl Fn(usize) -> T) -> GripPoint<T> {
+    let zero = T::from(0.0);
+    GripPoint {
+        at_m: q(1),
+        load_n: (q(0).max(zero)) * load_n.max(zero),
+        stiffness: q(2).squared() + 1e-3,
+        saturation: q(3).squared() + 1e-4,
+        plough: q(4).max(zero),
+        rise_slope: q(5),
+    }
+}
+
+/// What [`RunnerTable::look`] stands for, straight from a solved contact.
+pub fn direct(
+    solver: &ContactSolver,
+    runner: &RunnerSpec,
+    bow: Bow,
+    ice: &IceState,
+    speed_m_s: f64,
+) -> Result<Touch<f64>, Vec<Fault>> {
+    let shape = FreeShape::of(runner, bow)?;
+    let film = MeltFilm::new(ice, runner.roughness_m, runner.boundary_friction);
+    let zones = solver.zones(runner);
+    let [smooth, groove] = solver.film_friction(&zones, &film, speed_m_s);
+    let places = solver.places(&zones, &shape);
+    Ok(Touch {
+        film_friction: smooth + groove,
+        points: places.map(|p| GripPoint {
+            at_m: p.at_m,
+            load_n: p.load_share * solver.demand.load_n,
+            stiffness: p.stiffness,
+            saturation: p.saturation,
+            plough: p.plough,
+            rise_slope: p.rise_slope,
+        }),
+    })
+}
