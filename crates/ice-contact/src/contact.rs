@@ -200,6 +200,14 @@ impl ContactSolver {
         self.rig.coefficient[cell] * self.share[cell] * self.rig.length_m[cell] * (g[0] + g[1])
     }
 
+    /// Loads of a cell that its rear and front end stand for (N).
+    pub(crate) fn end_loads_n(&self, cell: usize) -> [f64; 2] {
+        let (a, b) = (self.depth_m[cell], self.depth_m[cell + 1]);
+        let g = self.rig.law.cell(a, b, a.max(0.0).sqrt(), b.max(0.0).sqrt()).g;
+        let weight = self.rig.coefficient[cell] * self.share[cell] * self.rig.length_m[cell];
+        [weight * g[0], weight * g[1]]
+    }
+
     /// Load that a cell carries (N).
     pub(crate) fn load_of_cell_n(&self, cell: usize) -> f64 {
         self.cell_load(cell, 0.0)

@@ -4,10 +4,12 @@
 
 mod banded;
 pub mod beam;
+mod bspline;
 pub mod contact;
 pub mod film;
 mod foundation;
 pub mod free_shape;
+pub mod friction;
 pub mod hardness;
 pub mod lateral;
 pub mod patches;
@@ -16,3 +18,4 @@ mod rig;
 pub mod rod;
 pub mod runner;
 pub mod share;
+pub mod tables;
