@@ -351,12 +351,12 @@ impl ContactSolver {
                     *r = d.max(0.0).sqrt();
                 }
             }
-            Law::Linear => self.root.copy_from_slice(&self.trial_m),
+            Law::Linear | Law::TwoSided => self.root.copy_from_slice(&self.trial_m),
         }
         let mut carried = Cell::default();
         for c in 0..n - 1 {
             let (a, b) = (self.trial_m[c], self.trial_m[c + 1]);
-            if a > 0.0 || b > 0.0 {
+            if a > 0.0 || b > 0.0 || self.rig.law == Law::TwoSided {
                 let weight = self.weight[c];
                 let cell = self.rig.law.cell(a, b, self.root[c], self.root[c + 1]);
                 self.force[c] = carried.g[1] + weight * cell.g[0];
@@ -537,6 +537,10 @@ impl ContactSolver {
             whole += k;
         }
         s[1][0] = s[0][1];
+        // one mount alone does not hold the pitch: leave it
+        if self.rig.mounts.len() < 2 {
+            (s[0][1], s[1][0], s[1][1], r[1]) = (0.0, 0.0, whole, 0.0);
+        }
         s[0][0] += 1e-9 * whole;
         s[1][1] += 1e-12 * whole;
         let determinant = s[0][0] * s[1][1] - s[0][1] * s[1][0];

@@ -10,7 +10,7 @@ use crate::runner::{IceState, RunnerSpec};
 /// Least distance from the leading edge of a patch to its deepest point in the lateral law (m).
 const LEAST_LEADING_M: f64 = 3e-3;
 /// Strips of the film along one patch, about.
-const STRIPS: usize = 32;
+const STRIPS: usize = 20;
 
 /// One of the two halves of a zone's load: sums over it, each weighted by the load (N times unit).
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
@@ -56,8 +56,7 @@ struct Piece {
 /// The film starts afresh at the leading edge of each patch and at the start of the groove; the
 /// cut of a zone is that of its greatest depth in each patch; the groove has two edges.
 /// Source: see [`crate::film`], [`crate::plough`], [`crate::lateral`].
-/// Checked by: `conserves_load_and_moment_over_the_halves`,
-/// `order_film_along_a_contact_against_fine_strips`.
+/// Checked by: `conserves_load_and_moment_over_the_halves`.
 pub fn zone_friction(
     solver: &ContactSolver,
     runner: &RunnerSpec,

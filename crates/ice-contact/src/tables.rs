@@ -17,7 +17,7 @@ use numerics::dual::Real;
 
 /// Grip points: two halves of the smooth zone's load, two of the groove's.
 pub const GRIP_POINTS: usize = 4;
-const SPEEDS: usize = 7;
+const SPEEDS: usize = 5;
 /// Plough smooth, groove; groove share; moment, stiffness, saturation of each point.
 const FIXED: usize = 3 + 3 * GRIP_POINTS;
 /// Speed coefficients, with the padded ends, smooth and groove side by side.
@@ -94,6 +94,10 @@ pub struct ContactTable {
     pub solved: usize,
 }
 
+/// The place axis is uniform in asinh((x - groove start) / scale): fine where the contact passes
+/// from rod to groove (m).
+const PLACE_SCALE_M: f64 = 0.08;
+
 fn bend(curvature_per_m: f64) -> f64 {
     (curvature_per_m.max(0.0) + BEND_OFFSET_PER_M).sqrt()
 }
@@ -103,10 +107,15 @@ impl ContactTable {
     pub fn build(runner: &RunnerSpec, bow: Bow, ice: &IceState) -> Result<Self, TableError> {
         let mut solver = ContactSolver::new(runner, bow, ice).map_err(TableError::Faults)?;
         let free = FreeShape::of(runner, bow).map_err(TableError::Faults)?;
+        let middle = runner.groove_start_m;
         let axes = [
             Axis { first: LOAD_RANGE_N[0].ln(), last: LOAD_RANGE_N[1].ln(), nodes: 13 },
             Axis { first: bend(0.0), last: bend(CURVATURE_RANGE_PER_M[1]), nodes: 9 },
-            Axis { first: CENTROID_RANGE_M[0], last: CENTROID_RANGE_M[1], nodes: 11 },
+            Axis {
+                first: ((CENTROID_RANGE_M[0] - middle) / PLACE_SCALE_M).asinh(),
+                last: ((CENTROID_RANGE_M[1] - middle) / PLACE_SCALE_M).asinh(),
+                nodes: 13,
+            },
         ];
         let speed = Axis { first: 0.0, last: SPEED_RANGE_M_S[1].ln(), nodes: SPEEDS };
         let speeds: Vec<f64> = (0..SPEEDS).map(|i| speed.node(i).exp()).collect();
@@ -125,7 +134,7 @@ impl ContactTable {
                     let demand = Demand {
                         load_n: axes[0].node(l).exp(),
                         ice_curvature_per_m: (root * root - BEND_OFFSET_PER_M).max(0.0),
-                        centroid_m: axes[2].node(p),
+                        centroid_m: middle + PLACE_SCALE_M * axes[2].node(p).sinh(),
                     };
                     let mut outcome = solver.solve(demand);
                     if outcome != Outcome::Converged {
@@ -225,11 +234,15 @@ impl ContactTable {
         out
     }
 
+    fn place(&self, centroid_m: f64) -> f64 {
+        ((centroid_m - self.groove_start_m) / PLACE_SCALE_M).asinh()
+    }
+
     fn weights(&self, load_n: f64, curvature_per_m: f64, centroid_m: f64) -> [Weights; 3] {
         [
             self.axes[0].weights(load_n.max(1e-3).ln()),
             self.axes[1].weights(bend(curvature_per_m)),
-            self.axes[2].weights(centroid_m),
+            self.axes[2].weights(self.place(centroid_m)),
         ]
     }
 
@@ -244,9 +257,14 @@ impl ContactTable {
         let fixed = self.contract::<FIXED, true>(&w, 0);
         let glide = self.contract::<6, true>(&w, FIXED + 2 * ws.at);
         // from the axes' own measures to the arguments
-        let scale = [1.0 / n.max(1e-3), if k >= 0.0 { 0.5 / bend(k) } else { 0.0 }, 1.0];
+        let from_groove = centroid_m.value() - self.groove_start_m;
+        let scale = [
+            1.0 / n.max(1e-3),
+            if k >= 0.0 { 0.5 / bend(k) } else { 0.0 },
+            1.0 / (from_groove * from_groove + PLACE_SCALE_M * PLACE_SCALE_M).sqrt(),
+        ];
         let lift = |c: usize| {
-            let df = [fixed[1][c] * scale[0], fixed[2][c] * scale[1], fixed[3][c]];
+            let df = [fixed[1][c] * scale[0], fixed[2][c] * scale[1], fixed[3][c] * scale[2]];
             T::chain_all(fixed[0][c], df, [load_n, ice_curvature_per_m, centroid_m])
         };
         let zone = |z: usize| {
@@ -254,7 +272,7 @@ impl ContactTable {
             let df = [
                 at(1, &ws.value) * scale[0],
                 at(2, &ws.value) * scale[1],
-                at(3, &ws.value),
+                at(3, &ws.value) * scale[2],
                 at(0, &ws.slope) / v,
             ];
             T::chain_all(at(0, &ws.value), df, [load_n, ice_curvature_per_m, centroid_m, speed_m_s])
