@@ -5,6 +5,19 @@
 //! what a cubic Hermite cell needs 64 numbers for. All channels are shares of the load, or
 //! weighted by it, so that what vanishes with its load does so smoothly, and load and centroid of
 //! the grip points come out as asked.
+//!
+//! Interpolation error against direct solves on random points (100-5000 N, ice curvature to
+//! 0.06 1/m, centroid +-0.15 m, 2-44 m/s; even bow of 1, 2, 4 mm), 95th percentile and greatest:
+//!
+//! ```text
+//! film friction      6, 8, 10 %          21, 24, 27 %      (median 1 %)
+//! ploughing          6e-5 of the load    1.5e-4 of the load
+//! share on groove    0.01, 0.05, 0.08    0.10, 0.25, 0.34
+//! grip stiffness     46, 63, 120 %       a factor of 9-17  (median 3-8 %)
+//! ```
+//!
+//! The large ones sit where a patch joins, parts or changes its deepest point within a few
+//! millimetres of centroid: the contact itself jumps there, and the table spreads the jump.
 
 use crate::bspline::{Axis, Weights, along_axis};
 use crate::contact::{ContactSolver, Demand, Outcome};
@@ -109,12 +122,12 @@ impl ContactTable {
         let free = FreeShape::of(runner, bow).map_err(TableError::Faults)?;
         let middle = runner.groove_start_m;
         let axes = [
-            Axis { first: LOAD_RANGE_N[0].ln(), last: LOAD_RANGE_N[1].ln(), nodes: 13 },
-            Axis { first: bend(0.0), last: bend(CURVATURE_RANGE_PER_M[1]), nodes: 9 },
+            Axis { first: LOAD_RANGE_N[0].ln(), last: LOAD_RANGE_N[1].ln(), nodes: 11 },
+            Axis { first: bend(0.0), last: bend(CURVATURE_RANGE_PER_M[1]), nodes: 16 },
             Axis {
                 first: ((CENTROID_RANGE_M[0] - middle) / PLACE_SCALE_M).asinh(),
                 last: ((CENTROID_RANGE_M[1] - middle) / PLACE_SCALE_M).asinh(),
-                nodes: 13,
+                nodes: 9,
             },
         ];
         let speed = Axis { first: 0.0, last: SPEED_RANGE_M_S[1].ln(), nodes: SPEEDS };
@@ -396,12 +409,12 @@ mod tests {
         }
         glide.sort_by(f64::total_cmp);
         plough.sort_by(f64::total_cmp);
-        // measured: median 1 %, 95th percentile 11 %, greatest 32 %. The zones swap the load within
+        // measured: median 0.8 %, 95th percentile 6 %, greatest 21 %. The zones swap the load within
         // a few millimetres of centroid where a patch joins or leaves, and no smooth table of this
         // size follows that.
-        assert!(glide[200] < 0.02 && glide[380] < 0.15 && glide[399] < 0.5, "{:?}", &glide[380..]);
-        // measured: 95th percentile 8e-5, greatest 2.4e-4 of the load
-        assert!(plough[380] < 1.5e-4 && plough[399] < 5e-4, "{:?}", &plough[380..]);
+        assert!(glide[200] < 0.02 && glide[380] < 0.10 && glide[399] < 0.35, "{:?}", &glide[380..]);
+        // measured: 95th percentile 6e-5, greatest 1.5e-4 of the load
+        assert!(plough[380] < 1e-4 && plough[399] < 3e-4, "{:?}", &plough[380..]);
     }
 
     #[test]
