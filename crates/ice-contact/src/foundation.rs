@@ -131,9 +131,9 @@ mod tests {
                     sum[0] += q * (1.0 - s) / n as f64;
                     sum[1] += q * s / n as f64;
                 }
-                for k in 0..2 {
+                for (k, sum) in sum.iter().enumerate() {
                     // midpoint rule with a root at the edge of the contact: n^-1.5
-                    approx::assert_abs_diff_eq!(cell(law, a, b).g[k], sum[k], epsilon = 1e-9);
+                    approx::assert_abs_diff_eq!(cell(law, a, b).g[k], *sum, epsilon = 1e-9);
                 }
             }
         }
