@@ -28,9 +28,9 @@ impl Banded {
     /// Add a symmetric 4 x 4 block whose first row is `first`.
     #[inline]
     pub(crate) fn add_block(&mut self, first: usize, block: &[[f64; 4]; 4]) {
-        for a in 0..4 {
-            for b in 0..=a {
-                self.row[first + a][a - b] += block[a][b];
+        for (a, line) in block.iter().enumerate() {
+            for (b, value) in line[..=a].iter().enumerate() {
+                self.row[first + a][a - b] += value;
             }
         }
     }
@@ -108,8 +108,8 @@ impl Banded {
         for i in (0..n).rev() {
             let row = &self.row[i];
             let mut value = b[i];
-            for k in 0..K {
-                value[k] /= row[0];
+            for v in &mut value {
+                *v /= row[0];
             }
             // subtract the columns below, which are already solved
             for back in 1..4 {

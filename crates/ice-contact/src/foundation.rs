@@ -8,8 +8,12 @@
 pub(crate) enum Law {
     /// Line load `c sqrt(d)`: yielding ice under a round section.
     Root,
-    /// Line load `c d`: a Winkler foundation.
+    /// Line load `c d`: a Winkler foundation that does not pull.
+    #[cfg_attr(not(test), allow(dead_code, reason = "kept for checks against closed forms"))]
     Linear,
+    /// Line load `c d` that also pulls: the Winkler foundation of the closed forms.
+    #[cfg_attr(not(test), allow(dead_code, reason = "kept for checks against closed forms"))]
+    TwoSided,
 }
 
 /// Gradient and Hessian of the cell's energy, both divided by coefficient and cell length.
@@ -29,6 +33,7 @@ impl Law {
         match self {
             Law::Root => root(a, b, u, v),
             Law::Linear => linear(a, b),
+            Law::TwoSided => whole(a, b),
         }
     }
 }
@@ -80,10 +85,16 @@ fn root_edge(wet: f64, dry: f64, root: f64) -> ([f64; 2], [f64; 3]) {
     (g, h)
 }
 
+/// A cell of linear foundation in full touch.
+#[inline]
+fn whole(a: f64, b: f64) -> Cell {
+    Cell { g: [a / 3.0 + b / 6.0, a / 6.0 + b / 3.0], h: [1.0 / 3.0, 1.0 / 6.0, 1.0 / 3.0] }
+}
+
 #[inline]
 fn linear(a: f64, b: f64) -> Cell {
     if a > 0.0 && b > 0.0 {
-        Cell { g: [a / 3.0 + b / 6.0, a / 6.0 + b / 3.0], h: [1.0 / 3.0, 1.0 / 6.0, 1.0 / 3.0] }
+        whole(a, b)
     } else if a > 0.0 || b > 0.0 {
         let (wet, dry) = if a > 0.0 { (a, b) } else { (b, a) };
         let f = wet / (wet - dry);
@@ -120,9 +131,9 @@ mod tests {
                     sum[0] += q * (1.0 - s) / n as f64;
                     sum[1] += q * s / n as f64;
                 }
-                for k in 0..2 {
+                for (k, sum) in sum.iter().enumerate() {
                     // midpoint rule with a root at the edge of the contact: n^-1.5
-                    approx::assert_abs_diff_eq!(cell(law, a, b).g[k], sum[k], epsilon = 1e-9);
+                    approx::assert_abs_diff_eq!(cell(law, a, b).g[k], *sum, epsilon = 1e-9);
                 }
             }
         }

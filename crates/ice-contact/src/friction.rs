@@ -152,3 +152,30 @@ impl ContactSolver {
         places
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::contact::Demand;
+    use crate::runner::{Bow, IceState};
+
+    #[test]
+    fn conserves_load_over_the_places() {
+        let (runner, ice) = (RunnerSpec::default(), IceState::at_temperature(-5.0, 0.25));
+        let shape = FreeShape::of(&runner, Bow::even(1e-3)).expect("in range");
+        for (load_n, curvature, centroid_m) in [(580.0, 0.0, 0.03), (2300.0, 0.04, -0.1), (60.0, 0.08, 0.2)] {
+            let mut solver = ContactSolver::new(&runner, Bow::even(1e-3), &ice).expect("in range");
+            let demand = Demand { load_n, ice_curvature_per_m: curvature, centroid_m };
+            assert!(solver.solve(demand).is_balanced());
+            let zones = solver.zones(&runner);
+            // the balance that the solver promises
+            approx::assert_relative_eq!(
+                zones.iter().map(|z| z.load_n).sum::<f64>(),
+                load_n,
+                max_relative = 1e-5
+            );
+            let shares: f64 = solver.places(&zones, &shape).iter().map(|p| p.load_share).sum();
+            approx::assert_relative_eq!(shares, 1.0, max_relative = 1e-12);
+        }
+    }
+}

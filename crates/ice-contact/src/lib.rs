@@ -18,3 +18,6 @@ pub mod rod;
 pub mod runner;
 pub mod share;
 pub mod tables;
+
+#[cfg(test)]
+mod reference_cases;

@@ -1,0 +1,274 @@
+//! Newton steps for the energy of rod, mounts and ice with the share frozen.
+
+use super::{ContactSolver, STEPS};
+use crate::foundation::{Cell, Law};
+
+impl ContactSolver {
+    /// Gradient and stiffness of the ice at the points, for the indentations in `trial_m`.
+    fn press(&mut self) {
+        let n = self.trial_m.len();
+        match self.rig.law {
+            Law::Root => {
+                for (r, d) in self.root.iter_mut().zip(&self.trial_m) {
+                    *r = d.max(0.0).sqrt();
+                }
+            }
+            Law::Linear | Law::TwoSided => self.root.copy_from_slice(&self.trial_m),
+        }
+        let mut carried = Cell::default();
+        for c in 0..n - 1 {
+            let (a, b) = (self.trial_m[c], self.trial_m[c + 1]);
+            if a > 0.0 || b > 0.0 || self.rig.law == Law::TwoSided {
+                let weight = self.weight[c];
+                let cell = self.rig.law.cell(a, b, self.root[c], self.root[c + 1]);
+                self.force[c] = carried.g[1] + weight * cell.g[0];
+                self.diagonal[c] = carried.h[2] + weight * cell.h[0];
+                self.beside[c] = weight * cell.h[1];
+                carried.g[1] = weight * cell.g[1];
+                carried.h[2] = weight * cell.h[2];
+            } else {
+                self.force[c] = carried.g[1];
+                self.diagonal[c] = carried.h[2];
+                self.beside[c] = 0.0;
+                carried = Cell::default();
+            }
+        }
+        self.force[n - 1] = carried.g[1];
+        self.diagonal[n - 1] = carried.h[2];
+        self.beside[n - 1] = 0.0;
+    }
+
+    /// Slope of the ice's energy along the step, at the trial point.
+    fn ice_slope(&self) -> f64 {
+        self.force.iter().zip(&self.step_at_points).map(|(f, s)| f * s).sum()
+    }
+
+    /// Indentations `t` of the step further on, and the ice's answer there.
+    fn try_step(&mut self, t: f64) -> f64 {
+        for ((trial, d), s) in self.trial_m.iter_mut().zip(&self.depth_m).zip(&self.step_at_points) {
+            *trial = d + t * s;
+        }
+        self.press();
+        self.ice_slope()
+    }
+
+    /// Gradient of the energy without the ice: beam, mounts, load.
+    fn elastic_gradient(&mut self) {
+        let dofs = self.free.len();
+        self.gradient.fill(0.0);
+        self.rig.stiffness.multiply_add(&self.state[..dofs], &mut self.gradient[..dofs]);
+        let (heave, pitch) = (self.state[dofs], self.state[dofs + 1]);
+        self.gradient[dofs] = -self.demand.load_n;
+        self.gradient[dofs + 1] = -self.demand.load_n * self.demand.centroid_m;
+        for m in &self.rig.mounts {
+            let push = m.stiffness_n_per_m * (heave + pitch * m.at_m + m.advance_m);
+            // the spring's own pull on the rod is in the stiffness matrix
+            self.gradient[2 * m.node] -= push;
+            let net = push - m.stiffness_n_per_m * self.state[2 * m.node];
+            self.gradient[dofs] += net;
+            self.gradient[dofs + 1] += net * m.at_m;
+        }
+    }
+
+    /// Newton steps until no force left over is above `tolerance_n`; returns the greatest.
+    pub(super) fn newton(&mut self, tolerance_n: f64) -> f64 {
+        let dofs = self.free.len();
+        for c in 0..self.share.len() {
+            self.weight[c] = self.rig.coefficient[c] * self.share[c] * self.rig.length_m[c];
+        }
+        self.trial_m.copy_from_slice(&self.depth_m);
+        self.press();
+        loop {
+            self.elastic_gradient();
+            self.columns_from_gradient();
+            let left_over_n = self.left_over();
+            if left_over_n <= tolerance_n || self.steps >= STEPS {
+                return left_over_n;
+            }
+            self.steps += 1;
+            self.assemble();
+            if !self.matrix.factor() {
+                return f64::NAN;
+            }
+            self.matrix.solve(&mut self.columns);
+            self.bordered_step();
+            let (step, points) = (&self.step, &mut self.step_at_points);
+            self.rig.at_points(&step[..dofs], points);
+            let t = self.search();
+            for (s, d) in self.state.iter_mut().zip(&self.step) {
+                *s += t * d;
+            }
+            self.depth_m.copy_from_slice(&self.trial_m);
+        }
+    }
+
+    /// Right-hand side (less the whole gradient) and the two border columns.
+    fn columns_from_gradient(&mut self) {
+        let dofs = self.free.len();
+        for i in 0..dofs {
+            self.columns[i] = [-self.gradient[i], 0.0, 0.0];
+        }
+        let cells = self.rig.cells;
+        for e in 0..self.rig.nodes_m.len() - 1 {
+            let h = self.rig.nodes_m[e + 1] - self.rig.nodes_m[e];
+            let mut sum = [0.0; 4];
+            // a point between two elements belongs to the rear one; the first point to the first
+            for i in usize::from(e > 0)..=cells {
+                let f = self.force[e * cells + i];
+                if f != 0.0 {
+                    for (s, n) in sum.iter_mut().zip(&self.rig.shape[i]) {
+                        *s += f * n;
+                    }
+                }
+            }
+            self.columns[2 * e][0] -= sum[0];
+            self.columns[2 * e + 1][0] -= h * sum[1];
+            self.columns[2 * e + 2][0] -= sum[2];
+            self.columns[2 * e + 3][0] -= h * sum[3];
+        }
+        for m in &self.rig.mounts {
+            self.columns[2 * m.node][1] -= m.stiffness_n_per_m;
+            self.columns[2 * m.node][2] -= m.stiffness_n_per_m * m.at_m;
+        }
+    }
+
+    /// Greatest force left over; moments are divided by an arm.
+    fn left_over(&self) -> f64 {
+        let dofs = self.free.len();
+        const ARM_M: f64 = 0.02;
+        let mut top = self.gradient[dofs].abs().max(self.gradient[dofs + 1].abs() / 0.2);
+        for pair in self.columns.chunks_exact(2) {
+            top = top.max(pair[0][0].abs()).max(pair[1][0].abs() / ARM_M);
+        }
+        top
+    }
+
+    /// Beam, mounts and ice.
+    fn assemble(&mut self) {
+        self.matrix.copy_from(&self.rig.stiffness);
+        let cells = self.rig.cells;
+        for e in 0..self.rig.nodes_m.len() - 1 {
+            let first = e * cells;
+            let mut block = [[0.0; 4]; 4];
+            let mut any = false;
+            for i in usize::from(e > 0)..=cells {
+                let p = first + i;
+                let rear = if i > 0 { self.beside[p - 1] } else { 0.0 };
+                let diagonal = self.diagonal[p];
+                if diagonal == 0.0 {
+                    continue;
+                }
+                any = true;
+                let n = &self.rig.shape[i];
+                let before = &self.rig.shape[i.saturating_sub(1)];
+                for a in 0..4 {
+                    for b in 0..=a {
+                        block[a][b] += diagonal * n[a] * n[b] + rear * (n[a] * before[b] + before[a] * n[b]);
+                    }
+                }
+            }
+            // the cell at the rear end of the element couples its first point, which is counted
+            // with the element before
+            if any {
+                let h = self.rig.nodes_m[e + 1] - self.rig.nodes_m[e];
+                let scale = [1.0, h, 1.0, h];
+                for a in 0..4 {
+                    for b in 0..=a {
+                        self.matrix.add(2 * e + a, a - b, block[a][b] * scale[a] * scale[b]);
+                    }
+                }
+            }
+        }
+    }
+
+    /// Newton step from the solved columns and the two border equations.
+    fn bordered_step(&mut self) {
+        let dofs = self.free.len();
+        let mut s = [[0.0; 2]; 2];
+        let mut r = [-self.gradient[dofs], -self.gradient[dofs + 1]];
+        let mut whole = 0.0;
+        for m in &self.rig.mounts {
+            let (k, x) = (m.stiffness_n_per_m, m.at_m);
+            let [u, c0, c1] = self.columns[2 * m.node];
+            // border row is -(k, k x) at the mount
+            s[0][0] += k + k * c0;
+            s[0][1] += k * x + k * c1;
+            s[1][1] += k * x * x + k * x * c1;
+            r[0] += k * u;
+            r[1] += k * x * u;
+            whole += k;
+        }
+        s[1][0] = s[0][1];
+        // one mount alone does not hold the pitch: leave it
+        if self.rig.mounts.len() < 2 {
+            (s[0][1], s[1][0], s[1][1], r[1]) = (0.0, 0.0, whole, 0.0);
+        }
+        s[0][0] += 1e-9 * whole;
+        s[1][1] += 1e-12 * whole;
+        let determinant = s[0][0] * s[1][1] - s[0][1] * s[1][0];
+        let heave = (r[0] * s[1][1] - r[1] * s[0][1]) / determinant;
+        let pitch = (r[1] * s[0][0] - r[0] * s[1][0]) / determinant;
+        for (step, column) in self.step.iter_mut().zip(&self.columns) {
+            *step = column[0] - heave * column[1] - pitch * column[2];
+        }
+        self.step[dofs] = heave;
+        self.step[dofs + 1] = pitch;
+    }
+
+    /// Second derivative of the elastic energy along the step.
+    fn elastic_curvature(&mut self) -> f64 {
+        let dofs = self.free.len();
+        self.product.fill(0.0);
+        self.rig.stiffness.multiply_add(&self.step[..dofs], &mut self.product);
+        let mut sum: f64 = self.product.iter().zip(&self.step).map(|(a, b)| a * b).sum();
+        let (heave, pitch) = (self.step[dofs], self.step[dofs + 1]);
+        for m in &self.rig.mounts {
+            let frame = heave + pitch * m.at_m;
+            sum += m.stiffness_n_per_m * frame * (frame - 2.0 * self.step[2 * m.node]);
+        }
+        sum
+    }
+
+    /// How much of the step to take: where the energy's slope along it has nearly vanished.
+    /// Leaves the ice's answer there in place.
+    fn search(&mut self) -> f64 {
+        let first: f64 = self.step.iter().zip(&self.gradient).map(|(s, g)| s * g).sum();
+        let second = self.elastic_curvature();
+        let at_zero = first + self.ice_slope();
+        let mut t = 1.0;
+        let mut value = first + second + self.try_step(t);
+        let enough = 0.3 * at_zero.abs();
+        if at_zero >= 0.0 || value.abs() <= enough {
+            return t;
+        }
+        let mut low = (0.0, at_zero);
+        let mut tries = 0;
+        while value < -enough && tries < 8 {
+            low = (t, value);
+            t *= 2.0;
+            value = first + t * second + self.try_step(t);
+            tries += 1;
+        }
+        if value <= enough {
+            return t;
+        }
+        // the sign changes between low and high: false position, the value of a kept end halved
+        let mut high = (t, value);
+        for _ in 0..30 {
+            let part = (low.1 / (low.1 - high.1)).clamp(0.02, 0.98);
+            t = low.0 + (high.0 - low.0) * part;
+            value = first + t * second + self.try_step(t);
+            if value.abs() <= enough {
+                break;
+            }
+            if value < 0.0 {
+                low = (t, value);
+                high.1 *= 0.5;
+            } else {
+                high = (t, value);
+                low.1 *= 0.5;
+            }
+        }
+        t
+    }
+}
