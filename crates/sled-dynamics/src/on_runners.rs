@@ -30,6 +30,7 @@ use ice_contact::hardness::ice_hardness_pa;
 use ice_contact::runner::{Bow, Fault, IceState, RunnerSpec};
 use ice_contact::tables::{RunnerTable, Touch};
 use numerics::dual::Real;
+use numerics::roots::brent;
 use std::sync::Arc;
 
 /// Where the toes touch the ice, behind the middle and to the side (m), assumed.
@@ -258,47 +259,35 @@ impl OnRunners {
         self.balance_point_m - first / sum
     }
 
-    /// Turn authority (1/m): curvature of the steady path, within the ice, that full steering holds at a load, a
-    /// curvature of the ice and a speed. The yaw moment and the side force vanish together there.
+    /// Turn authority (1/m): curvature, within the ice, of the steady path that full steering to the right holds at
+    /// a load of the sled, a curvature of the ice and a speed; side force and yaw moment balance there. `None` when
+    /// no steady turn is found below a slip of 3 degrees.
     pub fn turn_authority_per_m(
         &self,
         load_n: f64,
         ice_curvature_per_m: f64,
         speed_m_s: f64,
         mass_kg: f64,
-    ) -> f64 {
-        // unknown: slip velocity and spin; the side force must turn the path: F_y = m w v
-        let (mut vy, mut w) = (0.0, 0.0);
-        for _ in 0..40 {
-            type D = numerics::dual::Dual<2>;
-            let riding = Riding {
-                load_n: D::from(load_n),
-                ice_curvature_per_m: D::from(ice_curvature_per_m),
-                forward_m_s: D::from(speed_m_s),
-                sideways_m_s: D::variable(vy, 0),
-                spin_rad_s: D::variable(w, 1),
-                speed_m_s: D::from(speed_m_s),
-                steer: D::from(1.0),
+    ) -> Option<f64> {
+        let force = |path_per_m: f64, slip: f64| {
+            self.force(&Riding {
+                load_n,
+                ice_curvature_per_m,
+                forward_m_s: speed_m_s,
+                sideways_m_s: slip * speed_m_s,
+                spin_rad_s: -path_per_m * speed_m_s,
+                speed_m_s,
+                steer: 1.0,
                 toes: [0.0; 2],
-            };
-            let f = self.force(&riding);
-            let balance = f.y_n - riding.spin_rad_s * (mass_kg * speed_m_s);
-            let ([a, b], [c, d]) = (balance.du, f.moment_n_m.du);
-            let det = a * d - b * c;
-            if det == 0.0 || !det.is_finite() {
-                return f64::NAN;
-            }
-            let step =
-                [(balance.re * d - f.moment_n_m.re * b) / det, (f.moment_n_m.re * a - balance.re * c) / det];
-            // held to small steps: the grip saturates within a degree of slip
-            let size = (step[0] / (0.01 * speed_m_s)).abs().max((step[1] / 0.2).abs()).max(1.0);
-            vy -= step[0] / size;
-            w -= step[1] / size;
-            if step[0].abs() < 1e-9 && step[1].abs() < 1e-9 {
-                break;
-            }
-        }
-        -w / speed_m_s
+            })
+        };
+        // for a path turning right, the slip at which the yaw moment vanishes; then the path whose turn
+        // the side force holds
+        let slip = |path: f64| brent(-0.05, 0.05, 1e-9, |s| force(path, s).moment_n_m);
+        let excess = |path: f64| {
+            slip(path).map_or(f64::NAN, |s| force(path, s).y_n + mass_kg * path * speed_m_s * speed_m_s)
+        };
+        brent(0.0, 0.02, 1e-9, excess)
     }
 }
 

@@ -6,7 +6,7 @@ use crate::words::{ABSOLUTE, CAUTION, numbers};
 use sled_dynamics::descent::{Descent, LOSSES, Outcome};
 use sled_dynamics::precision::{Detail, Precision};
 use std::path::PathBuf;
-use sweep_runner::case::{Case, Model};
+use sweep_runner::case::{Case, Model, Who};
 use sweep_runner::summary::{Inputs, Summary, event_words};
 use sweep_runner::trace_table::trace_csv;
 
@@ -26,7 +26,7 @@ pub struct Options {
     #[arg(long = "set", value_name = "KEY=VALUE")]
     sets: Vec<String>,
     /// How the descent is computed
-    #[arg(long, value_enum, default_value = "guided")]
+    #[arg(long, value_enum, default_value = "first-pilot")]
     model: ModelName,
     /// Write pictures, trace.csv and summary.json into this folder
     #[arg(long, value_name = "DIR")]
@@ -42,6 +42,10 @@ enum ModelName {
     Guided,
     /// A point without friction, left to itself
     Frictionless,
+    /// On runners; a first pilot follows the reference line and plans nothing
+    FirstPilot,
+    /// On runners; nobody steers
+    HandsOff,
 }
 
 /// Computes, prints and writes one descent.
@@ -52,6 +56,8 @@ pub fn descend(o: &Options) -> Done {
     let model = match o.model {
         ModelName::Guided => Model::Guided,
         ModelName::Frictionless => Model::FrictionlessPoint,
+        ModelName::FirstPilot => Model::Runners(Who::FirstPilot),
+        ModelName::HandsOff => Model::Runners(Who::HandsOff),
     };
     let case = Case {
         track: &track.track,
@@ -61,7 +67,7 @@ pub fn descend(o: &Options) -> Done {
         detail: Detail::Trace(TRACE_M),
     };
     let descent = case.descent().map_err(|e| e.to_string())?;
-    let guided = Case { model: Model::Guided, detail: Detail::Bare, ..case };
+    let guided = Case { model: Model::Guided, detail: Detail::Bare, ..case.clone() };
     let estimate_s = guided.descent().map_err(|e| e.to_string())?.finish_time_s;
     let inputs = Inputs {
         version: env!("CARGO_PKG_VERSION").into(),
@@ -71,7 +77,7 @@ pub fn descend(o: &Options) -> Done {
         setup_sha256: read.sha256.clone(),
         set: o.sets.clone(),
     };
-    let summary = Summary::new(&descent, model.label(), estimate_s, inputs);
+    let summary = Summary::new(&descent, case.model.label(), estimate_s, inputs);
     let json = serde_json::to_string_pretty(&summary).map_err(|e| e.to_string())? + "\n";
     if let Some(out) = &o.out {
         let outputs = vec![
