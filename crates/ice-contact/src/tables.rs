@@ -4,7 +4,7 @@
 //! |---|---|---|---|
 //! | load | ln N | 20..6000 N | 11 |
 //! | curvature of the ice | sqrt(kappa + 0.004 1/m) | 0..1/12 1/m | 16 |
-//! | load centroid | asinh((x - x_g)/0.1 m) | -0.25..0.25 m | 9 |
+//! | load centroid | z = (x - x_g)/0.1 m as sign(z) (sqrt(1 + 2 abs(z)) - 1) | -0.25..0.25 m | 9 |
 //! | speed (film only) | sqrt V | 1..48 m/s, polynomial of degree 4 | 5 |
 //!
 //! All quantities are shares of the load or weighted by it, so that what vanishes with its load does so
@@ -127,18 +127,27 @@ struct CentroidAxis {
 
 impl CentroidAxis {
     fn new(middle_m: f64) -> CentroidAxis {
-        let [low, high] = CENTROID_M.map(|x| ((x - middle_m) / SPREAD_M).asinh());
+        let [low, high] = CENTROID_M.map(|x| spread((x - middle_m) / SPREAD_M)[0]);
         CentroidAxis { middle_m, low, per: (NODES[2] - 1) as f64 / (high - low) }
     }
 
+    #[inline]
     fn at(&self, centroid_m: f64) -> [f64; 2] {
-        let z = (centroid_m - self.middle_m) / SPREAD_M;
-        [(z.asinh() - self.low) * self.per, self.per / (SPREAD_M * z.hypot(1.0))]
+        let [y, slope] = spread((centroid_m - self.middle_m) / SPREAD_M);
+        [(y - self.low) * self.per, self.per * slope / SPREAD_M]
     }
 
     fn node_m(&self, i: usize) -> f64 {
-        self.middle_m + SPREAD_M * (self.low + i as f64 / self.per).sinh()
+        let y = self.low + i as f64 / self.per;
+        self.middle_m + SPREAD_M * y.signum() * 0.5 * ((1.0 + y.abs()).powi(2) - 1.0)
     }
+}
+
+/// Spreads the nodes away from zero, and the derivative of that; its first derivative is continuous.
+#[inline]
+fn spread(z: f64) -> [f64; 2] {
+    let root = (1.0 + 2.0 * z.abs()).sqrt();
+    [(root - 1.0).copysign(z), 1.0 / root]
 }
 
 fn node(range: [f64; 2], i: usize, nodes: usize) -> f64 {

@@ -9,7 +9,7 @@ use crate::guided::stops;
 use crate::ice::{Ice, Riding};
 use crate::launch::Launch;
 use crate::pilot::Steering;
-use crate::precision::{Detail, Precision, error_s};
+use crate::precision::{COARSER_STRIDE, Detail, Precision, error_s};
 use crate::state::{Motion, State, motion};
 use crate::walls::{self, Side};
 use numerics::roots::brent;
@@ -258,11 +258,13 @@ pub fn descend<I: Ice, P: Steering>(
     precision: Precision,
     detail: Detail,
 ) -> Descent {
-    let knots = stops(course.track, launch.station_m, course.track.finish_m());
+    let knots = |stride| stops(course.track, launch.station_m, course.track.finish_m(), stride);
     let spacing_m = if let Detail::Trace(spacing_m) = detail { spacing_m } else { f64::INFINITY };
-    let (sled, out) = once(course, launch, entry, &knots, steps(precision), spacing_m);
-    let coarse = (detail != Detail::Bare)
-        .then(|| once(course, launch, entry, &knots, steps(precision.coarser()), f64::INFINITY).0.splits);
+    let (sled, out) = once(course, launch, entry, &knots(1), steps(precision), spacing_m);
+    let coarse = (detail != Detail::Bare).then(|| {
+        let knots = knots(COARSER_STRIDE);
+        once(course, launch, entry, &knots, steps(precision.coarser()), f64::INFINITY).0.splits
+    });
     let splits = launch.splits(course.track, &sled.splits, |i| match &coarse {
         Some(c) => c.get(i).map_or(f64::INFINITY, |c| error_s(sled.splits[i].1, c.1)),
         None => f64::NAN,

@@ -17,7 +17,7 @@ use crate::corners::corner_rides;
 use crate::descent::{Descent, Energy, Loss, Outcome, Sample, Split};
 use crate::equations::Constants;
 use crate::launch::Launch;
-use crate::precision::{Detail, Precision, error_s};
+use crate::precision::{COARSER_STRIDE, Detail, Precision, error_s};
 use crate::state::{Motion, State, motion};
 use numerics::stepping::{Dense, End, Next, Steps, System, integrate};
 use track_geometry::station::Station;
@@ -98,12 +98,13 @@ impl System<STATES> for Guided<'_> {
     }
 }
 
-/// Stations where steps end: the knots of the track and the eyes between two stations (m).
-pub(crate) fn stops(track: &Track, from_m: f64, to_m: f64) -> Vec<f64> {
+/// Stations where steps end: the eyes, the ends of corners and every `stride`-th knot of the track
+/// between two stations (m).
+pub(crate) fn stops(track: &Track, from_m: f64, to_m: f64, stride: usize) -> Vec<f64> {
     let inside = |x: &f64| *x > from_m && *x < to_m;
     let eyes = track.data.eyes.iter().map(|e| e.station_m);
     let corners = track.data.corners.iter().flat_map(|c| [c.entry_m, c.exit_m]);
-    let knots = track.surface.knots_m().iter().copied();
+    let knots = track.surface.knots_m().iter().copied().step_by(stride);
     let mut stops: Vec<f64> = knots.chain(eyes).chain(corners).filter(inside).chain([from_m, to_m]).collect();
     stops.sort_by(f64::total_cmp);
     stops.dedup();
@@ -126,7 +127,7 @@ pub(crate) fn ahead_to(
         trace: vec![],
     };
     let mut guided = Guided { track, constants, friction, record };
-    let knots = stops(track, launch.station_m, to_m);
+    let knots = stops(track, launch.station_m, to_m, 1);
     let y0 = [launch.time_s, launch.speed_m_s, 0.0, 0.0];
     let out = integrate(&mut guided, y0, &knots, steps(Precision::default()));
     (out.end == End::Reached).then_some((out.y[0], out.y[1]))
@@ -151,10 +152,10 @@ pub fn guided(
     detail: Detail,
 ) -> Descent {
     let finish_m = track.finish_m();
-    let knots = stops(track, launch.station_m, finish_m);
     let eyes: Vec<f64> =
         track.data.eyes.iter().map(|e| e.station_m).filter(|s| *s > launch.station_m).collect();
-    let once = |precision: Precision, spacing_m: f64| {
+    let once = |precision: Precision, stride: usize, spacing_m: f64| {
+        let knots = stops(track, launch.station_m, finish_m, stride);
         let mut trace = launch.trace(track, constants, spacing_m);
         trace.reserve(((finish_m - launch.station_m) / spacing_m) as usize + 2);
         let next_m = if spacing_m.is_finite() { trace.len() as f64 * spacing_m } else { f64::INFINITY };
@@ -166,9 +167,12 @@ pub fn guided(
         (g.record, out)
     };
     let spacing_m = if let Detail::Trace(spacing_m) = detail { spacing_m } else { f64::INFINITY };
-    let (record, out) = once(precision, spacing_m);
-    let coarse =
-        if detail == Detail::Bare { None } else { Some(once(precision.coarser(), f64::INFINITY).0.splits) };
+    let (record, out) = once(precision, 1, spacing_m);
+    let coarse = if detail == Detail::Bare {
+        None
+    } else {
+        Some(once(precision.coarser(), COARSER_STRIDE, f64::INFINITY).0.splits)
+    };
     let splits = launch.splits(track, &record.splits, |i| match &coarse {
         Some(c) => c.get(i).map_or(f64::INFINITY, |c| error_s(record.splits[i].1, c.1)),
         None => f64::NAN,

@@ -11,7 +11,7 @@ pub struct Precision {
 
 impl Default for Precision {
     fn default() -> Self {
-        Precision { tolerance: 1e-6, greatest_step_m: 1.0 }
+        Precision { tolerance: 1e-6, greatest_step_m: 2.0 }
     }
 }
 
@@ -33,6 +33,8 @@ pub enum Detail {
     Trace(f64),
 }
 
+/// The coarser integration ends its steps on every second knot of the track only.
+pub const COARSER_STRIDE: usize = 2;
 /// A time is never called more exact than this (s).
 pub const LEAST_ERROR_S: f64 = 1e-7;
 

@@ -32,8 +32,11 @@ pub fn moments(beta0: f64, c: f64, u: f64) -> Moments {
     // phi_k = int_0^1 x^k exp(i angle x) dx, as (real, imaginary)
     let mut phi = [(0.0, 0.0); 3];
     let (sin_beta, cos_beta);
+    if u == 0.0 {
+        return Moments { cosine: [0.0; 3], sine: [0.0; 3], cos_beta: cos0, sin_beta: sin0 };
+    }
     if angle.abs() < SERIES_BELOW {
-        let (mut power, mut real) = (1.0, true);
+        let (mut power, mut real): (f64, bool) = (1.0, true);
         for n in 0..13 {
             let sign = if n % 4 < 2 { 1.0 } else { -1.0 };
             for (k, phi) in phi.iter_mut().enumerate() {
@@ -46,6 +49,9 @@ pub fn moments(beta0: f64, c: f64, u: f64) -> Moments {
             }
             power *= angle * RECIPROCAL[n];
             real = !real;
+            if power.abs() < 1e-18 {
+                break;
+            }
         }
         (sin_beta, cos_beta) = (beta0 + angle).sin_cos();
     } else {
