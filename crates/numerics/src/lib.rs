@@ -3,4 +3,5 @@
 //!
 //! Invariant: nothing here knows a track, a sled or a unit.
 
+pub mod ddp;
 pub mod dual;

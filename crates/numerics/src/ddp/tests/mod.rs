@@ -1,0 +1,3 @@
+//! Checks of the solver, one file a problem.
+
+mod linear_quadratic;
