@@ -28,11 +28,13 @@ pub struct Law<const N: usize, const M: usize> {
     pub open: [f64; M],
     /// Feedback gain.
     pub gain: [[f64; N]; M],
+    /// Greatest cost gradient of a control that no limit holds, with feedback after it.
+    pub gradient: f64,
 }
 
 impl<const N: usize, const M: usize> Law<N, M> {
     /// No change.
-    pub const ZERO: Self = Law { open: [0.0; M], gain: [[0.0; N]; M] };
+    pub const ZERO: Self = Law { open: [0.0; M], gain: [[0.0; N]; M], gradient: 0.0 };
 }
 
 /// Derivatives of the cost-to-go by the state.
@@ -85,7 +87,13 @@ pub fn stage<const N: usize, const M: usize>(
     for (i, row) in h.iter_mut().enumerate() {
         row[i] += weights.control;
     }
-    let law = feedback(&h, &q_u, &h_ux, room)?;
+    let mut law = feedback(&h, &q_u, &h_ux, room)?;
+    for ((g, lower), upper) in q_u.iter().zip(&room.lower).zip(&room.upper) {
+        let held = *lower >= 0.0 && *g > 0.0 || *upper <= 0.0 && *g < 0.0;
+        if !held {
+            law.gradient = law.gradient.max(g.abs());
+        }
+    }
 
     let mut along = apply(&q_uu, &law.open);
     add_scaled(&mut along, 1.0, &q_u);
@@ -110,7 +118,7 @@ fn feedback<const N: usize, const M: usize>(
     if *room == Limits::NONE {
         let factor = Cholesky::new(h)?;
         let open = factor.solve_one(q_u).map(|d| -d);
-        return Some(Law { open, gain: factor.solve(*h_ux).map(|row| row.map(|g| -g)) });
+        return Some(Law { open, gain: factor.solve(*h_ux).map(|row| row.map(|g| -g)), ..Law::ZERO });
     }
     let minimum = minimise_in_box(h, q_u, room)?;
     let mut pull = *h_ux;
@@ -119,7 +127,7 @@ fn feedback<const N: usize, const M: usize>(
             *row = [0.0; N];
         }
     }
-    Some(Law { open: minimum.at, gain: minimum.factor.solve(pull).map(|row| row.map(|g| -g)) })
+    Some(Law { open: minimum.at, gain: minimum.factor.solve(pull).map(|row| row.map(|g| -g)), ..Law::ZERO })
 }
 
 /// All stages from last to first: writes the laws and the costates.

@@ -2,7 +2,7 @@
 //! expansion says a step should gain.
 
 use super::backward::Law;
-use super::dense::{add_scaled, apply, difference, dot, transposed_apply};
+use super::dense::{add_scaled, apply, difference, dot};
 use super::problem::{Expansion, FinalExpansion, Limits, Problem};
 
 /// States, controls and the gaps between them.
@@ -91,24 +91,28 @@ impl<const N: usize, const M: usize> Trajectory<N, M> {
 }
 
 /// Slope and curvature of the cost along the full step, by the expansion.
+#[derive(Clone, Copy)]
 pub struct Forecast {
     pub slope: f64,
     pub curvature: f64,
 }
 
+/// With `rooms`, changes that the feedback asks for beyond the limits are cut.
 pub fn forecast<const N: usize, const M: usize>(
     expansions: &[Expansion<N, M>],
     last: &FinalExpansion<N>,
     gaps: &[[f64; N]],
-    rooms: &[Limits<M>],
+    rooms: Option<&[Limits<M>]>,
     laws: &[Law<N, M>],
 ) -> Forecast {
     let mut out = Forecast { slope: 0.0, curvature: 0.0 };
     let mut dx = [0.0; N];
-    for (((e, gap), room), law) in expansions.iter().zip(gaps).zip(rooms).zip(laws) {
+    for (k, ((e, gap), law)) in expansions.iter().zip(gaps).zip(laws).enumerate() {
         let mut du = law.open;
         add_scaled(&mut du, 1.0, &apply(&law.gain, &dx));
-        let du = room.clamp(du);
+        if let Some(rooms) = rooms {
+            du = rooms[k].clamp(du);
+        }
         out.slope += dot(&e.cost_x, &dx) + dot(&e.cost_u, &du);
         out.curvature += dot(&dx, &apply(&e.cost_xx, &dx))
             + dot(&du, &apply(&e.cost_uu, &du))
@@ -121,28 +125,4 @@ pub fn forecast<const N: usize, const M: usize>(
     out.slope += dot(&last.cost_x, &dx);
     out.curvature += dot(&dx, &apply(&last.cost_xx, &dx));
     out
-}
-
-/// Greatest derivative of the cost by a control that a limit does not hold, each
-/// control alone, without feedback.
-pub fn free_gradient<const N: usize, const M: usize>(
-    expansions: &[Expansion<N, M>],
-    last: &FinalExpansion<N>,
-    rooms: &[Limits<M>],
-) -> f64 {
-    let mut costate = last.cost_x;
-    let mut most: f64 = 0.0;
-    for (e, room) in expansions.iter().zip(rooms).rev() {
-        let mut by_u = transposed_apply(&e.b, &costate);
-        add_scaled(&mut by_u, 1.0, &e.cost_u);
-        for ((g, lower), upper) in by_u.iter().zip(&room.lower).zip(&room.upper) {
-            let held = *lower >= 0.0 && *g > 0.0 || *upper <= 0.0 && *g < 0.0;
-            if !held {
-                most = most.max(g.abs());
-            }
-        }
-        costate = transposed_apply(&e.a, &costate);
-        add_scaled(&mut costate, 1.0, &e.cost_x);
-    }
-    most
 }

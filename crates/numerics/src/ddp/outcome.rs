@@ -60,9 +60,12 @@ pub struct Iteration {
     pub cost: f64,
     /// Greatest entry of a gap before the step.
     pub gap: f64,
-    /// Slope of the cost along the full step (negative: downhill).
+    /// Slope of the cost along the full step (negative: downhill); not a number if the
+    /// sweep failed.
     pub slope: f64,
-    /// Greatest cost gradient of a free control.
+    /// Greatest cost gradient of a control that no limit holds, with the feedback acting
+    /// after it (without, an unstable system would make it huge); not a number if the
+    /// sweep failed.
     pub gradient: f64,
     /// Regularisation of the sweep.
     pub regularisation: f64,

@@ -2,7 +2,7 @@
 
 use super::backward::{Law, Weights, sweep};
 use super::dense::difference;
-use super::forward::{Forecast, Trajectory, forecast, free_gradient};
+use super::forward::{Forecast, Trajectory, forecast};
 use super::outcome::{Iteration, Solution, Stall, Status};
 use super::problem::{Expansion, FinalExpansion, Limits, Problem};
 use super::regularisation::Regularisation;
@@ -159,13 +159,12 @@ impl<const N: usize, const M: usize, P: Problem<N, M>> Work<'_, N, M, P> {
                 return Status::LeftDomain { stage };
             }
             moved = false;
-            let gradient = free_gradient(&self.expansions, &self.last, &self.rooms);
             let gap = self.now.greatest_gap();
             let mut row = Iteration {
                 cost: self.now.cost,
                 gap,
-                slope: 0.0,
-                gradient,
+                slope: f64::NAN,
+                gradient: f64::NAN,
                 regularisation: self.regularisation.value(),
                 step: 0.0,
             };
@@ -176,11 +175,15 @@ impl<const N: usize, const M: usize, P: Problem<N, M>> Work<'_, N, M, P> {
                 }
                 continue;
             }
-            let forecast = forecast(&self.expansions, &self.last, &self.now.gaps, &self.rooms, &self.laws);
-            row.slope = forecast.slope;
-            let small = forecast.slope.abs() <= self.settings.gain_tolerance * self.now.cost.abs();
+            let forecast = |rooms| {
+                forecast(&self.expansions, &self.last, &self.now.gaps, rooms, &self.laws)
+            };
+            let (cut, uncut) = (forecast(Some(&self.rooms[..])), forecast(None));
+            row.slope = cut.slope;
+            row.gradient = self.laws.iter().fold(0.0, |most, law| most.max(law.gradient));
+            let small = cut.slope.abs() <= self.settings.gain_tolerance * self.now.cost.abs();
             let closed = gap <= self.settings.gap_tolerance;
-            if closed && gradient <= self.settings.gradient_tolerance {
+            if closed && row.gradient <= self.settings.gradient_tolerance {
                 self.history.push(row);
                 return self.converged();
             }
@@ -192,7 +195,7 @@ impl<const N: usize, const M: usize, P: Problem<N, M>> Work<'_, N, M, P> {
                 self.regularisation.lower();
                 continue;
             }
-            match self.search(&forecast, gap > 0.0) {
+            match self.search(cut.slope, uncut, gap > 0.0) {
                 Search::Took(share) => {
                     row.step = share;
                     moved = true;
@@ -261,17 +264,19 @@ impl<const N: usize, const M: usize, P: Problem<N, M>> Work<'_, N, M, P> {
     }
 
     /// Tries shorter and shorter steps. The merit of a step `a` is its cost less
-    /// `a` times the price of the gaps, the share of them that it closes.
-    fn search(&mut self, forecast: &Forecast, gaps_open: bool) -> Search {
+    /// `a` times the price of the gaps, the share of them that it closes. The price is
+    /// what closing them is expected to cost, with a margin; cuts by the limits must not
+    /// raise it, or a step that the limits spoil would be paid for by the gaps.
+    fn search(&mut self, slope: f64, uncut: Forecast, gaps_open: bool) -> Search {
         const SUFFICIENT: f64 = 1e-4; // Armijo's share, the usual value
         const GAP_SHARE: f64 = 0.5; // at least half the price must remain as gain
         if gaps_open {
-            let rise = forecast.slope + 0.5 * forecast.curvature.max(0.0);
+            let rise = slope.max(uncut.slope + 0.5 * uncut.curvature.max(0.0));
             self.gap_price = self.gap_price.max(rise / (1.0 - GAP_SHARE));
         } else {
             self.gap_price = 0.0;
         }
-        let slope = forecast.slope - self.gap_price;
+        let slope = slope - self.gap_price;
         let mut left_domain_at = None;
         if slope >= 0.0 {
             return Search::Failed { left_domain_at };
