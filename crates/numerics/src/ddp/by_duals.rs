@@ -80,12 +80,13 @@ pub fn expand_by_duals<const N: usize, const M: usize, const Z: usize, S: Smooth
         }
     }
     symmetrise(&mut hessian);
-    for i in 0..N {
-        out.cost_xx[i].copy_from_slice(&hessian[i][..N]);
+    let (by_x, by_u) = hessian.split_at(N);
+    for (out, row) in out.cost_xx.iter_mut().zip(by_x) {
+        out.copy_from_slice(&row[..N]);
     }
-    for i in 0..M {
-        out.cost_ux[i].copy_from_slice(&hessian[N + i][..N]);
-        out.cost_uu[i].copy_from_slice(&hessian[N + i][N..]);
+    for ((ux, uu), row) in out.cost_ux.iter_mut().zip(&mut out.cost_uu).zip(by_u) {
+        ux.copy_from_slice(&row[..N]);
+        uu.copy_from_slice(&row[N..]);
     }
     Some(out)
 }

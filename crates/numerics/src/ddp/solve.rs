@@ -175,9 +175,7 @@ impl<const N: usize, const M: usize, P: Problem<N, M>> Work<'_, N, M, P> {
                 }
                 continue;
             }
-            let forecast = |rooms| {
-                forecast(&self.expansions, &self.last, &self.now.gaps, rooms, &self.laws)
-            };
+            let forecast = |rooms| forecast(&self.expansions, &self.last, &self.now.gaps, rooms, &self.laws);
             let (cut, uncut) = (forecast(Some(&self.rooms[..])), forecast(None));
             row.slope = cut.slope;
             row.gradient = self.laws.iter().fold(0.0, |most, law| most.max(law.gradient));

@@ -20,7 +20,8 @@ impl Motion for Cart {
     }
 }
 
-/// Closed form: with s = v^2/2 + x > 0, push back first; T = v + 2 sqrt(s') and mirrored.
+/// Closed form of the bang-bang optimum: with x + v |v| / 2 > 0 it brakes first and
+/// T = v + 2 sqrt(x + v^2 / 2); mirrored otherwise.
 #[test]
 fn exact_least_time_of_the_double_integrator() {
     let cases = [(1.0, 0.0, 2.0), (1.0, 1.0, 3.449_489_742_783_178), (-2.0, 1.0, 2.162_277_660_168_379_5)];
@@ -31,7 +32,6 @@ fn exact_least_time_of_the_double_integrator() {
         assert_relative_eq!(time, wanted, max_relative = 1e-4);
         // before and after the switch the control is on a limit, exactly
         let inside = done.solution.controls[1..].iter().filter(|u| u[0].abs() < 1.0).count();
-        println!("{time} {wanted} {:?} {:?} {} inside {inside}", done.status, done.levels, done.solution.iterations);
         assert!(inside <= 1, "{inside} controls between the limits");
         assert_abs_diff_eq!(done.solution.gap, 0.0, epsilon = 0.0);
     }

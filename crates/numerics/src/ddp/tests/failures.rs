@@ -1,7 +1,13 @@
 //! What cannot be done is reported as not done.
 
-use super::pendulum::{Balance, STEPS, guess};
-use crate::ddp::{HomotopyStatus, Settings, Stall, Start, StartFault, Status, homotopy, solve};
+use super::pendulum::{Balance, STEPS, guess, without_virtual_torque};
+use crate::ddp::{HomotopyStatus, Settings, Stall, Start, StartFault, Status, solve};
+
+/// From a lean of 0.3 rad, holding the pole takes an acceleration of 9.81 tan(0.3) =
+/// 3.03; with only 1 allowed, it takes a torque of 9.81 sin(0.3) - cos(0.3) = 1.94 or,
+/// further down, more.
+const WEAK: f64 = 1.0;
+const NEEDED: f64 = 1.94;
 
 #[test]
 fn exact_open_loop_start_that_falls_over_names_the_stage() {
@@ -15,30 +21,47 @@ fn exact_open_loop_start_that_falls_over_names_the_stage() {
 
 #[test]
 fn exact_pole_too_heavy_for_its_limit_is_not_held() {
-    // from a lean of 0.3 rad, 9.81 tan(0.3) = 3.03 is needed to hold; 1.0 is allowed
-    let problem = Balance { limit: 1.0, virtual_limit: 0.0, ..Balance::default() };
+    let problem = Balance { limit: WEAK, virtual_limit: 0.0, ..Balance::default() };
     let states = guess();
     let start = Start::Trajectory { states: &states, controls: &[[0.0; 2]; STEPS] };
     let plan = solve(&problem, start, &Settings::default()).unwrap();
-    println!("{:?} gap {} it {} cost {}", plan.status, plan.gap, plan.iterations, plan.cost);
-    for r in &plan.history { println!("{r:?}"); }
+    let Status::Stalled(Stall::NoDescent { left_domain_at: Some(_) }) = plan.status else {
+        panic!("{:?}", plan.status)
+    };
+    // no motion exists that stays up: the gaps cannot have closed
+    assert!(plan.gap > 1e-3, "{}", plan.gap);
 }
+
 #[test]
 fn exact_virtual_torque_that_is_needed_does_not_vanish() {
-    let mut problem = Balance { limit: 1.0, ..Balance::default() };
+    let mut problem = Balance { limit: WEAK, ..Balance::default() };
+    let done = without_virtual_torque(&mut problem, 1e-3, 4);
+    let HomotopyStatus::Exhausted { measure, target } = done.status else { panic!("{:?}", done.status) };
+    assert!(measure > NEEDED && target < measure);
+}
+
+#[test]
+fn exact_too_few_iterations_are_no_success() {
+    let problem = Balance::default();
     let states = guess();
     let start = Start::Trajectory { states: &states, controls: &[[0.0; 2]; STEPS] };
-    let done = homotopy(
-        &mut problem,
-        start,
-        &Settings::default(),
-        1e-3,
-        |level, problem, _| {
-            problem.virtual_price = 1e-3 * 10f64.powi(level as i32);
-            level < 8
-        },
-        |_, plan| plan.controls.iter().fold(0.0_f64, |most, u| most.max(u[1].abs())),
-    )
-    .unwrap();
-    println!("{:?} {:?}", done.levels, done.status);
+    let settings = Settings { iterations: 3, ..Settings::default() };
+    let plan = solve(&problem, start, &settings).unwrap();
+    assert_eq!(plan.status, Status::MaxIterations);
+    assert_eq!(plan.history.len(), 3);
+}
+
+#[test]
+fn exact_faults_of_a_start_are_reported_together() {
+    let problem = Balance { limit: -1.0, ..Balance::default() };
+    let mut states = guess();
+    states[7][2] = f64::NAN;
+    let start = Start::Trajectory { states: &states[..STEPS], controls: &[[0.0; 2]; 3] };
+    let settings = Settings { gap_tolerance: -1.0, ..Settings::default() };
+    let faults = solve(&problem, start, &settings).unwrap_err();
+    assert!(faults.contains(&StartFault::Setting { name: "gap_tolerance", got: -1.0 }));
+    assert!(faults.contains(&StartFault::States { got: STEPS, wanted: STEPS + 1 }));
+    assert!(faults.contains(&StartFault::Controls { got: 3, stages: STEPS }));
+    assert!(faults.iter().any(|f| matches!(f, StartFault::State { stage: 7, entry: 2, .. })));
+    assert!(faults.contains(&StartFault::Limits { stage: 0, entry: 0, lower: 1.0, upper: -1.0 }));
 }

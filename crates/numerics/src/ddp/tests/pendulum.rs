@@ -2,11 +2,11 @@
 //! (growth e^(3.1 t)), started from states that nothing connects.
 
 use crate::ddp::{
-    Curvature, Expansion, FinalExpansion, HomotopyStatus, Limits, Problem, Settings, SmoothStage, Solution,
-    Start, Status, Step, expand_by_duals, homotopy, solve,
+    Curvature, Expansion, FinalExpansion, Homotopy, HomotopyStatus, Limits, Problem, Settings, SmoothStage,
+    Solution, Start, Status, Step, expand_by_duals, homotopy, solve,
 };
 use crate::dual::Real;
-use approx::assert_abs_diff_eq;
+use approx::{assert_abs_diff_eq, assert_relative_eq};
 
 pub const STEPS: usize = 400;
 const STEP_S: f64 = 0.02;
@@ -24,7 +24,13 @@ pub struct Balance {
 
 impl Default for Balance {
     fn default() -> Self {
-        Balance { limit: 20.0, virtual_limit: f64::INFINITY, virtual_price: 1e4, curvature: Curvature::Cost, fallen: 1.2 }
+        Balance {
+            limit: 20.0,
+            virtual_limit: f64::INFINITY,
+            virtual_price: 1e4,
+            curvature: Curvature::Cost,
+            fallen: 1.2,
+        }
     }
 }
 
@@ -94,7 +100,8 @@ fn disturbed_cost(problem: &Balance, plan: &Solution<4, 2>, stage: usize, by: f6
     for k in 0..STEPS {
         let mut u = plan.controls[k];
         for (u, gain) in u.iter_mut().zip(&plan.gains[k]) {
-            *u += gain.iter().zip(x.iter().zip(&plan.states[k])).map(|(g, (x, at))| g * (x - at)).sum::<f64>();
+            *u +=
+                gain.iter().zip(x.iter().zip(&plan.states[k])).map(|(g, (x, at))| g * (x - at)).sum::<f64>();
         }
         u[0] += if k == stage { by } else { 0.0 };
         let step = problem.step(k, &x, &u).unwrap();
@@ -111,7 +118,6 @@ fn exact_balancing_from_unconnected_states_is_a_motion_and_a_minimum() {
         let states = guess();
         let start = Start::Trajectory { states: &states, controls: &[[0.0; 2]; STEPS] };
         let plan = solve(&problem, start, &Settings::default()).unwrap();
-        println!("{:?} {} {} ", plan.status, plan.cost, plan.iterations);
         assert_eq!(plan.status, Status::Converged);
         // each state follows from the one before, to rounding of numbers of order one
         for k in 0..STEPS {
@@ -120,7 +126,8 @@ fn exact_balancing_from_unconnected_states_is_a_motion_and_a_minimum() {
                 assert_abs_diff_eq!(next, x, epsilon = 1e-12);
             }
         }
-        // no disturbance of one control, followed by the feedback, makes it cheaper
+        // a minimum of second order: no disturbance of one control, followed by the
+        // feedback, makes it cheaper
         for stage in (0..STEPS).step_by(23) {
             for by in [-0.1, 0.1] {
                 assert!(disturbed_cost(&problem, &plan, stage, by) > plan.cost, "stage {stage}");
@@ -129,23 +136,31 @@ fn exact_balancing_from_unconnected_states_is_a_motion_and_a_minimum() {
     }
 }
 
-#[test]
-fn exact_virtual_torque_vanishes_as_its_price_rises() {
-    let mut problem = Balance::default();
+/// Raises the price of the virtual torque tenfold from level to level.
+pub fn without_virtual_torque(problem: &mut Balance, target: f64, levels: usize) -> Homotopy<4, 2> {
     let states = guess();
     let start = Start::Trajectory { states: &states, controls: &[[0.0; 2]; STEPS] };
-    let done = homotopy(
-        &mut problem,
-        start,
-        &Settings::default(),
-        1e-3,
-        |level, problem, _| {
-            problem.virtual_price = 1e-3 * 10f64.powi(level as i32);
-            level < 12
-        },
-        |_, plan| plan.controls.iter().fold(0.0_f64, |most, u| most.max(u[1].abs())),
-    )
-    .unwrap();
-    println!("{:?}", done.levels);
-    assert_eq!(done.status, HomotopyStatus::Reached);
+    let mut price = 1e-4;
+    let raise = |level: usize, problem: &mut Balance, _before: Option<&Solution<4, 2>>| {
+        price *= 10.0;
+        problem.virtual_price = price;
+        level < levels
+    };
+    let greatest = |_: &Balance, plan: &Solution<4, 2>| {
+        plan.controls.iter().fold(0.0_f64, |most, u| most.max(u[1].abs()))
+    };
+    homotopy(problem, start, &Settings::default(), target, raise, greatest).unwrap()
+}
+
+#[test]
+fn exact_virtual_torque_vanishes_as_its_price_rises() {
+    let done = without_virtual_torque(&mut Balance::default(), 1e-3, 12);
+    assert_eq!(done.status, HomotopyStatus::Reached, "{:?}", done.levels);
+    // where it ends, it is the plan of a pole without any virtual torque
+    let problem = Balance { virtual_limit: 0.0, ..Balance::default() };
+    let plan = solve(&problem, Start::from(&done.solution), &Settings::default()).unwrap();
+    assert_eq!(plan.status, Status::Converged);
+    // a torque of 1e-3 beside accelerations of order one, at a minimum: second order
+    assert_relative_eq!(plan.cost, done.solution.cost, max_relative = 1e-3);
+    assert!(done.levels.windows(2).all(|pair| pair[1].0 < pair[0].0), "{:?}", done.levels);
 }

@@ -48,8 +48,7 @@ impl<S: Motion> SmoothStage<4, 1> for LeastTime<S> {
         let k2 = self.motion.rates(&shift(&k1, h * 0.5), u);
         let k3 = self.motion.rates(&shift(&k2, h * 0.5), u);
         let k4 = self.motion.rates(&shift(&k3, h), u);
-        let [a, b, c] =
-            std::array::from_fn(|i| y[i] + (k1[i] + (k2[i] + k3[i]) * 2.0 + k4[i]) * h / 6.0);
+        let [a, b, c] = std::array::from_fn(|i| y[i] + (k1[i] + (k2[i] + k3[i]) * 2.0 + k4[i]) * h / 6.0);
         Some(([a, b, c, duration], zero))
     }
 }
@@ -73,8 +72,7 @@ impl<S: Motion> Problem<4, 1> for LeastTime<S> {
         expand_by_duals::<4, 1, 5, _>(self, k, x, u, costate, Curvature::Full)
     }
     fn final_cost(&self, x: &[f64; 4]) -> Option<f64> {
-        let pull: f64 =
-            self.misses(x).map(|(i, c)| self.multipliers[i] * c + 0.5 * self.price * c * c).sum();
+        let pull: f64 = self.misses(x).map(|(i, c)| self.multipliers[i] * c + 0.5 * self.price * c * c).sum();
         Some(x[3] + pull)
     }
     fn expand_final(&self, x: &[f64; 4]) -> Option<FinalExpansion<4>> {
@@ -115,7 +113,6 @@ pub fn least_time<S: Motion>(
     };
     let states: Vec<_> = (0..=steps + EXTRA).map(at).collect();
     let start = Start::Trajectory { states: &states, controls: &controls };
-    let h0 = crate::ddp::solve(&problem, start, settings).unwrap(); println!("H0 {:?} {}", h0.status, h0.iterations);
     let miss = |p: &LeastTime<S>, s: &Solution<4, 1>| {
         p.misses(&s.states[steps + EXTRA]).fold(0.0_f64, |most, (_, c)| most.max(c.abs()))
     };
