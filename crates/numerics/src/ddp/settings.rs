@@ -9,7 +9,9 @@ pub struct Settings {
     pub iterations: usize,
     /// Converged when the expected gain of a full step is below this share of the cost.
     pub gain_tolerance: f64,
-    /// ... or when no free control has a cost gradient above this.
+    /// ... or when no free control has a cost gradient above this, whatever the
+    /// regularisation. Not a share of the cost: a start that has run away costs so much
+    /// that any gradient would be a small share of it.
     pub gradient_tolerance: f64,
     /// ... and in any case only when no entry of a gap is above this.
     pub gap_tolerance: f64,
@@ -33,7 +35,7 @@ impl Default for Settings {
         Settings {
             iterations: 300,
             gain_tolerance: 1e-10,
-            gradient_tolerance: 1e-9,
+            gradient_tolerance: 1e-7,
             gap_tolerance: 1e-9,
             regularisation: 1e-6,
             regularisation_least: 1e-9,

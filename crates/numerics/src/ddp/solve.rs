@@ -154,10 +154,13 @@ enum Search {
 impl<const N: usize, const M: usize, P: Problem<N, M>> Work<'_, N, M, P> {
     fn iterate(&mut self) -> Status {
         let mut moved = true;
+        // a sweep failed here: with less regularisation it would fail again
+        let mut indefinite = false;
         while self.history.len() < self.settings.iterations {
             if moved && let Err(stage) = self.expand() {
                 return Status::LeftDomain { stage };
             }
+            indefinite &= !moved;
             moved = false;
             let gap = self.now.greatest_gap();
             let mut row = Iteration {
@@ -170,6 +173,7 @@ impl<const N: usize, const M: usize, P: Problem<N, M>> Work<'_, N, M, P> {
             };
             if let Err(stage) = self.sweep(self.regularisation.weights()) {
                 self.history.push(row);
+                indefinite = true;
                 if !self.regularisation.raise() {
                     return Status::Stalled(Stall::NotConvex { stage });
                 }
@@ -181,15 +185,14 @@ impl<const N: usize, const M: usize, P: Problem<N, M>> Work<'_, N, M, P> {
             row.gradient = self.laws.iter().fold(0.0, |most, law| most.max(law.gradient));
             let small = cut.slope.abs() <= self.settings.gain_tolerance * self.now.cost.abs();
             let closed = gap <= self.settings.gap_tolerance;
-            if closed && row.gradient <= self.settings.gradient_tolerance {
+            let stationary = row.gradient <= self.settings.gradient_tolerance;
+            let exact = self.regularisation.value() <= self.settings.regularisation_at_end;
+            if closed && (stationary || small && exact) {
                 self.history.push(row);
                 return self.converged();
             }
-            if closed && small {
+            if closed && small && !indefinite {
                 self.history.push(row);
-                if self.regularisation.value() <= self.settings.regularisation_at_end {
-                    return self.converged();
-                }
                 self.regularisation.lower();
                 continue;
             }

@@ -134,7 +134,7 @@ fn exact_limited_controls_meet_the_conditions_of_optimality() {
         let u = SVector::from(solution.controls[k]);
         let slope = problem.r * u + problem.b.transpose() * costate;
         for i in 0..2 {
-            // gradient tolerance of the solver 1e-9, or a gain of 1e-10: slope 1e-5
+            // gradient tolerance 1e-7, or a gain of 1e-10 of it: slope 1e-5
             if u[i] <= limits.lower[i] {
                 assert!(slope[i] > -1e-5);
                 held += 1;

@@ -6,5 +6,4 @@ mod double_integrator;
 mod failures;
 mod linear_quadratic;
 mod pendulum;
-mod speed;
 mod to_target;
