@@ -3,6 +3,7 @@
 //!
 //! Invariant: nothing here knows a track, a sled or a unit.
 
+pub mod ddp;
 pub mod dual;
 pub mod grid_spline;
 pub mod quadrature;
