@@ -3,7 +3,7 @@
 
 use crate::corners::corner_rides;
 use crate::descent::{Descent, Energy, Event, EventKind, Loss, Outcome, Sample};
-use crate::equations::{Constants, STATES, Vector, along_the_station, place, rates, sled_state};
+use crate::equations::{Constants, STATES, Vector, along_the_station, asked, place, rates, sled_state};
 use crate::gravity::STANDARD_GRAVITY_M_S2;
 use crate::guided::stops;
 use crate::ice::{Ice, Riding};
@@ -127,11 +127,7 @@ impl<'a, I: Ice, P: Steering> Sled<'a, I, P> {
         let state = sled_state(y);
         let (at, m) = self.motion_at(x, &state);
         let pilot = self.course.pilot;
-        let steer = if pilot.lag_s() > 0.0 {
-            y[place::STEER]
-        } else {
-            pilot.command(&at, &state, &m).clamp(-1.0, 1.0)
-        };
+        let steer = if pilot.lag_s() > 0.0 { y[place::STEER] } else { asked(pilot, &at, &state, &m, y).0 };
         let mut lost_j = [0.0; 6];
         lost_j.copy_from_slice(&y[place::LOST..]);
         Sample {
@@ -246,7 +242,7 @@ impl<I: Ice, P: Steering> System<STATES> for Sled<'_, I, P> {
 fn steps(p: Precision) -> Steps<'static, STATES> {
     let t = p.tolerance;
     let mut tolerance = [f64::INFINITY; STATES];
-    tolerance[..7].copy_from_slice(&[t, t, t, 10.0 * t, 10.0 * t, t, t]);
+    tolerance[..8].copy_from_slice(&[t, t, t, 10.0 * t, 10.0 * t, t, t, t]);
     Steps::Adaptive { tolerance, first: 0.05, greatest: p.greatest_step_m }
 }
 
@@ -258,7 +254,9 @@ pub fn descend<I: Ice, P: Steering>(
     precision: Precision,
     detail: Detail,
 ) -> Descent {
-    let knots = |stride| stops(course.track, launch.station_m, course.track.finish_m(), stride);
+    let knots = |stride| {
+        stops(course.track, launch.station_m, course.track.finish_m(), stride, course.pilot.kinks_m())
+    };
     let spacing_m = if let Detail::Trace(spacing_m) = detail { spacing_m } else { f64::INFINITY };
     let (sled, out) = once(course, launch, entry, &knots(1), steps(precision), spacing_m);
     let coarse = (detail != Detail::Bare).then(|| {
@@ -342,6 +340,8 @@ fn start<I: Ice, P: Steering>(course: &Course<'_, I, P>, launch: &Launch, entry:
     state.spin_rad_s = m.line_turn_rad_s + entry.extra_spin_rad_s;
     let mut y = [0.0; STATES];
     y[place::TIME] = launch.time_s;
+    y[place::ASKED] = course.pilot.first_asked();
+    y[place::STEER] = course.pilot.first_asked();
     y[place::SLED..place::STEER].copy_from_slice(&[
         state.offset_m,
         state.yaw_rad,

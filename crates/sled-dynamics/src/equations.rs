@@ -13,7 +13,7 @@
 //! tests in `tests/checks/motion.rs`.
 
 use crate::ice::{Ice, Riding};
-use crate::pilot::Steering;
+use crate::pilot::{Asked, Steering};
 use crate::state::{Motion, State, motion};
 use crate::walls::wall_force;
 use numerics::dual::Real;
@@ -35,7 +35,7 @@ pub struct Constants {
 }
 
 /// Number of places in the state of a descent.
-pub const STATES: usize = 13;
+pub const STATES: usize = 14;
 /// Places in the state of a descent.
 pub mod place {
     /// Time since the block (s).
@@ -44,8 +44,10 @@ pub mod place {
     pub const SLED: usize = 1;
     /// Steering that the sled gets `[-]`.
     pub const STEER: usize = 6;
+    /// Steering that was asked for `[-]`.
+    pub const ASKED: usize = 7;
     /// First of the six energies lost (J): air, glide, plough, skid, toe, walls.
-    pub const LOST: usize = 7;
+    pub const LOST: usize = 8;
 }
 
 /// State of a descent: time, sled, steering, energies lost.
@@ -114,6 +116,25 @@ pub fn rates<T: Real, I: Ice>(
     }
 }
 
+/// Steering asked for, within full left and full right, and its rate of change where it is a state (1/s).
+pub fn asked<P: Steering>(
+    pilot: &P,
+    at: &Station,
+    state: &State<f64>,
+    moving: &Motion<f64>,
+    y: &Vector,
+) -> (f64, f64) {
+    match pilot.ask(at, state, moving, y[place::STEER], y[place::ASKED]) {
+        Asked::Steer(steer) => (steer.clamp(-1.0, 1.0), 0.0),
+        Asked::Change(rate) => {
+            let so_far = y[place::ASKED];
+            // no further than full
+            let stuck = so_far.abs() >= 1.0 && rate * so_far > 0.0;
+            (so_far.clamp(-1.0, 1.0), if stuck { 0.0 } else { rate })
+        }
+    }
+}
+
 /// Rates of change along the station of a whole descent.
 #[inline]
 pub fn along_the_station<I: Ice, P: Steering>(
@@ -125,9 +146,9 @@ pub fn along_the_station<I: Ice, P: Steering>(
 ) -> Vector {
     let state = sled_state(y);
     let moving = motion(at, &at.patch(state.offset_m), &state, constants.gravity_m_s2);
-    let command = pilot.command(at, &state, &moving).clamp(-1.0, 1.0);
+    let (asked, change) = asked(pilot, at, &state, &moving, y);
     let lag = pilot.lag_s();
-    let steer = if lag > 0.0 { y[place::STEER] } else { command };
+    let steer = if lag > 0.0 { y[place::STEER] } else { asked };
     let r = rates(constants, ice, at, &state, &moving, steer, pilot.toes(at.station_m));
     let per_m = 1.0 / moving.station_rate_m_s;
     let mut out = [0.0; STATES];
@@ -135,7 +156,8 @@ pub fn along_the_station<I: Ice, P: Steering>(
     for (i, rate) in r.sled.iter().enumerate() {
         out[place::SLED + i] = rate * per_m;
     }
-    out[place::STEER] = if lag > 0.0 { (command - y[place::STEER]) / lag * per_m } else { 0.0 };
+    out[place::STEER] = if lag > 0.0 { (asked - y[place::STEER]) / lag * per_m } else { 0.0 };
+    out[place::ASKED] = change * per_m;
     for (i, power) in r.lost_w.iter().enumerate() {
         out[place::LOST + i] = power * per_m;
     }

@@ -4,15 +4,41 @@ use crate::state::{Motion, State};
 use numerics::dual::Real;
 use track_geometry::station::Station;
 
+/// What a pilot asks for.
+#[derive(Clone, Copy, Debug)]
+pub enum Asked<T> {
+    /// This steering, -1 full left to 1 full right `[-]`.
+    Steer(T),
+    /// The steering asked for so far, changing at this rate (1/s).
+    Change(T),
+}
+
 /// Someone who steers.
 pub trait Steering {
-    /// Steering asked for at a station, -1 full left to 1 full right `[-]`.
-    fn command<T: Real>(&self, at: &Station, state: &State<T>, motion: &Motion<T>) -> T;
+    /// What is asked for at a station, with the steering that the sled gets and that was asked for so far.
+    fn ask<T: Real>(
+        &self,
+        at: &Station,
+        state: &State<T>,
+        motion: &Motion<T>,
+        steer: T,
+        asked: T,
+    ) -> Asked<T>;
+
+    /// Steering asked for at the start `[-]`.
+    fn first_asked(&self) -> f64 {
+        0.0
+    }
 
     /// Left and right toe on the ice, 0 to 1 `[-]`.
     fn toes(&self, station_m: f64) -> [f64; 2] {
         let _ = station_m;
         [0.0, 0.0]
+    }
+
+    /// Stations where what is asked for may have a kink (m, increasing): steps end there.
+    fn kinks_m(&self) -> &[f64] {
+        &[]
     }
 
     /// Lag between what is asked for and what the sled gets (s); 0 is none.
@@ -26,8 +52,8 @@ pub trait Steering {
 pub struct HandsOff;
 
 impl Steering for HandsOff {
-    fn command<T: Real>(&self, _at: &Station, _state: &State<T>, _motion: &Motion<T>) -> T {
-        T::from(0.0)
+    fn ask<T: Real>(&self, _: &Station, _: &State<T>, _: &Motion<T>, _: T, _: T) -> Asked<T> {
+        Asked::Steer(T::from(0.0))
     }
 }
 
@@ -68,13 +94,20 @@ impl FirstPilot {
 
 impl Steering for FirstPilot {
     #[inline]
-    fn command<T: Real>(&self, _at: &Station, state: &State<T>, motion: &Motion<T>) -> T {
+    fn ask<T: Real>(
+        &self,
+        _at: &Station,
+        state: &State<T>,
+        motion: &Motion<T>,
+        _steer: T,
+        _asked: T,
+    ) -> Asked<T> {
         let course = state.yaw_rad + (state.sideways_m_s / state.forward_m_s).atan();
         let back = state.offset_m * self.offset_gain_per_m_s + course * self.course_gain_per_s;
         let wanted = motion.line_turn_rad_s - back;
         // steering right makes the rate of turn fall
         let steer = (state.spin_rad_s - wanted) / self.full_turn_rad_s;
-        steer.min(T::from(1.0)).max(T::from(-1.0))
+        Asked::Steer(steer.min(T::from(1.0)).max(T::from(-1.0)))
     }
 
     fn lag_s(&self) -> f64 {
@@ -119,9 +152,13 @@ impl Ride {
 }
 
 impl Steering for Ride {
-    fn command<T: Real>(&self, at: &Station, _state: &State<T>, _motion: &Motion<T>) -> T {
+    fn ask<T: Real>(&self, at: &Station, _: &State<T>, _: &Motion<T>, _: T, _: T) -> Asked<T> {
         let (i, j, t) = self.between(at.station_m);
-        T::from(self.steer[i] + t * (self.steer[j] - self.steer[i]))
+        Asked::Steer(T::from(self.steer[i] + t * (self.steer[j] - self.steer[i])))
+    }
+
+    fn kinks_m(&self) -> &[f64] {
+        &self.station_m
     }
 
     fn toes(&self, station_m: f64) -> [f64; 2] {

@@ -3,5 +3,6 @@
 //! Invariant: nothing here opens a file; results never depend on the number of threads.
 
 pub mod case;
+pub mod planner;
 pub mod summary;
 pub mod trace_table;

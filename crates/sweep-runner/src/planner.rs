@@ -1,0 +1,194 @@
+//! Plans a ride: the problem of `sled_dynamics::plan`, its derivatives in parallel, and the price of the virtual
+//! help raised level by level until the help vanishes.
+
+use numerics::ddp::{
+    Expansion, FinalExpansion, HomotopyStatus, Problem, Settings, Start, StartFault, Status, Step, homotopy,
+};
+use rayon::prelude::*;
+use sled_dynamics::equations::Constants;
+use sled_dynamics::guided::guided;
+use sled_dynamics::ice::Ice;
+use sled_dynamics::launch::Launch;
+use sled_dynamics::plan::{CONTROLS, RideProblem, STATES};
+use sled_dynamics::planned_ride::Plan;
+use sled_dynamics::precision::{Detail, Precision};
+use sled_dynamics::tracking::{Allowed, tracking_gains};
+use track_geometry::track::Track;
+
+/// Virtual help below this is none (m/s2, root mean square).
+pub const NO_HELP_M_S2: f64 = 0.002;
+/// First price of the help, and how it rises level by level.
+const FIRST_PRICE: f64 = 1e-2;
+const RISE: f64 = 10.0;
+const LEVELS: usize = 7;
+/// Level at which a plan of a neighbour is taken up.
+const WARM_LEVEL: usize = 4;
+
+/// The problem with its derivatives taken in parallel; the result does not depend on the number of threads.
+struct Parallel<'a, 'b, I>(&'b mut RideProblem<'a, I>);
+
+impl<I: Ice + Sync> Problem<STATES, CONTROLS> for Parallel<'_, '_, I> {
+    fn stages(&self) -> usize {
+        self.0.stages()
+    }
+    fn step(&self, k: usize, x: &[f64; STATES], u: &[f64; CONTROLS]) -> Option<Step<STATES>> {
+        self.0.step(k, x, u)
+    }
+    fn expand(
+        &self,
+        k: usize,
+        x: &[f64; STATES],
+        u: &[f64; CONTROLS],
+        costate: &[f64; STATES],
+    ) -> Option<Expansion<STATES, CONTROLS>> {
+        self.0.expand(k, x, u, costate)
+    }
+    fn final_cost(&self, x: &[f64; STATES]) -> Option<f64> {
+        self.0.final_cost(x)
+    }
+    fn expand_final(&self, x: &[f64; STATES]) -> Option<FinalExpansion<STATES>> {
+        self.0.expand_final(x)
+    }
+    fn expand_all(
+        &self,
+        xs: &[[f64; STATES]],
+        us: &[[f64; CONTROLS]],
+        costates: &[[f64; STATES]],
+        out: &mut [Expansion<STATES, CONTROLS>],
+    ) -> Result<(), usize> {
+        let failed: Vec<usize> = out
+            .par_iter_mut()
+            .enumerate()
+            .with_min_len(16)
+            .filter_map(|(k, out)| match self.0.expand(k, &xs[k], &us[k], &costates[k]) {
+                Some(e) => {
+                    *out = e;
+                    None
+                }
+                None => Some(k),
+            })
+            .collect();
+        failed.first().map_or(Ok(()), |k| Err(*k))
+    }
+}
+
+/// How a plan came out.
+#[derive(Clone, Debug, PartialEq)]
+pub enum PlanStatus {
+    /// Free of virtual help.
+    Found,
+    /// No ride was found without help: where it is greatest, and how much (m/s2).
+    NeedsHelp {
+        /// Station (m).
+        station_m: f64,
+        /// Side acceleration that this sled lacks there (m/s2).
+        lacks_m_s2: f64,
+    },
+    /// The solver ended without a ride, in its own words.
+    Failed(String),
+}
+
+/// A plan, and how it came out.
+#[derive(Clone, Debug)]
+pub struct Planned {
+    /// The plan.
+    pub plan: Plan,
+    /// How it came out.
+    pub status: PlanStatus,
+    /// What is left of the virtual help (m/s2, root mean square).
+    pub help_m_s2: f64,
+    /// Backward sweeps of the solver, all levels.
+    pub sweeps: usize,
+}
+
+/// How the problem is solved: a plan good to a microsecond is good enough.
+fn settings() -> Settings {
+    Settings { iterations: 40, gain_tolerance: 1e-6, ..Settings::default() }
+}
+
+/// Plans the ride of a sled from the launch to the last eye. With a plan of a neighbour to start from, only the
+/// last levels are solved.
+pub fn plan_ride<I: Ice + Sync>(
+    track: &Track,
+    constants: &Constants,
+    ice: &I,
+    launch: &Launch,
+    lag_s: f64,
+    neighbour: Option<&Plan>,
+) -> Result<Planned, Vec<StartFault>> {
+    let about = guided(track, constants, launch, 0.012, Precision::default(), Detail::Trace(1.0)).trace;
+    let speed_m_s = |s: f64| {
+        let i = about.partition_point(|a| a.station_m < s.max(launch.station_m + 1.0)).min(about.len() - 1);
+        about[i].speed_m_s
+    };
+    let mut problem = RideProblem::new(track, constants, ice, lag_s, launch.station_m, speed_m_s);
+    let (mut states, mut controls) = problem.on_the_line(speed_m_s);
+    states[0][2] = launch.speed_m_s;
+    let mut first_level = 0;
+    if let Some(n) = neighbour.filter(|n| n.states.len() == states.len()) {
+        let first = states[0];
+        states.clone_from(&n.states);
+        states[0] = first;
+        controls.clone_from(&n.controls);
+        first_level = WARM_LEVEL;
+    }
+    let mut sweeps = 0;
+    let solved = {
+        let mut parallel = Parallel(&mut problem);
+        homotopy(
+            &mut parallel,
+            Start::Trajectory { states: &states, controls: &controls },
+            &settings(),
+            NO_HELP_M_S2,
+            |level, p, last| {
+                sweeps += last.map_or(0, |l| l.iterations);
+                p.0.prices.help = FIRST_PRICE * RISE.powi((first_level + level) as i32);
+                first_level + level < LEVELS
+            },
+            |p, s| p.0.help_m_s2(&s.controls),
+        )?
+    };
+    let solution = solved.solution;
+    let status = match solved.status {
+        HomotopyStatus::Reached => PlanStatus::Found,
+        HomotopyStatus::Exhausted { .. } => {
+            let (station_m, lacks_m_s2) = problem.most_help(&solution.controls);
+            PlanStatus::NeedsHelp { station_m, lacks_m_s2 }
+        }
+        HomotopyStatus::Failed { level, status } => {
+            let help = problem.help_m_s2(&solution.controls);
+            // out of sweeps, yet a motion of the sled without help: a plan all the same
+            if help <= NO_HELP_M_S2 && solution.gap == 0.0 && status == Status::MaxIterations {
+                PlanStatus::Found
+            } else {
+                PlanStatus::Failed(format!("level {level}: {status:?}"))
+            }
+        }
+    };
+    let mut along = vec![Expansion::ZERO; solution.controls.len()];
+    let costates = vec![[0.0; STATES]; solution.controls.len()];
+    let ridden = &solution.states[..solution.controls.len()];
+    let gains = match Parallel(&mut problem).expand_all(ridden, &solution.controls, &costates, &mut along) {
+        Ok(()) => {
+            let length_s: Vec<f64> = problem
+                .stations_m()
+                .windows(2)
+                .zip(&solution.states)
+                .map(|(s, x)| (s[1] - s[0]) / x[2].max(1.0))
+                .collect();
+            tracking_gains(&along, &length_s, &Allowed::default())
+        }
+        Err(_) => vec![[0.0; STATES]; solution.controls.len()],
+    };
+    Ok(Planned {
+        help_m_s2: problem.help_m_s2(&solution.controls),
+        plan: Plan {
+            station_m: problem.stations_m(),
+            states: solution.states,
+            controls: solution.controls,
+            gains,
+        },
+        status,
+        sweeps: sweeps + solution.iterations,
+    })
+}
