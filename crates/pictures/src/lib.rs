@@ -1,3 +1,11 @@
-//! Pictures of tracks and descents.
+//! Pictures of tracks and descents, as SVG text and PNG bytes.
 //!
-//! Invariant: nothing here computes physics.
+//! Invariant: nothing here computes physics or opens a file.
+
+pub mod chart;
+pub mod contact_ink;
+pub mod descent_plan;
+pub mod descent_trace;
+pub mod track_drawing;
+
+pub use chart::{Picture, PictureError};

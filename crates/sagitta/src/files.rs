@@ -1,8 +1,9 @@
 //! Reading inputs and writing results. Results are written beside their place and renamed, all or none.
 
 use sha2::{Digest, Sha256};
+use sled_dynamics::on_runners::bending_stress_pa;
 use sled_dynamics::setup::Setup;
-use sled_dynamics::setup_file::read_setup;
+use sled_dynamics::setup_file::read_setup_with_beam;
 use std::fs;
 use std::path::Path;
 use track_geometry::doubts::Doubt;
@@ -86,7 +87,8 @@ pub fn setup(file: Option<&Path>, sets: &[(String, String)]) -> Result<ReadSetup
         Some(path) => (path.display().to_string(), read_text(path)?),
         None => ("examples/clubs-woman.toml".to_string(), CLUBS_WOMAN.to_string()),
     };
-    let setup = read_setup(&name, &text, sets).map_err(|f| format!("this set-up cannot be used\n{f}"))?;
+    let setup = read_setup_with_beam(&name, &text, sets, Some(&bending_stress_pa))
+        .map_err(|f| format!("this set-up cannot be used\n{f}"))?;
     Ok(ReadSetup { setup, sha256: sha256(&[&text]) })
 }
 
@@ -102,6 +104,16 @@ impl Output {
     /// A file with this name and content.
     pub fn new(name: &str, content: impl Into<Vec<u8>>) -> Output {
         Output { name: name.into(), content: content.into() }
+    }
+}
+
+impl Output {
+    /// The two files of a picture.
+    pub fn picture(p: &pictures::Picture) -> [Output; 2] {
+        [
+            Output::new(&format!("{}.svg", p.name), p.svg.clone()),
+            Output::new(&format!("{}.png", p.name), p.png.clone()),
+        ]
     }
 }
 

@@ -25,6 +25,9 @@ enum Command {
     /// Check, draw or build a track
     #[command(subcommand)]
     Track(commands::track::TrackCommand),
+    /// What the bow of the runners does on the ice
+    #[command(subcommand)]
+    Bow(commands::bow::BowCommand),
     /// List the keys of a set-up with unit, limits, default and source
     Keys,
 }
@@ -34,6 +37,7 @@ fn main() -> ExitCode {
     let done = match arguments.command {
         Command::Descend(options) => commands::descend::descend(&options),
         Command::Track(command) => commands::track::track(&command),
+        Command::Bow(command) => commands::bow::bow(&command),
         Command::Keys => commands::keys::keys(),
     };
     match done {

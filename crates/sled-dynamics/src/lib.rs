@@ -4,6 +4,7 @@
 
 pub mod air;
 pub mod atmosphere;
+pub mod bow_contact;
 pub mod corners;
 pub mod descend;
 pub mod descent;
@@ -20,6 +21,7 @@ pub mod pilot;
 pub mod plan;
 pub mod planned_ride;
 pub mod precision;
+pub mod ride_file;
 pub mod setup;
 pub mod setup_checks;
 mod setup_defaults;

@@ -3,8 +3,11 @@
 use super::Done;
 use crate::files::{self, Output};
 use crate::words::{ABSOLUTE, CAUTION, numbers};
+use pictures::descent_plan::descent_plan;
+use pictures::descent_trace::descent_trace;
 use sled_dynamics::descent::{Descent, LOSSES, Outcome};
 use sled_dynamics::precision::{Detail, Precision};
+use sled_dynamics::ride_file::{RideFault, read_ride};
 use std::path::PathBuf;
 use sweep_runner::case::{Case, Model, Who};
 use sweep_runner::summary::{Inputs, Summary, event_words};
@@ -28,6 +31,9 @@ pub struct Options {
     /// How the descent is computed
     #[arg(long, value_enum, default_value = "first-pilot")]
     model: ModelName,
+    /// Steer by a ride from this file: station_m, steer (-1 left to 1 right), toe_left, toe_right (0 to 1)
+    #[arg(long, value_name = "FILE", conflicts_with = "model")]
+    ride: Option<PathBuf>,
     /// Write pictures, trace.csv and summary.json into this folder
     #[arg(long, value_name = "DIR")]
     out: Option<PathBuf>,
@@ -53,11 +59,25 @@ pub fn descend(o: &Options) -> Done {
     let track = files::track(o.track.as_deref())?;
     let sets = o.sets.iter().map(|s| files::key_value(s)).collect::<Result<Vec<_>, _>>()?;
     let read = files::setup(o.setup.as_deref(), &sets)?;
-    let model = match o.model {
-        ModelName::Guided => Model::Guided,
-        ModelName::Frictionless => Model::FrictionlessPoint,
-        ModelName::FirstPilot => Model::Runners(Who::FirstPilot),
-        ModelName::HandsOff => Model::Runners(Who::HandsOff),
+    let data = &track.track.data;
+    let ride = match &o.ride {
+        None => None,
+        Some(path) => {
+            let name = path.display().to_string();
+            let text = files::read_text(path)?;
+            let told = |f: Vec<RideFault>| {
+                let all: Vec<String> = f.iter().map(ToString::to_string).collect();
+                format!("this ride cannot be used\n{}", all.join("\n"))
+            };
+            Some(read_ride(&name, &text, &data.name, track.track.finish_m()).map_err(told)?)
+        }
+    };
+    let model = match (ride, o.model) {
+        (Some(ride), _) => Model::Runners(Who::Ride(ride)),
+        (None, ModelName::Guided) => Model::Guided,
+        (None, ModelName::Frictionless) => Model::FrictionlessPoint,
+        (None, ModelName::FirstPilot) => Model::Runners(Who::FirstPilot),
+        (None, ModelName::HandsOff) => Model::Runners(Who::HandsOff),
     };
     let case = Case {
         track: &track.track,
@@ -80,10 +100,16 @@ pub fn descend(o: &Options) -> Done {
     let summary = Summary::new(&descent, case.model.label(), estimate_s, inputs);
     let json = serde_json::to_string_pretty(&summary).map_err(|e| e.to_string())? + "\n";
     if let Some(out) = &o.out {
-        let outputs = vec![
+        let mut outputs = vec![
             Output::new("summary.json", json.clone()),
             Output::new("trace.csv", trace_csv(&descent.trace)),
         ];
+        let label = format!("{} ({})", read.setup.name, case.model.label());
+        for picture in
+            [descent_trace(&track.track, &[(&label, &descent)]), descent_plan(&track.track, &descent)]
+        {
+            outputs.extend(Output::picture(&picture.map_err(|e| e.to_string())?));
+        }
         files::write_all(out, &outputs)?;
     }
     if o.json {
@@ -102,7 +128,7 @@ pub fn descend(o: &Options) -> Done {
 
 fn report(d: &Descent, s: &Summary) -> String {
     let mut text = format!("{} on {}\n{}\n\n", s.inputs.setup, s.inputs.track, s.model);
-    let error = |e: Option<f64>| e.map_or("unknown".into(), |e| format!("{:.2}", e * 1e3));
+    let error = |e: Option<f64>| e.map_or("unknown".into(), |e| format!("{:.4}", e * 1e3));
     let rows = s.splits.iter().map(|r| {
         vec![
             r.eye.clone(),

@@ -1,5 +1,6 @@
 //! One file for each command.
 
+pub mod bow;
 pub mod descend;
 pub mod keys;
 pub mod track;

@@ -3,6 +3,8 @@
 use super::Done;
 use crate::files::{self, Output, read_text};
 use crate::words::numbers;
+use pictures::descent_plan::track_plan;
+use pictures::track_drawing::{track_profile, track_sections};
 use std::path::PathBuf;
 use track_geometry::corner_list::read_corner_list;
 use track_geometry::table_file::write_stations_csv;
@@ -19,6 +21,15 @@ pub enum TrackCommand {
         #[arg(value_name = "DIR")]
         track: PathBuf,
     },
+    /// Draw the plan, the profile and cross-sections
+    Draw {
+        /// Folder of the track
+        #[arg(value_name = "DIR")]
+        track: PathBuf,
+        /// Folder to write the pictures into
+        #[arg(long, value_name = "DIR")]
+        out: PathBuf,
+    },
     /// Build a track from a corner list
     Build {
         /// The corner list (TOML)
@@ -34,6 +45,7 @@ pub enum TrackCommand {
 pub fn track(command: &TrackCommand) -> Done {
     match command {
         TrackCommand::Check { track } => check(track),
+        TrackCommand::Draw { track, out } => draw(track, out),
         TrackCommand::Build { corner_list, out } => build(corner_list, out),
     }
 }
@@ -75,6 +87,21 @@ fn check(folder: &std::path::Path) -> Done {
         eprintln!("doubtful: {d}");
     }
     eprintln!("{} doubts", read.doubts.len());
+    Ok(0)
+}
+
+fn draw(folder: &std::path::Path, out: &std::path::Path) -> Done {
+    let read = files::track(Some(folder))?;
+    let drawn = [track_profile(&read.track), track_sections(&read.track), track_plan(&read.track)];
+    let mut outputs = Vec::new();
+    for picture in drawn {
+        outputs.extend(Output::picture(&picture.map_err(|e| e.to_string())?));
+    }
+    files::write_all(out, &outputs)?;
+    for d in &read.doubts {
+        eprintln!("doubtful: {d}");
+    }
+    eprintln!("written to {}", out.display());
     Ok(0)
 }
 

@@ -1,0 +1,102 @@
+//! What happens along a descent: speed, load, offset, height, slip, steering and contact over the station.
+
+use crate::chart::{INK, Line, Panel, Picture, PictureError, both, on_sheet, stacked};
+use sled_dynamics::descent::{Descent, Sample};
+use track_geometry::track::Track;
+
+/// A quantity over the station.
+fn along(trace: &[Sample], of: impl Fn(&Sample) -> f64) -> Vec<(f64, f64)> {
+    trace.iter().map(|s| (s.station_m, of(s))).collect()
+}
+
+/// Corners as name, entry and exit (m).
+pub(crate) fn corners(track: &Track) -> Vec<(String, f64, f64)> {
+    track.data.corners.iter().map(|c| (c.name.clone(), c.entry_m, c.exit_m)).collect()
+}
+
+/// Panels of one or more descents over the station.
+pub fn descent_trace(track: &Track, descents: &[(&str, &Descent)]) -> Result<Picture, PictureError> {
+    let drawn: Vec<_> = descents.iter().filter(|d| !d.1.trace.is_empty()).collect();
+    let Some(first) = drawn.first() else {
+        return Err(PictureError::Empty { picture: "descent".into() });
+    };
+    let several = drawn.len() > 1;
+    let lines = |of: &dyn Fn(&Sample) -> f64| -> Vec<Line<'_>> {
+        drawn
+            .iter()
+            .enumerate()
+            .map(|(i, (label, d))| Line {
+                label: if several { label } else { "" },
+                points: along(&d.trace, of),
+                colour: INK[i % INK.len()],
+                width: if i == 0 { 2 } else { 1 },
+            })
+            .collect()
+    };
+    let ends = (first.1.trace[0].station_m, first.1.trace[first.1.trace.len() - 1].station_m);
+    let mut offset = lines(&|s| s.offset_m);
+    let edge = |left: bool| -> Vec<(f64, f64)> {
+        first
+            .1
+            .trace
+            .iter()
+            .map(|s| {
+                let at = track.surface.station(s.station_m);
+                (s.station_m, if left { at.left_edge[0] } else { at.right_edge[0] }.clamp(-2.0, 2.0))
+            })
+            .collect()
+    };
+    for left in [true, false] {
+        let colour = INK[2];
+        offset.push(Line {
+            label: if left { "edges of the ice" } else { "" },
+            points: edge(left),
+            colour,
+            width: 1,
+        });
+    }
+    let mut panels = vec![
+        Panel { label: "speed (km/h)", lines: lines(&|s| s.speed_m_s * 3.6), range: None },
+        Panel { label: "load (g)", lines: lines(&|s| s.g_load), range: None },
+        Panel { label: "offset, left + (m)", lines: offset, range: Some((-2.05, 2.05)) },
+        Panel { label: "height (m)", lines: lines(&|s| s.height_m), range: None },
+    ];
+    if drawn.iter().any(|d| d.1.trace.iter().any(|s| s.contact.touch_span_m[0] > 0.0)) {
+        panels.push(Panel {
+            label: "slip (deg)",
+            lines: lines(&|s| s.slip_rad.to_degrees()),
+            range: Some((-6.0, 6.0)),
+        });
+        panels.push(Panel {
+            label: "steer, right +",
+            lines: lines(&|s| s.steer),
+            range: Some((-1.05, 1.05)),
+        });
+        let pair = |of: &dyn Fn(&Sample, usize) -> f64| -> Vec<Line<'_>> {
+            [("left runner", 0), ("right runner", 1)]
+                .into_iter()
+                .map(|(label, j)| Line {
+                    label,
+                    points: along(&first.1.trace, |s| of(s, j)),
+                    colour: INK[j],
+                    width: 2 - j as u32,
+                })
+                .collect()
+        };
+        panels.push(Panel {
+            label: "touch span (m)",
+            lines: pair(&|s, j| s.contact.touch_span_m[j]),
+            range: Some((0.0, 0.85)),
+        });
+        let mut outside = pair(&|s, j| s.contact.outside_screws[j]);
+        let half = vec![(ends.0, 0.5), (ends.1, 0.5)];
+        outside.push(Line { label: "bridging above", points: half, colour: INK[2], width: 1 });
+        panels.push(Panel { label: "share outside screws", lines: outside, range: Some((0.0, 1.05)) });
+    }
+    let title =
+        format!("{} on {}", drawn.iter().map(|d| d.0).collect::<Vec<_>>().join(", "), track.data.name);
+    let size = (1100, 40 + 135 * panels.len() as u32);
+    both("descent", size, |sheet| {
+        on_sheet!(sheet, |area, scale| stacked(area, scale, &title, ends, &corners(track), &panels))
+    })
+}
