@@ -159,6 +159,18 @@ pub(crate) fn range_of(values: impl Iterator<Item = f64>) -> (f64, f64) {
     (low - room, high + room)
 }
 
+/// Width of the legend right of the panels.
+const LEGEND: u32 = 128;
+
+/// A number with no more digits than it needs.
+fn short(v: f64) -> String {
+    if v.abs() < 1e-9 {
+        return "0".into();
+    }
+    let text = format!("{v:.3}");
+    text.trim_end_matches('0').trim_end_matches('.').to_string()
+}
+
 /// Panels below each other over the station (m).
 pub(crate) fn stacked<B: DrawingBackend>(
     area: &DrawingArea<B, Shift>,
@@ -178,9 +190,14 @@ where
     for (i, (panel, area)) in panels.iter().zip(rest.split_evenly((panels.len(), 1))).enumerate() {
         let last = i + 1 == panels.len();
         let values = panel.lines.iter().flat_map(|l| l.points.iter().map(|p| p.1));
-        let (low, high) = panel.range.unwrap_or_else(|| range_of(values));
+        let (low, mut high) = panel.range.unwrap_or_else(|| range_of(values));
+        if i == 0 {
+            // room for the names of the corners
+            high += 0.18 * (high - low);
+        }
         let mut chart = ChartBuilder::on(&area)
-            .margin_right(s(40))
+            .margin_left(s(16))
+            .margin_right(s(LEGEND))
             .margin_top(s(6))
             .set_label_area_size(LabelAreaPosition::Left, s(70))
             .set_label_area_size(LabelAreaPosition::Bottom, s(if last { 40 } else { 16 }))
@@ -199,6 +216,8 @@ where
             .label_style(font(11))
             .axis_desc_style(font(12))
             .y_labels(5)
+            .x_label_formatter(&|v| format!("{v:.0}"))
+            .y_label_formatter(&|v| short(*v))
             .x_labels(if last { 16 } else { 0 })
             .y_desc(panel.label);
         if last {
@@ -213,29 +232,18 @@ where
                 )
                 .map_err(refused)?;
         }
-        let mut named = false;
         for line in &panel.lines {
             let style = line.colour.stroke_width(line.width * scale);
-            let drawn =
-                chart.draw_series(LineSeries::new(line.points.iter().copied(), style)).map_err(refused)?;
-            if !line.label.is_empty() {
-                named = true;
-                let (w, length) = (line.width * scale, s(22) as i32);
-                let colour = line.colour;
-                drawn.label(line.label).legend(move |(x, y)| {
-                    PathElement::new(vec![(x, y), (x + length, y)], colour.stroke_width(w))
-                });
-            }
+            chart.draw_series(LineSeries::new(line.points.iter().copied(), style)).map_err(refused)?;
         }
-        if named {
-            chart
-                .configure_series_labels()
-                .position(SeriesLabelPosition::UpperLeft)
-                .legend_area_size(s(28))
-                .label_font(font(11))
-                .background_style(WHITE.mix(0.85))
-                .draw()
-                .map_err(refused)?;
+        // the legend stands right of the panel, off the data
+        let x = area.dim_in_pixel().0 as i32 - s(LEGEND - 8) as i32;
+        for (n, line) in panel.lines.iter().filter(|l| !l.label.is_empty()).enumerate() {
+            let y = s(24 + 16 * n as u32) as i32;
+            let style = line.colour.stroke_width(line.width * scale);
+            area.draw(&PathElement::new(vec![(x, y), (x + s(18) as i32, y)], style)).map_err(refused)?;
+            let place = (x + s(23) as i32, y - s(6) as i32);
+            area.draw(&Text::new(line.label.to_string(), place, font(10))).map_err(refused)?;
         }
     }
     Ok(())

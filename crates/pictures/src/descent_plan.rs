@@ -107,7 +107,7 @@ where
         let frame = track.surface.frame(middle);
         // outside of the corner
         let side = if track.surface.station(middle).turning[0] > 0.0 { -1.0 } else { 1.0 };
-        let p = track.surface.reference_line(middle) + frame[1] * (side * 14.0 * f64::from(scale) / per_m);
+        let p = track.surface.reference_line(middle) + frame[1] * (side * 18.0 * f64::from(scale) / per_m);
         let (x, y) = at(p.x, p.y);
         area.draw(&Text::new(c.name.clone(), (x - s(5), y - s(7)), font(13))).map_err(refused)?;
     }
@@ -115,7 +115,7 @@ where
         let p = track.surface.reference_line(e.station_m);
         let (x, y) = at(p.x, p.y);
         area.draw(&Circle::new((x, y), s(4), BLACK.stroke_width(scale))).map_err(refused)?;
-        let place = (x + s(9), y + s(3));
+        let place = (x + s(4), y - s(18));
         area.draw(&Text::new(e.name.clone(), place, font(10))).map_err(refused)?;
     }
     // scale bar and colour bar

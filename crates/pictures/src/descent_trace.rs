@@ -100,3 +100,57 @@ pub fn descent_trace(track: &Track, descents: &[(&str, &Descent)]) -> Result<Pic
         on_sheet!(sheet, |area, scale| stacked(area, scale, &title, ends, &corners(track), &panels))
     })
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::descent_plan::descent_plan;
+    use sled_dynamics::equations::Constants;
+    use sled_dynamics::guided::guided;
+    use sled_dynamics::launch::Launch;
+    use sled_dynamics::precision::{Detail, Precision};
+
+    fn track() -> Track {
+        let (toml, csv) = (
+            include_str!("../../../tracks/quillmere/track.toml"),
+            include_str!("../../../tracks/quillmere/stations.csv"),
+        );
+        Track::new(track_geometry::track_file::read_track("t", toml, "s", csv).unwrap().track).unwrap()
+    }
+
+    fn ridden(track: &Track, detail: Detail) -> Descent {
+        let c = Constants {
+            mass_kg: 118.0,
+            yaw_inertia_kg_m2: 16.0,
+            gravity_m_s2: 9.81,
+            drag_kg_per_m: 0.036,
+            wall_friction: 0.05,
+        };
+        guided(track, &c, &Launch::moving(15.0, 9.0), 0.009, Precision::default(), detail)
+    }
+
+    #[test]
+    fn exact_pictures_hold_labels_and_are_the_same_twice() {
+        let track = track();
+        let d = ridden(&track, Detail::Trace(2.0));
+        let a = descent_trace(&track, &[("guided", &d)]).unwrap();
+        assert_eq!(a, descent_trace(&track, &[("guided", &d)]).unwrap());
+        for word in ["speed (km/h)", "load (g)", "height (m)", "Quillmere"] {
+            assert!(a.svg.contains(word), "{word}");
+        }
+        assert!(!a.svg.contains("NaN"));
+        // PNG signature, and the width of 2200 in the header
+        assert_eq!(&a.png[..8], b"\x89PNG\r\n\x1a\n");
+        assert_eq!(a.png[16..20], 2200_u32.to_be_bytes());
+        let plan = descent_plan(&track, &d).unwrap();
+        assert!(plan.svg.contains("100 m") && plan.svg.contains("finish"));
+    }
+
+    #[test]
+    fn exact_nothing_to_draw_is_told() {
+        let track = track();
+        let d = ridden(&track, Detail::Bare);
+        assert!(matches!(descent_trace(&track, &[("bare", &d)]), Err(PictureError::Empty { .. })));
+        assert!(matches!(descent_plan(&track, &d), Err(PictureError::Empty { .. })));
+    }
+}
