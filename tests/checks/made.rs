@@ -1,6 +1,7 @@
 //! Tracks and constants made for checks: an incline, a torus corner, a vertical wall.
 
 use sled_dynamics::equations::Constants;
+use sled_dynamics::setup::Setup;
 use track_geometry::station_table::StationTable;
 use track_geometry::track::{DataQuality, Eye, Track, TrackData};
 
@@ -48,4 +49,13 @@ pub fn shipped(folder: &str) -> Track {
     let (toml, csv) = (read("track.toml"), read("stations.csv"));
     let checked = track_geometry::track_file::read_track("track.toml", &toml, "stations.csv", &csv).unwrap();
     Track::new(checked.track).unwrap()
+}
+
+/// One of the set-ups in `examples/`, with keys set.
+pub fn setup(name: &str, sets: &[(&str, &str)]) -> Setup {
+    let file = format!("{name}.toml");
+    let path = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("../examples").join(&file);
+    let text = std::fs::read_to_string(path).unwrap();
+    let sets: Vec<(String, String)> = sets.iter().map(|(k, v)| ((*k).into(), (*v).into())).collect();
+    sled_dynamics::setup_file::read_setup(&file, &text, &sets).unwrap()
 }

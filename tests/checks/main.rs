@@ -1,7 +1,14 @@
 //! Checks of the whole workspace, one binary.
 #![allow(clippy::unwrap_used, clippy::expect_used)]
 
+mod cli;
 mod geometry;
+mod house;
 mod ledger;
 mod made;
 mod motion;
+mod on_runners;
+mod plan;
+mod readme;
+mod trade;
+mod trust;

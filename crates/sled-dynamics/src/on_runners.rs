@@ -245,6 +245,11 @@ impl OnRunners {
         (f, lost)
     }
 
+    /// Where the loads of the left and right runner act, forward of the middle (m).
+    pub fn centroids_m(&self, riding: &Riding<f64>) -> [f64; 2] {
+        self.pair(riding, -self.toes(riding).0[0]).centroids_m
+    }
+
     /// Static margin (m): how far the centre of grip stands behind the centre of mass, for a load of the sled on
     /// ice of a curvature, going straight.
     pub fn static_margin_m(&self, load_n: f64, ice_curvature_per_m: f64) -> f64 {

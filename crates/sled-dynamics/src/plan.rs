@@ -223,6 +223,11 @@ impl<'a, I: Ice> RideProblem<'a, I> {
         (sum / controls.len().max(1) as f64).sqrt()
     }
 
+    /// Time of a plan from its first node to the last eye (s); `None` where it leaves what can be planned.
+    pub fn time_s(&self, states: &[PlanState], controls: &[[f64; CONTROLS]]) -> Option<f64> {
+        (0..self.nodes.len()).map(|k| self.to_next(k, &states[k], &controls[k]).map(|n| n.1)).sum()
+    }
+
     /// Where the help is greatest: station (m) and side acceleration (m/s2).
     pub fn most_help(&self, controls: &[[f64; CONTROLS]]) -> (f64, f64) {
         let size = |u: &[f64; CONTROLS]| u[1].hypot(TURN_SCALE * u[2]);

@@ -97,6 +97,8 @@ pub struct Planned {
     pub status: PlanStatus,
     /// What is left of the virtual help (m/s2, root mean square).
     pub help_m_s2: f64,
+    /// Time from the launch to the last eye (s).
+    pub time_s: Option<f64>,
     /// Backward sweeps of the solver, all levels.
     pub sweeps: usize,
 }
@@ -181,6 +183,7 @@ pub fn plan_ride<I: Ice + Sync>(
         Err(_) => vec![[0.0; STATES]; solution.controls.len()],
     };
     Ok(Planned {
+        time_s: problem.time_s(&solution.states, &solution.controls),
         help_m_s2: problem.help_m_s2(&solution.controls),
         plan: Plan {
             station_m: problem.stations_m(),

@@ -1,0 +1,167 @@
+//! Facts of the trade. Each is common practice, no source; the program must say the same.
+
+use crate::made::{even, setup, shipped, track};
+use ice_contact::contact::{ContactSolver, Demand};
+use ice_contact::free_shape::FreeShape;
+use ice_contact::patches::Contact;
+use ice_contact::runner::Bow;
+use sled_dynamics::descend::{Course, Entry, descend};
+use sled_dynamics::descent::{Descent, Outcome};
+use sled_dynamics::equations::Constants;
+use sled_dynamics::ice::{Ice, Riding};
+use sled_dynamics::launch::Launch;
+use sled_dynamics::on_runners::{OnRunners, ice_state, runner_spec, runner_tables};
+use sled_dynamics::pilot::{FirstPilot, HandsOff, Ride, Steering};
+use sled_dynamics::precision::{Detail, Precision};
+use sled_dynamics::setup::Setup;
+use track_geometry::track::Track;
+
+fn on_runners(s: &Setup) -> OnRunners {
+    OnRunners::new(s, runner_tables(s).unwrap())
+}
+
+/// The club's man with an even bow (mm).
+fn man(bow_mm: f64) -> Setup {
+    setup("clubs-man", &[("runners.bow_mm", &bow_mm.to_string())])
+}
+
+fn riding(s: &Setup, g_load: f64, ice_radius_m: f64, steer: f64, toes: [f64; 2]) -> Riding<f64> {
+    Riding {
+        load_n: g_load * 9.80665 * s.sled.mass_kg(),
+        ice_curvature_per_m: 1.0 / ice_radius_m,
+        forward_m_s: 28.0,
+        sideways_m_s: 0.0,
+        spin_rad_s: 0.0,
+        speed_m_s: 28.0,
+        steer,
+        toes,
+    }
+}
+
+fn ride<P: Steering>(track: &Track, s: &Setup, pilot: &P, speed_m_s: f64, entry: Entry) -> Descent {
+    let c = Constants::new(s, &track.data);
+    let ice = on_runners(s);
+    let course = Course { track, constants: &c, ice: &ice, pilot };
+    descend(&course, &Launch::moving(15.0, speed_m_s), entry, Precision::default(), Detail::Trace(0.5))
+}
+
+#[test]
+fn trade_right_turn_left_shoulder_right_knee() {
+    let s = man(1.2);
+    let ice = on_runners(&s);
+    for (g, radius) in [(1.0, 1e9), (2.0, 50.0), (4.0, 26.0)] {
+        let right = riding(&s, g, radius, 1.0, [0.0; 2]);
+        // couple to the right: the left runner's load moves to the head, the right one's to the feet
+        let [left_m, right_m] = ice.centroids_m(&right);
+        assert!(left_m > right_m + 0.01, "{left_m} {right_m}");
+        // and the sled turns right: clockwise, negative
+        let moment = ice.force(&right).moment_n_m;
+        assert!(moment < -1.0, "{g} g: {moment} N m");
+    }
+}
+
+#[test]
+fn trade_steering_right_in_a_right_hand_corner_stops_the_climb() {
+    // a level right-hand corner, entered at the steady bank and pointing up the bank by 2 degrees
+    let mut table = even(60.0, 2.0, 0.0, -0.04);
+    table.trough_curvature_per_m = vec![1.0 / 2.6; table.len()];
+    let corner = track(table, &[15.0, 60.0]);
+    let s = man(1.2);
+    let up = Entry { offset_m: 2.6 * 1.2, yaw_rad: 2.0_f64.to_radians(), extra_spin_rad_s: 0.0 };
+    let top = |steer: f64| {
+        let held = Ride::new(&[(0.0, steer, 0.0, 0.0), (100.0, steer, 0.0, 0.0)]).unwrap();
+        let d = ride(&corner, &s, &held, 28.0, up);
+        d.trace.iter().map(|x| x.height_m).fold(0.0, f64::max)
+    };
+    let (right, straight, left) = (top(1.0), top(0.0), top(-1.0));
+    assert!(right < straight && straight < left, "{right} {straight} {left} m");
+}
+
+#[test]
+fn trade_hands_off_oscillates_more_than_a_pilot() {
+    let track = shipped("tests/edge-free");
+    let s = man(1.2);
+    let swing = |d: &Descent| {
+        let half = d.trace.iter().filter(|x| x.station_m > 150.0 && x.station_m < 600.0);
+        half.clone().map(|x| x.offset_m.powi(2)).sum::<f64>() / half.count() as f64
+    };
+    let steered = ride(&track, &s, &FirstPilot::with_lag(0.15), 9.0, Entry::STRAIGHT);
+    let alone = ride(&track, &s, &HandsOff, 9.0, Entry::STRAIGHT);
+    assert!(swing(&alone) > 1.2 * swing(&steered), "{} {}", swing(&alone), swing(&steered));
+}
+
+#[test]
+fn trade_more_bow_turns_easier_and_has_the_smaller_static_margin() {
+    let made: Vec<(f64, f64)> = [1.0, 2.0, 3.0]
+        .map(|bow| {
+            let s = man(bow);
+            let ice = on_runners(&s);
+            let m = s.sled.mass_kg();
+            let turn = ice.turn_authority_per_m(4.0 * 9.80665 * m, 1.0 / 26.0, 30.0, m).unwrap();
+            (ice.static_margin_m(9.80665 * m, 0.0), turn)
+        })
+        .to_vec();
+    for w in made.windows(2) {
+        assert!(w[1].0 < w[0].0 && w[1].1 > w[0].1, "margin and authority {made:?}");
+    }
+}
+
+#[test]
+fn trade_an_ordinary_pilot_with_too_much_bow_skids() {
+    let track = shipped("tests/edge-free");
+    let slow = FirstPilot::with_lag(0.3);
+    let skid = |bow: f64| {
+        let d = ride(&track, &man(bow), &slow, 9.0, Entry::STRAIGHT);
+        let slid = d.trace.iter().map(|x| x.slip_rad.abs()).fold(0.0, f64::max).to_degrees();
+        if d.outcome == Outcome::Finished { slid } else { 90.0 }
+    };
+    let (little, much) = (skid(1.0), skid(5.0));
+    assert!(much > 2.0 * little, "greatest slip {little} and {much} degrees");
+}
+
+#[test]
+fn trade_too_little_bow_puts_more_runner_on_the_ice() {
+    let s = man(1.0);
+    let (runner, ice) = (runner_spec(&s.runners), ice_state(&s.ice));
+    let span = |bow_mm: f64| {
+        let mut solver = ContactSolver::new(&runner, Bow::even(bow_mm * 1e-3), &ice).unwrap();
+        let demand = Demand { load_n: 580.0, ice_curvature_per_m: 0.0, centroid_m: 0.0 };
+        assert!(solver.solve(demand).is_balanced());
+        Contact::of(&solver, &runner).touch_span_m
+    };
+    assert!(span(0.3) > span(1.0) && span(1.0) > span(2.0) && span(2.0) > span(4.0));
+}
+
+#[test]
+fn trade_a_rougher_runner_is_slower() {
+    let track = shipped("quillmere");
+    let time = |rough: &str| {
+        let s = setup("clubs-man", &[("runners.roughness_um", rough)]);
+        let pilot = FirstPilot::with_lag(0.15);
+        ride(&track, &s, &pilot, 9.0, Entry::STRAIGHT).finish_time_s.unwrap()
+    };
+    assert!(time("1.0") > time("0.25") + 0.1);
+}
+
+#[test]
+fn trade_a_dragged_toe_turns_harder_and_costs_time() {
+    let s = man(1.2);
+    let ice = on_runners(&s);
+    let bare = ice.force(&riding(&s, 1.0, 1e9, 0.0, [0.0; 2]));
+    let left = ice.force(&riding(&s, 1.0, 1e9, 0.0, [1.0, 0.0]));
+    assert!(left.moment_n_m > bare.moment_n_m + 1.0 && left.x_n < bare.x_n - 1.0);
+    let straight = track(even(200.0, 5.0, 0.08, 0.0), &[15.0, 200.0]);
+    let time = |toe: f64| {
+        let both = Ride::new(&[(0.0, 0.0, toe, toe)]).unwrap();
+        ride(&straight, &s, &both, 9.0, Entry::STRAIGHT).finish_time_s.unwrap()
+    };
+    assert!(time(0.5) > time(0.0) + 0.05);
+}
+
+#[test]
+fn trade_the_caliper_reading_grows_with_bow() {
+    let s = man(1.0);
+    // runner to guide: at the middle the runner stands further off the more it is bowed
+    let drop = |bow: f64| FreeShape::of(&runner_spec(&s.runners), Bow::even(bow * 1e-3)).unwrap().drop_m(0.0);
+    assert!(drop(1.0) > drop(0.0) && drop(2.0) > drop(1.0) && drop(4.0) > drop(2.0));
+}
