@@ -17,6 +17,8 @@ use track_geometry::track::Track;
 
 /// Virtual help below this is none (m/s2, root mean square).
 pub const NO_HELP_M_S2: f64 = 0.002;
+/// The solver goes on until the help is below this (m/s2, root mean square).
+const SOLVE_TO_M_S2: f64 = 0.0003;
 /// First price of the help, and how it rises level by level.
 const FIRST_PRICE: f64 = 1e-2;
 const RISE: f64 = 10.0;
@@ -141,7 +143,7 @@ pub fn plan_ride<I: Ice + Sync>(
             &mut parallel,
             Start::Trajectory { states: &states, controls: &controls },
             &settings(),
-            NO_HELP_M_S2,
+            SOLVE_TO_M_S2,
             |level, p, last| {
                 sweeps += last.map_or(0, |l| l.iterations);
                 p.0.prices.help = FIRST_PRICE * RISE.powi((first_level + level) as i32);
@@ -153,6 +155,7 @@ pub fn plan_ride<I: Ice + Sync>(
     let solution = solved.solution;
     let status = match solved.status {
         HomotopyStatus::Reached => PlanStatus::Found,
+        HomotopyStatus::Exhausted { measure, .. } if measure <= NO_HELP_M_S2 => PlanStatus::Found,
         HomotopyStatus::Exhausted { .. } => {
             let (station_m, lacks_m_s2) = problem.most_help(&solution.controls);
             PlanStatus::NeedsHelp { station_m, lacks_m_s2 }
