@@ -1,5 +1,6 @@
 //! A case: one set-up on one track, and how its descent is computed.
 
+use crate::planner::{PlanStatus, plan_ride};
 use ice_contact::runner::Fault;
 use sled_dynamics::descend::{Course, Entry, descend};
 use sled_dynamics::descent::Descent;
@@ -9,6 +10,7 @@ use sled_dynamics::ice::Point;
 use sled_dynamics::launch::{Launch, LaunchError};
 use sled_dynamics::on_runners::{OnRunners, runner_tables};
 use sled_dynamics::pilot::{FirstPilot, HandsOff, Ride};
+use sled_dynamics::planned_ride::PlannedRide;
 use sled_dynamics::precision::{Detail, Precision};
 use sled_dynamics::setup::Setup;
 use std::fmt;
@@ -21,6 +23,8 @@ pub enum CaseError {
     Launch(LaunchError),
     /// The runners or the ice cannot be computed with.
     Runner(Vec<Fault>),
+    /// No ride could be planned; in words.
+    Plan(String),
 }
 
 impl fmt::Display for CaseError {
@@ -31,6 +35,7 @@ impl fmt::Display for CaseError {
                 let all: Vec<String> = faults.iter().map(ToString::to_string).collect();
                 write!(f, "runners: {}", all.join("; "))
             }
+            CaseError::Plan(why) => write!(f, "no ride could be planned: {why}"),
         }
     }
 }
@@ -63,6 +68,8 @@ pub enum Who {
     HandsOff,
     /// A ride from a table.
     Ride(Ride),
+    /// An athlete who plans the ride, and rides it without error.
+    Planned,
 }
 
 impl Model {
@@ -76,6 +83,7 @@ impl Model {
             }
             Model::Runners(Who::HandsOff) => "on runners, hands off",
             Model::Runners(Who::Ride(_)) => "on runners, ride from a table",
+            Model::Runners(Who::Planned) => "on runners, planned ride without error",
         }
     }
 }
@@ -123,6 +131,27 @@ impl Case<'_> {
             Who::FirstPilot => ridden_by!(&FirstPilot::with_lag(self.setup.pilot.lag_s)),
             Who::HandsOff => ridden_by!(&HandsOff),
             Who::Ride(ride) => ridden_by!(ride),
+            Who::Planned => {
+                let lag_s = self.setup.pilot.lag_s;
+                let planned = plan_ride(track, &constants, &ice, &launch, lag_s, None).map_err(|f| {
+                    CaseError::Plan(f.iter().map(ToString::to_string).collect::<Vec<_>>().join("; "))
+                })?;
+                match planned.status {
+                    PlanStatus::Found => {}
+                    PlanStatus::NeedsHelp { station_m, lacks_m_s2 } => {
+                        let place = track
+                            .corner_at(station_m)
+                            .map_or(String::new(), |i| format!(" (corner {})", track.data.corners[i].name));
+                        return Err(CaseError::Plan(format!(
+                            "station {station_m:.0} m{place} needs {lacks_m_s2:.2} m/s2 more than this sled can turn"
+                        )));
+                    }
+                    PlanStatus::Failed(why) => return Err(CaseError::Plan(why)),
+                }
+                let ride =
+                    PlannedRide::new(&planned.plan, lag_s).map_err(|e| CaseError::Plan(e.to_string()))?;
+                ridden_by!(&ride)
+            }
         })
     }
 }

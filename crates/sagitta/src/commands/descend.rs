@@ -52,6 +52,8 @@ enum ModelName {
     FirstPilot,
     /// On runners; nobody steers
     HandsOff,
+    /// On runners; an athlete who plans the ride and makes no mistake (takes some ten seconds)
+    Planned,
 }
 
 /// Computes, prints and writes one descent.
@@ -77,6 +79,10 @@ pub fn descend(o: &Options) -> Done {
         (None, ModelName::Guided) => Model::Guided,
         (None, ModelName::Frictionless) => Model::FrictionlessPoint,
         (None, ModelName::FirstPilot) => Model::Runners(Who::FirstPilot),
+        (None, ModelName::Planned) => {
+            eprintln!("planning the ride ...");
+            Model::Runners(Who::Planned)
+        }
         (None, ModelName::HandsOff) => Model::Runners(Who::HandsOff),
     };
     let case = Case {
