@@ -104,7 +104,7 @@ pub fn descent_trace(track: &Track, descents: &[(&str, &Descent)]) -> Result<Pic
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::descent_plan::descent_plan;
+    use crate::descent_plan::{descent_plan, signed_plan};
     use sled_dynamics::equations::Constants;
     use sled_dynamics::guided::guided;
     use sled_dynamics::launch::Launch;
@@ -152,5 +152,23 @@ mod tests {
         let d = ridden(&track, Detail::Bare);
         assert!(matches!(descent_trace(&track, &[("bare", &d)]), Err(PictureError::Empty { .. })));
         assert!(matches!(descent_plan(&track, &d), Err(PictureError::Empty { .. })));
+    }
+
+    #[test]
+    fn exact_signed_plan_holds_zero_in_the_middle_and_tells_faults() {
+        let track = track();
+        let d = ridden(&track, Detail::Trace(2.0));
+        // from -1 to 3: the scale is to run from -3 to 3
+        let n = d.trace.len();
+        let mut values: Vec<f64> = (0..n).map(|i| -1.0 + 4.0 * i as f64 / (n - 1) as f64).collect();
+        let draw = |values: &[f64]| signed_plan(&track, &d, values, "time lost (ms)", "gap");
+        let picture = draw(&values).unwrap();
+        for words in ["-3.00", "0.00", "3.00", "time lost (ms)"] {
+            assert!(picture.svg.contains(words), "{words}");
+        }
+        assert!(!picture.svg.contains("NaN"));
+        assert!(matches!(draw(&values[1..]), Err(PictureError::Uneven { .. })));
+        values[5] = f64::NAN;
+        assert!(matches!(draw(&values), Err(PictureError::NotFinite { row: 5, .. })));
     }
 }
