@@ -14,6 +14,12 @@ pub(crate) fn corners(track: &Track) -> Vec<(String, f64, f64)> {
     track.data.corners.iter().map(|c| (c.name.clone(), c.entry_m, c.exit_m)).collect()
 }
 
+/// The usual range, wider where the lines leave it: nothing is drawn outside its panel.
+fn holding(usual: (f64, f64), lines: &[Line<'_>]) -> Option<(f64, f64)> {
+    let values = lines.iter().flat_map(|l| l.points.iter().map(|p| p.1)).filter(|v| v.is_finite());
+    Some(values.fold(usual, |(low, high), v| (low.min(v), high.max(v))))
+}
+
 /// Panels of one or more descents over the station.
 pub fn descent_trace(track: &Track, descents: &[(&str, &Descent)]) -> Result<Picture, PictureError> {
     let drawn: Vec<_> = descents.iter().filter(|d| !d.1.trace.is_empty()).collect();
@@ -42,7 +48,7 @@ pub fn descent_trace(track: &Track, descents: &[(&str, &Descent)]) -> Result<Pic
             .iter()
             .map(|s| {
                 let at = track.surface.station(s.station_m);
-                (s.station_m, if left { at.left_edge[0] } else { at.right_edge[0] }.clamp(-2.0, 2.0))
+                (s.station_m, if left { at.left_edge[0] } else { at.right_edge[0] })
             })
             .collect()
     };
@@ -58,15 +64,13 @@ pub fn descent_trace(track: &Track, descents: &[(&str, &Descent)]) -> Result<Pic
     let mut panels = vec![
         Panel { label: "speed (km/h)", lines: lines(&|s| s.speed_m_s * 3.6), range: None },
         Panel { label: "load (g)", lines: lines(&|s| s.g_load), range: None },
-        Panel { label: "offset, left + (m)", lines: offset, range: Some((-2.05, 2.05)) },
+        Panel { label: "offset, left + (m)", lines: offset, range: None },
         Panel { label: "height (m)", lines: lines(&|s| s.height_m), range: None },
     ];
     if drawn.iter().any(|d| d.1.trace.iter().any(|s| s.contact.touch_span_m[0] > 0.0)) {
-        panels.push(Panel {
-            label: "slip (deg)",
-            lines: lines(&|s| s.slip_rad.to_degrees()),
-            range: Some((-6.0, 6.0)),
-        });
+        let slip = lines(&|s| s.slip_rad.to_degrees());
+        let range = holding((-6.0, 6.0), &slip);
+        panels.push(Panel { label: "slip (deg)", lines: slip, range });
         panels.push(Panel {
             label: "steer, right +",
             lines: lines(&|s| s.steer),
@@ -83,11 +87,9 @@ pub fn descent_trace(track: &Track, descents: &[(&str, &Descent)]) -> Result<Pic
                 })
                 .collect()
         };
-        panels.push(Panel {
-            label: "touch span (m)",
-            lines: pair(&|s, j| s.contact.touch_span_m[j]),
-            range: Some((0.0, 0.85)),
-        });
+        let span = pair(&|s, j| s.contact.touch_span_m[j]);
+        let range = holding((0.0, 0.85), &span);
+        panels.push(Panel { label: "touch span (m)", lines: span, range });
         let mut outside = pair(&|s, j| s.contact.outside_screws[j]);
         let half = vec![(ends.0, 0.5), (ends.1, 0.5)];
         outside.push(Line { label: "bridging above", points: half, colour: INK[2], width: 1 });
@@ -170,5 +172,13 @@ mod tests {
         assert!(matches!(draw(&values[1..]), Err(PictureError::Uneven { .. })));
         values[5] = f64::NAN;
         assert!(matches!(draw(&values), Err(PictureError::NotFinite { row: 5, .. })));
+    }
+
+    #[test]
+    fn exact_range_holds_every_value() {
+        let line = |points| Line { label: "", points, colour: INK[0], width: 1 };
+        let lines = [line(vec![(0.0, 1.0), (1.0, -48.0)]), line(vec![(0.0, f64::NAN), (1.0, 2.0)])];
+        assert_eq!(holding((-6.0, 6.0), &lines), Some((-48.0, 6.0)));
+        assert_eq!(holding((-6.0, 6.0), &[]), Some((-6.0, 6.0)));
     }
 }
