@@ -25,6 +25,26 @@ pub enum PictureError {
         /// Name of the picture.
         picture: String,
     },
+    /// A column is not as long as the column it belongs to.
+    Uneven {
+        /// Name of the picture.
+        picture: String,
+        /// Which column.
+        column: String,
+        /// How many values it should have.
+        expected: usize,
+        /// How many it has.
+        got: usize,
+    },
+    /// A value is infinite or not a number.
+    NotFinite {
+        /// Name of the picture.
+        picture: String,
+        /// Which column.
+        column: String,
+        /// Which row, from 0.
+        row: usize,
+    },
     /// The drawing library refused.
     Drawing {
         /// Its words.
@@ -36,6 +56,12 @@ impl fmt::Display for PictureError {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             PictureError::Empty { picture } => write!(f, "picture {picture}: there is nothing to draw"),
+            PictureError::Uneven { picture, column, expected, got } => {
+                write!(f, "picture {picture}: {column} has {got} values, expected {expected}")
+            }
+            PictureError::NotFinite { picture, column, row } => {
+                write!(f, "picture {picture}: {column}, row {row} is not a finite number")
+            }
             PictureError::Drawing { cause } => write!(f, "a picture could not be drawn: {cause}"),
         }
     }

@@ -24,6 +24,40 @@ pub(crate) fn shade(share: f64) -> RGBColor {
     RGBColor(mix(a.0, b.0), mix(a.1, b.1), mix(a.2, b.2))
 }
 
+/// Blue below zero, pale grey at zero, orange above: `share` 0 to 1, zero at one half.
+fn two_sided(share: f64) -> RGBColor {
+    const ENDS: [(f64, f64, f64); 2] = [(0.0, 90.0, 160.0), (213.0, 94.0, 0.0)];
+    let x = 2.0 * share.clamp(0.0, 1.0) - 1.0;
+    let end = ENDS[usize::from(x > 0.0)];
+    let mix = |to: f64| (215.0 + x.abs() * (to - 215.0)).round() as u8;
+    RGBColor(mix(end.0), mix(end.1), mix(end.2))
+}
+
+/// How values become colours.
+#[derive(Clone, Copy, PartialEq)]
+enum Scale {
+    /// From the least to the greatest.
+    OneSided,
+    /// Zero in the middle; values above zero are drawn wider, so that the sign shows in grey.
+    TwoSided,
+}
+
+impl Scale {
+    fn colour(self, share: f64) -> RGBColor {
+        match self {
+            Scale::OneSided => shade(share),
+            Scale::TwoSided => two_sided(share),
+        }
+    }
+
+    fn limits(self, points: &[(f64, f64, f64)]) -> (f64, f64) {
+        let (low, high) =
+            points.iter().fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), p| (l.min(p.2), h.max(p.2)));
+        let far = low.abs().max(high.abs()).max(1e-12);
+        if self == Scale::OneSided { (low, high) } else { (-far, far) }
+    }
+}
+
 /// The plan of a descent, coloured by speed.
 pub fn descent_plan(track: &Track, descent: &Descent) -> Result<Picture, PictureError> {
     let values: Vec<f64> = descent.trace.iter().map(|s| s.speed_m_s * 3.6).collect();
@@ -41,7 +75,7 @@ pub fn track_plan(track: &Track) -> Result<Picture, PictureError> {
         })
         .collect();
     both("plan", (1000, 700), |sheet| {
-        on_sheet!(sheet, |area, scale| draw(area, scale, track, &points, "elevation (m)"))
+        on_sheet!(sheet, |area, scale| draw(area, scale, track, &points, "elevation (m)", Scale::OneSided))
     })
 }
 
@@ -53,20 +87,54 @@ pub fn coloured_plan(
     label: &str,
     name: &str,
 ) -> Result<Picture, PictureError> {
-    if descent.trace.len() < 2 || values.len() != descent.trace.len() {
+    valued_plan(track, descent, values, label, name, Scale::OneSided)
+}
+
+/// The plan of a descent, coloured by a value with a sign for each sample of its trace, such as
+/// time lost (positive, wide orange) or gained (negative, narrow blue) per metre.
+pub fn signed_plan(
+    track: &Track,
+    descent: &Descent,
+    values: &[f64],
+    label: &str,
+    name: &str,
+) -> Result<Picture, PictureError> {
+    valued_plan(track, descent, values, label, name, Scale::TwoSided)
+}
+
+fn valued_plan(
+    track: &Track,
+    descent: &Descent,
+    values: &[f64],
+    label: &str,
+    name: &str,
+    colours: Scale,
+) -> Result<Picture, PictureError> {
+    let (expected, got) = (descent.trace.len(), values.len());
+    if expected < 2 {
         return Err(PictureError::Empty { picture: name.into() });
+    }
+    if got != expected {
+        return Err(PictureError::Uneven { picture: name.into(), column: label.into(), expected, got });
+    }
+    if let Some(row) = values.iter().position(|v| !v.is_finite()) {
+        return Err(PictureError::NotFinite { picture: name.into(), column: label.into(), row });
     }
     let points: Vec<(f64, f64, f64)> = descent
         .trace
         .iter()
         .zip(values)
-        .step_by(4)
-        .map(|(s, v)| {
+        .enumerate()
+        // every fourth sample is fine enough; the last one ends the line
+        .filter(|(i, _)| i % 4 == 0 || i + 1 == expected)
+        .map(|(_, (s, v))| {
             let p = track.surface.position(s.station_m, s.offset_m);
             (p.x, p.y, *v)
         })
         .collect();
-    both(name, (1000, 700), |sheet| on_sheet!(sheet, |area, scale| draw(area, scale, track, &points, label)))
+    both(name, (1000, 700), |sheet| {
+        on_sheet!(sheet, |area, scale| draw(area, scale, track, &points, label, colours))
+    })
 }
 
 fn draw<B: DrawingBackend>(
@@ -75,6 +143,7 @@ fn draw<B: DrawingBackend>(
     track: &Track,
     points: &[(f64, f64, f64)],
     label: &str,
+    colours: Scale,
 ) -> Result<(), PictureError>
 where
     B::ErrorType: 'static,
@@ -83,8 +152,7 @@ where
     let font = |size: u32| ("sans-serif", size * scale).into_font();
     let (width, height) = area.dim_in_pixel();
     let (xs, ys) = (range_of(points.iter().map(|p| p.0)), range_of(points.iter().map(|p| p.1)));
-    let (low, high) =
-        points.iter().fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), p| (l.min(p.2), h.max(p.2)));
+    let (low, high) = colours.limits(points);
     let (left, top) = (f64::from(s(50)), f64::from(s(60)));
     let (room_x, room_y) = (f64::from(width) - 2.0 * left - f64::from(s(110)), f64::from(height) - 2.0 * top);
     // equal scales on both axes
@@ -98,8 +166,13 @@ where
     let title = format!("{}: {label}", track.data.name);
     area.draw(&Text::new(title, (s(14), s(12)), font(16))).map_err(refused)?;
     for w in points.windows(2) {
-        let colour = shade((w[0].2 - low) / (high - low).max(1e-12));
-        let style = colour.stroke_width(5 * scale);
+        let colour = colours.colour((w[0].2 - low) / (high - low).max(1e-12));
+        let width = match colours {
+            Scale::OneSided => 5,
+            Scale::TwoSided if w[0].2 > 0.0 => 7,
+            Scale::TwoSided => 3,
+        };
+        let style = colour.stroke_width(width * scale);
         area.draw(&PathElement::new(vec![at(w[0].0, w[0].1), at(w[1].0, w[1].1)], style)).map_err(refused)?;
     }
     for c in &track.data.corners {
@@ -128,13 +201,14 @@ where
     let steps = 60;
     for i in 0..steps {
         let (a, b) = (by + bh * (steps - 1 - i) / steps, by + bh * (steps - i) / steps);
-        let colour = shade(f64::from(i) / f64::from(steps - 1));
+        let colour = colours.colour(f64::from(i) / f64::from(steps - 1));
         area.draw(&Rectangle::new([(bx, a), (bx + s(18), b)], colour.filled())).map_err(refused)?;
     }
     for i in 0..=4 {
         let v = low + (high - low) * f64::from(i) / 4.0;
+        let digits = if high - low < 10.0 { 2 } else { 0 };
         let y = by + bh * (4 - i) / 4;
-        area.draw(&Text::new(format!("{v:.0}"), (bx + s(24), y - s(6)), font(11))).map_err(refused)?;
+        area.draw(&Text::new(format!("{v:.digits$}"), (bx + s(24), y - s(6)), font(11))).map_err(refused)?;
     }
     area.draw(&Text::new(label.to_string(), (bx - s(10), by - s(22)), font(11))).map_err(refused)
 }

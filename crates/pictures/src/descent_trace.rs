@@ -14,6 +14,12 @@ pub(crate) fn corners(track: &Track) -> Vec<(String, f64, f64)> {
     track.data.corners.iter().map(|c| (c.name.clone(), c.entry_m, c.exit_m)).collect()
 }
 
+/// The usual range, wider where the lines leave it: nothing is drawn outside its panel.
+fn holding(usual: (f64, f64), lines: &[Line<'_>]) -> Option<(f64, f64)> {
+    let values = lines.iter().flat_map(|l| l.points.iter().map(|p| p.1)).filter(|v| v.is_finite());
+    Some(values.fold(usual, |(low, high), v| (low.min(v), high.max(v))))
+}
+
 /// Panels of one or more descents over the station.
 pub fn descent_trace(track: &Track, descents: &[(&str, &Descent)]) -> Result<Picture, PictureError> {
     let drawn: Vec<_> = descents.iter().filter(|d| !d.1.trace.is_empty()).collect();
@@ -42,7 +48,7 @@ pub fn descent_trace(track: &Track, descents: &[(&str, &Descent)]) -> Result<Pic
             .iter()
             .map(|s| {
                 let at = track.surface.station(s.station_m);
-                (s.station_m, if left { at.left_edge[0] } else { at.right_edge[0] }.clamp(-2.0, 2.0))
+                (s.station_m, if left { at.left_edge[0] } else { at.right_edge[0] })
             })
             .collect()
     };
@@ -58,15 +64,13 @@ pub fn descent_trace(track: &Track, descents: &[(&str, &Descent)]) -> Result<Pic
     let mut panels = vec![
         Panel { label: "speed (km/h)", lines: lines(&|s| s.speed_m_s * 3.6), range: None },
         Panel { label: "load (g)", lines: lines(&|s| s.g_load), range: None },
-        Panel { label: "offset, left + (m)", lines: offset, range: Some((-2.05, 2.05)) },
+        Panel { label: "offset, left + (m)", lines: offset, range: None },
         Panel { label: "height (m)", lines: lines(&|s| s.height_m), range: None },
     ];
     if drawn.iter().any(|d| d.1.trace.iter().any(|s| s.contact.touch_span_m[0] > 0.0)) {
-        panels.push(Panel {
-            label: "slip (deg)",
-            lines: lines(&|s| s.slip_rad.to_degrees()),
-            range: Some((-6.0, 6.0)),
-        });
+        let slip = lines(&|s| s.slip_rad.to_degrees());
+        let range = holding((-6.0, 6.0), &slip);
+        panels.push(Panel { label: "slip (deg)", lines: slip, range });
         panels.push(Panel {
             label: "steer, right +",
             lines: lines(&|s| s.steer),
@@ -83,11 +87,9 @@ pub fn descent_trace(track: &Track, descents: &[(&str, &Descent)]) -> Result<Pic
                 })
                 .collect()
         };
-        panels.push(Panel {
-            label: "touch span (m)",
-            lines: pair(&|s, j| s.contact.touch_span_m[j]),
-            range: Some((0.0, 0.85)),
-        });
+        let span = pair(&|s, j| s.contact.touch_span_m[j]);
+        let range = holding((0.0, 0.85), &span);
+        panels.push(Panel { label: "touch span (m)", lines: span, range });
         let mut outside = pair(&|s, j| s.contact.outside_screws[j]);
         let half = vec![(ends.0, 0.5), (ends.1, 0.5)];
         outside.push(Line { label: "bridging above", points: half, colour: INK[2], width: 1 });
@@ -104,7 +106,7 @@ pub fn descent_trace(track: &Track, descents: &[(&str, &Descent)]) -> Result<Pic
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::descent_plan::descent_plan;
+    use crate::descent_plan::{descent_plan, signed_plan};
     use sled_dynamics::equations::Constants;
     use sled_dynamics::guided::guided;
     use sled_dynamics::launch::Launch;
@@ -152,5 +154,31 @@ mod tests {
         let d = ridden(&track, Detail::Bare);
         assert!(matches!(descent_trace(&track, &[("bare", &d)]), Err(PictureError::Empty { .. })));
         assert!(matches!(descent_plan(&track, &d), Err(PictureError::Empty { .. })));
+    }
+
+    #[test]
+    fn exact_signed_plan_holds_zero_in_the_middle_and_tells_faults() {
+        let track = track();
+        let d = ridden(&track, Detail::Trace(2.0));
+        // from -1 to 3: the scale is to run from -3 to 3
+        let n = d.trace.len();
+        let mut values: Vec<f64> = (0..n).map(|i| -1.0 + 4.0 * i as f64 / (n - 1) as f64).collect();
+        let draw = |values: &[f64]| signed_plan(&track, &d, values, "time lost (ms)", "gap");
+        let picture = draw(&values).unwrap();
+        for words in ["-3.00", "0.00", "3.00", "time lost (ms)"] {
+            assert!(picture.svg.contains(words), "{words}");
+        }
+        assert!(!picture.svg.contains("NaN"));
+        assert!(matches!(draw(&values[1..]), Err(PictureError::Uneven { .. })));
+        values[5] = f64::NAN;
+        assert!(matches!(draw(&values), Err(PictureError::NotFinite { row: 5, .. })));
+    }
+
+    #[test]
+    fn exact_range_holds_every_value() {
+        let line = |points| Line { label: "", points, colour: INK[0], width: 1 };
+        let lines = [line(vec![(0.0, 1.0), (1.0, -48.0)]), line(vec![(0.0, f64::NAN), (1.0, 2.0)])];
+        assert_eq!(holding((-6.0, 6.0), &lines), Some((-48.0, 6.0)));
+        assert_eq!(holding((-6.0, 6.0), &[]), Some((-6.0, 6.0)));
     }
 }

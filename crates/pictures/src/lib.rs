@@ -4,6 +4,7 @@
 
 pub mod chart;
 pub mod contact_ink;
+pub mod curve_with_band;
 pub mod descent_plan;
 pub mod descent_trace;
 pub mod track_drawing;

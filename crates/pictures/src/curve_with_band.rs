@@ -1,0 +1,303 @@
+//! A quantity against a parameter: mean, band and planned value, for several groups, and
+//! below it, where known, the probability that control is lost.
+
+use crate::chart::{INK, Picture, PictureError, both, on_sheet, range_of, refused};
+use plotters::coord::Shift;
+use plotters::prelude::*;
+
+/// One group of a curve: every column is as long as `parameter`, or empty where it may be.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct BandGroup {
+    /// Name of the group, for the legend.
+    pub label: String,
+    /// The parameter, in rising order, in the unit of its label.
+    pub parameter: Vec<f64>,
+    /// Mean of the quantity, in the unit of its label.
+    pub mean: Vec<f64>,
+    /// Lower edge of the band.
+    pub low: Vec<f64>,
+    /// Upper edge of the band.
+    pub high: Vec<f64>,
+    /// The planned ride without errors; may be empty.
+    pub planned: Vec<f64>,
+    /// Probability that control is lost `[-]`; may be empty.
+    pub lost_share: Vec<f64>,
+}
+
+/// Words of a curve.
+#[derive(Clone, Debug, PartialEq)]
+pub struct BandWords<'a> {
+    /// Name of its files, without ending.
+    pub name: &'a str,
+    /// Title.
+    pub title: &'a str,
+    /// The parameter with its unit.
+    pub parameter: &'a str,
+    /// The quantity with its unit.
+    pub quantity: &'a str,
+    /// What the band is, for example "10 to 90 %".
+    pub band: &'a str,
+}
+
+/// The quantity against the parameter; a second panel where any group has `lost_share`.
+pub fn curve_with_band(words: &BandWords<'_>, groups: &[BandGroup]) -> Result<Picture, PictureError> {
+    if groups.iter().all(|g| g.parameter.is_empty()) {
+        return Err(PictureError::Empty { picture: words.name.into() });
+    }
+    for group in groups {
+        check(words.name, group)?;
+    }
+    let two = groups.iter().any(|g| !g.lost_share.is_empty());
+    both(words.name, (900, if two { 660 } else { 460 }), |sheet| {
+        on_sheet!(sheet, |area, scale| draw(area, scale, words, groups, two))
+    })
+}
+
+fn check(picture: &str, group: &BandGroup) -> Result<(), PictureError> {
+    let columns = [
+        ("parameter", &group.parameter, false),
+        ("mean", &group.mean, false),
+        ("low", &group.low, false),
+        ("high", &group.high, false),
+        ("planned", &group.planned, true),
+        ("lost_share", &group.lost_share, true),
+    ];
+    let place = |column: &str| format!("group {}, column {column}", group.label);
+    for (column, values, may_be_empty) in columns {
+        let expected = group.parameter.len();
+        if values.len() != expected && !(may_be_empty && values.is_empty()) {
+            let (picture, got) = (picture.into(), values.len());
+            return Err(PictureError::Uneven { picture, column: place(column), expected, got });
+        }
+        if let Some(row) = values.iter().position(|v| !v.is_finite()) {
+            return Err(PictureError::NotFinite { picture: picture.into(), column: place(column), row });
+        }
+    }
+    Ok(())
+}
+
+/// Width of the legend right of the panels.
+const LEGEND: u32 = 170;
+
+fn draw<B: DrawingBackend>(
+    area: &DrawingArea<B, Shift>,
+    scale: u32,
+    words: &BandWords<'_>,
+    groups: &[BandGroup],
+    two: bool,
+) -> Result<(), PictureError>
+where
+    B::ErrorType: 'static,
+{
+    let s = |v: u32| v * scale;
+    let font = |size: u32| ("sans-serif", s(size)).into_font();
+    let (head, rest) = area.split_vertically(s(34));
+    head.draw(&Text::new(words.title.to_string(), (s(14) as i32, s(10) as i32), font(16)))
+        .map_err(refused)?;
+    let (upper, lower) = if two {
+        let (upper, lower) = rest.split_vertically(s(410));
+        (upper, Some(lower))
+    } else {
+        (rest, None)
+    };
+    let columns = |g: &BandGroup| [&g.mean, &g.low, &g.high, &g.planned].map(Clone::clone).concat();
+    let across = range_of(groups.iter().flat_map(|g| g.parameter.iter().copied()));
+    let up = range_of(groups.iter().flat_map(columns));
+    panel(&upper, scale, words.quantity, (!two).then_some(words.parameter), across, up, groups, false)?;
+    legend(&upper, scale, words, groups)?;
+    if let Some(lower) = lower {
+        let top = groups.iter().flat_map(|g| &g.lost_share).fold(0.05_f64, |t, v| t.max(*v));
+        let up = (-0.05 * top, 1.1 * top);
+        panel(&lower, scale, "P(control lost)", Some(words.parameter), across, up, groups, true)?;
+    }
+    Ok(())
+}
+
+#[allow(clippy::too_many_arguments)] // one call each for the two panels
+fn panel<B: DrawingBackend>(
+    area: &DrawingArea<B, Shift>,
+    scale: u32,
+    up_label: &str,
+    across_label: Option<&str>,
+    across: (f64, f64),
+    up: (f64, f64),
+    groups: &[BandGroup],
+    lost: bool,
+) -> Result<(), PictureError>
+where
+    B::ErrorType: 'static,
+{
+    let s = |v: u32| v * scale;
+    let font = |size: u32| ("sans-serif", s(size)).into_font();
+    let mut chart = ChartBuilder::on(area)
+        .margin_left(s(16))
+        .margin_right(s(LEGEND))
+        .margin_top(s(8))
+        .margin_bottom(s(8))
+        .set_label_area_size(LabelAreaPosition::Left, s(72))
+        .set_label_area_size(LabelAreaPosition::Bottom, s(if across_label.is_some() { 42 } else { 20 }))
+        .build_cartesian_2d(across.0..across.1, up.0..up.1)
+        .map_err(refused)?;
+    let mut mesh = chart.configure_mesh();
+    mesh.light_line_style(WHITE.mix(0.0))
+        .bold_line_style(BLACK.mix(0.12).stroke_width(scale))
+        .axis_style(BLACK.stroke_width(scale))
+        .label_style(font(11))
+        .axis_desc_style(font(12))
+        .x_labels(9)
+        .y_labels(if lost { 5 } else { 8 })
+        .y_desc(up_label);
+    if let Some(words) = across_label {
+        mesh.x_desc(words);
+    }
+    mesh.draw().map_err(refused)?;
+    let pairs = |g: &BandGroup, values: &[f64]| -> Vec<(f64, f64)> {
+        g.parameter.iter().copied().zip(values.iter().copied()).collect()
+    };
+    if !lost {
+        for (i, g) in groups.iter().enumerate() {
+            let (low, high) = (pairs(g, &g.low), pairs(g, &g.high));
+            let ring: Vec<_> = low.iter().copied().chain(high.iter().rev().copied()).collect();
+            let colour = INK[i % INK.len()];
+            chart.draw_series([Polygon::new(ring, colour.mix(0.14).filled())]).map_err(refused)?;
+            for edge in [low, high] {
+                chart
+                    .draw_series(LineSeries::new(edge, colour.mix(0.6).stroke_width(scale)))
+                    .map_err(refused)?;
+            }
+        }
+    }
+    for (i, g) in groups.iter().enumerate() {
+        let line = INK[i % INK.len()].stroke_width(2 * scale);
+        let main = pairs(g, if lost { &g.lost_share } else { &g.mean });
+        if !lost {
+            let (dash, gap) = (s(6), s(4));
+            chart
+                .draw_series(DashedLineSeries::new(pairs(g, &g.planned), dash, gap, line))
+                .map_err(refused)?;
+        }
+        chart.draw_series(LineSeries::new(main.iter().copied(), line)).map_err(refused)?;
+        for point in main {
+            draw_mark(area, chart.backend_coord(&point), area.get_base_pixel(), scale, i)?;
+        }
+    }
+    Ok(())
+}
+
+/// The mark of a group: its shape tells it apart without colour.
+fn draw_mark<B: DrawingBackend>(
+    area: &DrawingArea<B, Shift>,
+    (x, y): (i32, i32),
+    (x0, y0): (i32, i32),
+    scale: u32,
+    group: usize,
+) -> Result<(), PictureError>
+where
+    B::ErrorType: 'static,
+{
+    let (at, size) = ((x - x0, y - y0), (4 * scale) as i32);
+    let ink = INK[group % INK.len()];
+    match group % 4 {
+        0 => area.draw(&Circle::new(at, size, ink.filled())),
+        1 => area.draw(&TriangleMarker::new(at, size + scale as i32, ink.filled())),
+        2 => area.draw(&Cross::new(at, size, ink.stroke_width(2 * scale))),
+        _ => area.draw(&Circle::new(at, size, ink.stroke_width(2 * scale))),
+    }
+    .map_err(refused)
+}
+
+fn legend<B: DrawingBackend>(
+    area: &DrawingArea<B, Shift>,
+    scale: u32,
+    words: &BandWords<'_>,
+    groups: &[BandGroup],
+) -> Result<(), PictureError>
+where
+    B::ErrorType: 'static,
+{
+    let s = |v: i32| v * scale as i32;
+    let font = ("sans-serif", 11 * scale).into_font();
+    let x = area.dim_in_pixel().0 as i32 - s(LEGEND as i32 - 12);
+    let mut y = s(20);
+    let mut say = |text: &str, style: ShapeStyle, dashed: bool| -> Result<i32, PictureError> {
+        let parts = if dashed { vec![(0, 8), (13, 21), (26, 30)] } else { vec![(0, 30)] };
+        for (a, b) in parts {
+            area.draw(&PathElement::new(vec![(x + s(a), y), (x + s(b), y)], style)).map_err(refused)?;
+        }
+        area.draw(&Text::new(text.to_string(), (x + s(36), y - s(6)), font.clone())).map_err(refused)?;
+        y += s(20);
+        Ok(y - s(20))
+    };
+    for (i, g) in groups.iter().enumerate() {
+        let at = say(&g.label, INK[i % INK.len()].stroke_width(2 * scale), false)?;
+        draw_mark(area, (x + s(15), at), (0, 0), scale, i)?;
+    }
+    say(&format!("band: {}", words.band), BLACK.mix(0.2).stroke_width(10 * scale), false)?;
+    if groups.iter().any(|g| !g.planned.is_empty()) {
+        say("planned ride", BLACK.stroke_width(2 * scale), true)?;
+    }
+    Ok(())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const WORDS: BandWords<'_> = BandWords {
+        name: "bow_sweep",
+        title: "Finish time against bow (invented)",
+        parameter: "bow (mm)",
+        quantity: "finish time (s)",
+        band: "10 to 90 %",
+    };
+
+    fn group(label: &str, shift: f64) -> BandGroup {
+        let parameter: Vec<f64> = (0..9).map(|i| 1.0 + 0.25 * f64::from(i)).collect();
+        let of = |add: f64| parameter.iter().map(|b| 55.0 + add + 0.08 * (b - 2.0).powi(2)).collect();
+        BandGroup {
+            label: label.into(),
+            mean: of(shift),
+            low: of(shift - 0.08),
+            high: of(shift + 0.12),
+            planned: of(shift - 0.1),
+            lost_share: parameter.iter().map(|b| 0.01 * b * b).collect(),
+            parameter,
+        }
+    }
+
+    #[test]
+    fn exact_labels_size_and_same_bytes_twice() {
+        let groups = [group("pair A", 0.0), group("pair B", 0.2)];
+        let picture = curve_with_band(&WORDS, &groups).unwrap();
+        let said = ["pair A", "pair B", "bow (mm)", "finish time (s)", "P(control lost)", "band: 10 to 90 %"];
+        for words in said {
+            assert!(picture.svg.contains(words), "{words}");
+        }
+        assert!(!picture.svg.contains("NaN"));
+        assert_eq!(&picture.png[..8], b"\x89PNG\r\n\x1a\n");
+        // width and height stand at byte 16 of a PNG: twice 900 by 660
+        assert_eq!(picture.png[16..24], [1800_u32.to_be_bytes(), 1320_u32.to_be_bytes()].concat());
+        assert_eq!(picture, curve_with_band(&WORDS, &groups).unwrap());
+    }
+
+    #[test]
+    fn exact_no_second_panel_or_planned_line_without_data() {
+        let one = BandGroup { planned: vec![], lost_share: vec![], ..group("pair A", 0.0) };
+        let picture = curve_with_band(&WORDS, &[one]).unwrap();
+        assert!(!picture.svg.contains("P(control lost)") && !picture.svg.contains("planned ride"));
+    }
+
+    #[test]
+    fn exact_faulty_input_is_told() {
+        let empty = curve_with_band(&WORDS, &[]);
+        assert_eq!(empty, Err(PictureError::Empty { picture: "bow_sweep".into() }));
+        let mut short = group("pair A", 0.0);
+        short.low.pop();
+        let fault = curve_with_band(&WORDS, &[short]);
+        assert!(matches!(fault, Err(PictureError::Uneven { expected: 9, got: 8, .. })), "{fault:?}");
+        let mut bad = group("pair A", 0.0);
+        bad.mean[3] = f64::NAN;
+        let fault = curve_with_band(&WORDS, &[bad]);
+        assert!(matches!(fault, Err(PictureError::NotFinite { row: 3, .. })), "{fault:?}");
+    }
+}
