@@ -79,7 +79,7 @@ where
     let font = |size: u32| ("sans-serif", size * scale).into_font();
     let (head, rest) = area.split_vertically(36 * scale);
     let title = format!(
-        "{}: cross-sections seen from behind, one scale; dot: reference line; thick end: wall, thin end: lip",
+        "{}: cross-sections seen from behind, one scale; dot: reference line; large dot: wall, small dot: lip",
         track.data.name
     );
     head.draw(&Text::new(title, (s(14), s(10)), font(14))).map_err(refused)?;

@@ -42,11 +42,11 @@ pub fn maxima(values: &[f64], rise: f64) -> usize {
     let (mut low, mut high) = (f64::INFINITY, f64::NEG_INFINITY);
     for &v in values {
         if rising {
-            low = low.min(v);
+            if v < low {
+                (low, high) = (v, v);
+            }
             high = high.max(v);
-            if high - low < rise {
-                high = v.max(low);
-            } else if high - v >= rise {
+            if high - low >= rise && high - v >= rise {
                 count += 1;
                 rising = false;
                 low = v;

@@ -86,7 +86,7 @@ pub struct FirstPilot {
 }
 
 impl FirstPilot {
-    /// Gains that ride both shipped tracks with few walls, found by trial [assumed], and a reaction lag.
+    /// Gains that ride both shipped tracks with few walls, found by trial (assumed), and a reaction lag.
     pub fn with_lag(lag_s: f64) -> FirstPilot {
         FirstPilot { offset_gain_per_m_s: 0.05, course_gain_per_s: 12.0, full_turn_rad_s: 0.1, lag_s }
     }
