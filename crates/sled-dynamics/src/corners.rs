@@ -42,14 +42,13 @@ pub fn maxima(values: &[f64], rise: f64) -> usize {
     let (mut low, mut high) = (f64::INFINITY, f64::NEG_INFINITY);
     for &v in values {
         if rising {
-            if v < low {
-                (low, high) = (v, v);
-            }
             high = high.max(v);
             if high - low >= rise && high - v >= rise {
                 count += 1;
                 rising = false;
                 low = v;
+            } else if v < low {
+                (low, high) = (v, v);
             }
         } else {
             low = low.min(v);
