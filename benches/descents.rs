@@ -50,7 +50,7 @@ fn full_state_edge_free(bencher: Bencher<'_, '_>, detail: Detail) {
     bencher.bench(|| descend(black_box(&course), &launch, Entry::STRAIGHT, Precision::default(), detail));
 }
 
-#[divan::bench(args = [1e-5, 1e-6, 1e-7])]
+#[divan::bench(args = [1e-5, 3e-6, 1e-6, 1e-7])]
 fn real_runners(bencher: Bencher<'_, '_>, tolerance: f64) {
     let (t, s) = (track("oskerdale"), setup());
     let c = Constants::new(&s, &t.data);
@@ -65,4 +65,39 @@ fn real_runners(bencher: Bencher<'_, '_>, tolerance: f64) {
         d.finish_time_s, d.numerical_error_s, d.evaluations
     );
     bencher.bench(|| descend(black_box(&course), &launch, Entry::STRAIGHT, p, Detail::Bare));
+}
+
+/// The same right-hand side in the hands of a general library, its Dormand-Prince 5(4) at like tolerances:
+/// is stepping of our own worth keeping?
+#[divan::bench]
+fn full_state_edge_free_by_a_general_library(bencher: Bencher<'_, '_>) {
+    use differential_equations::prelude::{ExplicitRungeKutta, IVP};
+    use sled_dynamics::descend::rates_at;
+    use sled_dynamics::equations::{Vector, along_the_station};
+    use sled_dynamics::state::State;
+    let (t, s) = (track("tests/edge-free"), setup());
+    let c = Constants::new(&s, &t.data);
+    let ice = Point { friction: 0.009 };
+    let course = Course { track: &t, constants: &c, ice: &ice, pilot: &HandsOff };
+    let state = State { offset_m: 0.0, yaw_rad: 0.0, forward_m_s: 9.0, sideways_m_s: 0.0, spin_rad_s: 0.0 };
+    let mut y0: Vector = [0.0; sled_dynamics::equations::STATES];
+    y0[3] = 9.0;
+    y0[5] = rates_at(&course, 15.0, &state, 0.0).motion.line_turn_rad_s;
+    let solve = || {
+        IVP::ode_from_fn(
+            |x: f64, y: &Vector, d: &mut Vector| {
+                *d = along_the_station(&c, &ice, &HandsOff, &t.surface.station(x), y);
+            },
+            15.0,
+            t.finish_m(),
+            y0,
+        )
+        .method(ExplicitRungeKutta::dopri5().rtol(1e-7).atol(1e-6))
+        .solve()
+    };
+    let time = solve().ok().and_then(|s| s.y.last().map(|y| y[0]));
+    let launch = Launch::moving(15.0, 9.0);
+    let ours = descend(&course, &launch, Entry::STRAIGHT, Precision::default(), Detail::Bare);
+    println!("general library {time:?} s, ours {:?} s", ours.finish_time_s);
+    bencher.bench_local(|| black_box(solve()).is_ok());
 }
