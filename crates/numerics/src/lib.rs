@@ -6,6 +6,7 @@
 pub mod ddp;
 pub mod dual;
 pub mod grid_spline;
+pub mod least_squares;
 pub mod quadrature;
 pub mod roots;
 pub mod spline;

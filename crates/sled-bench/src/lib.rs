@@ -1,0 +1,9 @@
+//! The sled bench on the evening before: what a reading means, what to turn, what that does.
+//!
+//! Invariant: nothing here opens a file, prints, or knows a track.
+
+pub mod balance;
+pub mod bow_fit;
+pub mod faults;
+pub mod readings;
+pub mod target;
