@@ -60,6 +60,7 @@ fn house_dependencies_point_down() {
         ("numerics", vec![]),
         ("track-geometry", vec!["numerics"]),
         ("ice-contact", vec!["numerics"]),
+        ("sled-bench", vec!["numerics", "ice-contact"]),
         ("sled-dynamics", vec!["numerics", "track-geometry", "ice-contact"]),
         ("pictures", vec!["numerics", "track-geometry", "sled-dynamics"]),
         ("sweep-runner", vec!["numerics", "track-geometry", "ice-contact", "sled-dynamics", "pictures"]),
