@@ -9,15 +9,17 @@ fn root() -> PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR")).join("..")
 }
 
-/// The program, built once with optimisation.
+/// The program, built once with optimisation, beside the build of these checks.
 pub fn sagitta(arguments: &[&str]) -> Command {
     static BUILT: OnceLock<PathBuf> = OnceLock::new();
     let program = BUILT.get_or_init(|| {
-        let target = root().join("target");
+        // this very program lies in TARGET/debug/deps
+        let this = std::env::current_exe().unwrap();
+        let target = this.ancestors().nth(3).unwrap();
         let cargo = std::env::var("CARGO").unwrap_or_else(|_| "cargo".into());
         let built = std::process::Command::new(cargo)
             .args(["build", "--release", "--quiet", "--package", "sagitta", "--target-dir"])
-            .arg(&target)
+            .arg(target)
             .current_dir(root())
             .status()
             .unwrap();
