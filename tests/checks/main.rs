@@ -10,5 +10,6 @@ mod motion;
 mod on_runners;
 mod plan;
 mod readme;
+mod schema;
 mod trade;
 mod trust;
