@@ -1,7 +1,7 @@
 //! A track on paper: plan, height profile, curvature and banking, cross-sections.
 
-use crate::chart::{INK, Line, Panel, Picture, PictureError, both, on_sheet, range_of, refused, stacked};
-use crate::descent_trace::corners;
+use crate::chart::{INK, Picture, PictureError, both, on_sheet, range_of, refused};
+use crate::stacked::{Line, Panel, Way, finite, height_of, stacked};
 use plotters::coord::Shift;
 use plotters::prelude::*;
 use track_geometry::track::Track;
@@ -21,34 +21,24 @@ pub fn track_profile(track: &Track) -> Result<Picture, PictureError> {
             })
             .collect()
     };
-    let one = |points, label| vec![Line { label, points, colour: INK[0], width: 2 }];
     let at = |s: f64| track.surface.station(s);
-    let panels = [
-        Panel { label: "elevation (m)", lines: one(along(&|s| at(s).elevation_m), ""), range: None },
-        Panel { label: "grade (%)", lines: one(along(&|s| 100.0 * at(s).sin_grade), ""), range: None },
-        Panel { label: "curvature (1/m)", lines: one(along(&|s| at(s).turning[0]), ""), range: None },
-        Panel {
-            label: "banking (deg)",
-            lines: one(along(&|s| -at(s).slope[0].to_degrees()), ""),
-            range: None,
-        },
-        Panel {
-            label: "edges (m)",
-            lines: vec![
-                Line { label: "left edge", points: along(&|s| at(s).left_edge[0]), colour: INK[1], width: 2 },
-                Line {
-                    label: "right edge",
-                    points: along(&|s| at(s).right_edge[0]),
-                    colour: INK[2],
-                    width: 2,
-                },
-            ],
-            range: None,
-        },
+    let one = |of: &dyn Fn(f64) -> f64| vec![Line::nth(0, "", along(of))];
+    let edges = vec![
+        Line::nth(1, "left edge", along(&|s| at(s).left_edge[0])),
+        Line::nth(2, "right edge", along(&|s| at(s).right_edge[0])),
     ];
+    let panels = [
+        Panel { label: "elevation (m)", lines: one(&|s| at(s).elevation_m), range: None },
+        Panel { label: "grade (%)", lines: one(&|s| 100.0 * at(s).sin_grade), range: None },
+        Panel { label: "curvature (1/m)", lines: one(&|s| at(s).turning[0]), range: None },
+        Panel { label: "banking (deg)", lines: one(&|s| -at(s).slope[0].to_degrees()), range: None },
+        Panel { label: "edges (m)", lines: edges, range: None },
+    ];
+    finite("profile", &panels)?;
     let title = format!("{}: profile (left-hand turns positive)", track.data.name);
-    both("profile", (1100, 720), |sheet| {
-        on_sheet!(sheet, |area, scale| stacked(area, scale, &title, (first, last), &corners(track), &panels))
+    let way = Way::of(track, (first, last));
+    both("profile", (1100, height_of(panels.len(), 132)), |sheet| {
+        on_sheet!(sheet, |area, scale| stacked(area, scale, &title, &way, &panels))
     })
 }
 
