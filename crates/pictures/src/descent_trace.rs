@@ -1,7 +1,8 @@
 //! What happens along a descent: speed, load, offset, height, slip, steering and contact over the station.
 
 use crate::chart::{Picture, PictureError, both, checked, on_sheet};
-use crate::stacked::{Line, Panel, Way, finite, height_of, stacked};
+use crate::line::Line;
+use crate::stacked::{Panel, Way, finite, height_of, stacked};
 use sled_dynamics::descent::{Descent, Sample};
 use track_geometry::station::Station;
 use track_geometry::track::Track;

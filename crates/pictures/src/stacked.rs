@@ -1,12 +1,11 @@
 //! Panels below each other over the station: corners shaded and named, eyes marked, legends beside the data.
 
-use crate::chart::{GREY, INK, PictureError, SHADE, centred, range_of, refused, rows_for, short};
+use crate::chart::{PictureError, SHADE, centred, range_of, refused, rows_for, short};
+use crate::line::{Line, legend};
 use plotters::coord::Shift;
 use plotters::prelude::*;
 use track_geometry::track::Track;
 
-/// Dash and gap of the lines of a picture, in turn; no dash is a solid line.
-const DASHES: [(u32, u32); 4] = [(0, 0), (8, 4), (3, 3), (16, 4)];
 /// Room left of the panels, with the label of the axis.
 const LEFT: u32 = 86;
 /// Width of the legend right of the panels.
@@ -32,34 +31,6 @@ impl Way {
             corners: corners.map(|c| (c.name.clone(), c.entry_m.max(ends.0), c.exit_m.min(ends.1))).collect(),
             eyes: eyes.map(|e| (e.name.clone(), e.station_m)).collect(),
         }
-    }
-}
-
-/// A line of a panel.
-pub(crate) struct Line<'a> {
-    /// What it is, for the legend; empty for none.
-    pub(crate) label: &'a str,
-    /// Its points.
-    pub(crate) points: Vec<(f64, f64)>,
-    colour: RGBColor,
-    width: u32,
-    dash: (u32, u32),
-}
-
-impl<'a> Line<'a> {
-    /// The `i`-th line of a panel: lines differ in colour, dash and width.
-    pub(crate) fn nth(i: usize, label: &'a str, points: Vec<(f64, f64)>) -> Line<'a> {
-        let width = if i == 0 { 2 } else { 1 };
-        Line { label, points, colour: INK[i % INK.len()], width, dash: DASHES[i % DASHES.len()] }
-    }
-
-    /// A thin grey line: an edge or a limit.
-    pub(crate) fn limit(label: &'a str, points: Vec<(f64, f64)>) -> Line<'a> {
-        Line { label, points, colour: GREY, width: 1, dash: (0, 0) }
-    }
-
-    fn style(&self, scale: u32) -> ShapeStyle {
-        self.colour.stroke_width(self.width * scale)
     }
 }
 
@@ -131,7 +102,8 @@ where
                 area.draw(&centred(name, (*x, s(9 + 13 * *row as u32)), 11 * scale)).map_err(refused)?;
             }
         }
-        legend(area, scale, panel)?;
+        // the legend stands right of the panel, off the data
+        legend(area, scale, (width as i32 - s(LEGEND - 8), s(14)), &panel.lines)?;
     }
     Ok(())
 }
@@ -189,45 +161,7 @@ where
             .map_err(refused)?;
     }
     for line in &panel.lines {
-        let points = line.points.iter().copied();
-        let style = line.style(scale);
-        match line.dash {
-            (0, _) => {
-                chart.draw_series(LineSeries::new(points, style)).map_err(refused)?;
-            }
-            (dash, gap) => {
-                let series = DashedLineSeries::new(points, s(dash), s(gap), style);
-                chart.draw_series(series).map_err(refused)?;
-            }
-        }
-    }
-    Ok(())
-}
-
-/// The legend stands right of the panel, off the data.
-fn legend<B: DrawingBackend>(
-    area: &DrawingArea<B, Shift>,
-    scale: u32,
-    panel: &Panel<'_>,
-) -> Result<(), PictureError>
-where
-    B::ErrorType: 'static,
-{
-    let s = |v: u32| (v * scale) as i32;
-    let x = area.dim_in_pixel().0 as i32 - s(LEGEND - 8);
-    let length = s(24);
-    for (n, line) in panel.lines.iter().filter(|l| !l.label.is_empty()).enumerate() {
-        let y = s(14 + 14 * n as u32);
-        let (dash, gap) = if line.dash.0 == 0 { (length, 1) } else { (s(line.dash.0), s(line.dash.1)) };
-        let mut from = 0;
-        while from < length {
-            let ends = vec![(x + from, y), (x + (from + dash).min(length), y)];
-            area.draw(&PathElement::new(ends, line.style(scale))).map_err(refused)?;
-            from += dash + gap;
-        }
-        let place = (x + length + s(5), y - s(6));
-        area.draw(&Text::new(line.label.to_string(), place, ("sans-serif", s(10)).into_font()))
-            .map_err(refused)?;
+        line.draw(&mut chart, scale)?;
     }
     Ok(())
 }
