@@ -188,6 +188,12 @@ pub(crate) fn centred(text: &str, place: (i32, i32), size: u32) -> Text<'static,
     Text::new(text.to_string(), place, style)
 }
 
+/// Text that begins right of the place, at its height.
+pub(crate) fn beside(text: &str, place: (i32, i32), size: u32) -> Text<'static, (i32, i32), String> {
+    let style = TextStyle::from(("sans-serif", size).into_font()).pos(Pos::new(HPos::Left, VPos::Center));
+    Text::new(text.to_string(), place, style)
+}
+
 /// Whether a column has as many values as expected, all of them finite.
 pub(crate) fn checked(
     picture: &str,
@@ -219,4 +225,26 @@ pub(crate) fn rows_for(labels: &[(i32, &str)], size: u32, most: usize) -> Vec<us
             row
         })
         .collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn exact_labels_that_would_touch_go_into_the_next_row() {
+        // ten letters of size 10 are about 60 wide: the second, 20 further, has no room beside the first
+        let labels = [(100, "ten letter"), (120, "ten letter"), (180, "ten letter"), (185, "ten letter")];
+        assert_eq!(rows_for(&labels, 10, 2), [0, 1, 0, 1]);
+        assert_eq!(rows_for(&labels[..2], 10, 1), [0, 0]);
+        assert!(rows_for(&[], 10, 2).is_empty());
+    }
+
+    #[test]
+    fn exact_short_numbers() {
+        assert_eq!(
+            ["0", "0.5", "-2", "1.125"],
+            [0.0, 0.5, -2.0, 1.125].map(short).each_ref().map(String::as_str)
+        );
+    }
 }

@@ -1,7 +1,7 @@
 //! A quantity against a parameter: mean, band and planned value, for several groups, and
 //! below it, where known, the probability that control is lost.
 
-use crate::chart::{INK, Picture, PictureError, both, checked, on_sheet, range_of, refused};
+use crate::chart::{INK, Picture, PictureError, beside, both, checked, on_sheet, range_of, refused};
 use plotters::coord::Shift;
 use plotters::prelude::*;
 
@@ -230,7 +230,6 @@ where
     B::ErrorType: 'static,
 {
     let s = |v: i32| v * scale as i32;
-    let font = ("sans-serif", 11 * scale).into_font();
     let x = area.dim_in_pixel().0 as i32 - s(LEGEND as i32 - 12);
     let mut y = s(20);
     let mut say = |text: &str, style: ShapeStyle, dashed: bool| -> Result<i32, PictureError> {
@@ -238,7 +237,7 @@ where
         for (a, b) in parts {
             area.draw(&PathElement::new(vec![(x + s(a), y), (x + s(b), y)], style)).map_err(refused)?;
         }
-        area.draw(&Text::new(text.to_string(), (x + s(36), y - s(6)), font.clone())).map_err(refused)?;
+        area.draw(&beside(text, (x + s(36), y), 11 * scale)).map_err(refused)?;
         y += s(20);
         Ok(y - s(20))
     };

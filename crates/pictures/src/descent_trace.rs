@@ -160,6 +160,40 @@ mod tests {
     }
 
     #[test]
+    fn exact_contact_shows_the_runners_and_several_descents_their_names() {
+        let track = track();
+        let mut d = ridden(&track, Detail::Trace(2.0));
+        for s in &mut d.trace {
+            s.contact.touch_span_m = [0.4, 0.5];
+        }
+        let one = descent_trace(&track, &[("pair A", &d)]).unwrap();
+        for words in ["left runner", "right runner", "bridging above", "slip (deg)", "touch span (m)"] {
+            assert!(one.svg.contains(words), "{words}");
+        }
+        let two = descent_trace(&track, &[("pair A", &d), ("pair B", &d)]).unwrap();
+        assert!(two.svg.contains("pair B") && two.svg.contains("2 descents on Quillmere"));
+        assert!(!two.svg.contains("left runner"));
+    }
+
+    #[test]
+    fn exact_descent_that_ends_early_names_only_its_corners_and_values_are_checked() {
+        let track = track();
+        let mut d = ridden(&track, Detail::Trace(2.0));
+        let last_eye = track.data.eyes.last().unwrap();
+        let whole = descent_trace(&track, &[("whole", &d)]).unwrap();
+        assert!(whole.svg.contains(&last_eye.name));
+        d.trace.truncate(d.trace.len() / 2);
+        let half = descent_trace(&track, &[("half", &d)]).unwrap();
+        assert!(!half.svg.contains(&last_eye.name));
+        d.trace[7].height_m = f64::NAN;
+        let got = descent_trace(&track, &[("half", &d)]);
+        assert!(matches!(got, Err(PictureError::NotFinite { row: 7, .. })), "{got:?}");
+        d.trace[3].station_m = f64::INFINITY;
+        let got = descent_trace(&track, &[("half", &d)]);
+        assert!(matches!(got, Err(PictureError::NotFinite { row: 3, .. })), "{got:?}");
+    }
+
+    #[test]
     fn exact_range_holds_every_value() {
         let line = |points| Line::nth(0, "", points);
         let lines = [line(vec![(0.0, 1.0), (1.0, -48.0)]), line(vec![(0.0, f64::NAN), (1.0, 2.0)])];

@@ -1,6 +1,6 @@
 //! The height of the sled on the bank along each corner, with its pressures numbered.
 
-use crate::chart::{INK, Picture, PictureError, both, centred, checked, on_sheet, refused, short};
+use crate::chart::{INK, Picture, PictureError, beside, both, centred, checked, on_sheet, refused, short};
 use crate::line::{Line, legend};
 use plotters::coord::Shift;
 use plotters::prelude::*;
@@ -70,7 +70,7 @@ pub fn bank_corners(
 /// Drawings in a row.
 const ACROSS: usize = 4;
 /// Height of a row.
-const HIGH: u32 = 180;
+const HIGH: u32 = 190;
 /// Width of the legend right of the drawings.
 const LEGEND: u32 = 140;
 
@@ -133,7 +133,7 @@ where
     if corners.iter().any(|c| c.rides.iter().any(|r| !r.pressures.is_empty())) {
         let (x, y) = (s(20) as i32, s(20 + 14 * names.len() as u32) as i32);
         side.draw(&Circle::new((x, y), s(4), BLACK.filled())).map_err(refused)?;
-        side.draw(&Text::new("pressures", (s(37) as i32, y - s(6) as i32), font(10))).map_err(refused)?;
+        side.draw(&beside("pressures", (s(37) as i32, y), s(10))).map_err(refused)?;
     }
     let heights = corners.iter().flat_map(|c| &c.rides).flat_map(|r| &r.points).map(|p| p.height_m);
     let (low, high) = heights.fold((0.0_f64, 0.1_f64), |(l, h), v| (l.min(v), h.max(v)));
@@ -147,6 +147,7 @@ where
             .margin_left(s(10))
             .margin_right(s(14))
             .margin_top(s(20))
+            .margin_bottom(s(8))
             .set_label_area_size(LabelAreaPosition::Left, s(46))
             .set_label_area_size(LabelAreaPosition::Bottom, s(38))
             .build_cartesian_2d(from..to, low..high)
@@ -213,8 +214,8 @@ mod tests {
             assert!(picture.svg.contains(words), "{words}");
         }
         assert!(!picture.svg.contains("NaN"));
-        // two rows of 180 and a head of 48, drawn at twice the size
-        assert_eq!(picture.png[16..24], [2200_u32.to_be_bytes(), 816_u32.to_be_bytes()].concat());
+        // two rows of 190 and a head of 48, drawn at twice the size
+        assert_eq!(picture.png[16..24], [2200_u32.to_be_bytes(), 856_u32.to_be_bytes()].concat());
         assert_eq!(picture, height_along_bank("invented", &corners).unwrap());
     }
 

@@ -1,6 +1,6 @@
 //! Lines that are told apart by colour, by dash and by width, and their legend.
 
-use crate::chart::{GREY, INK, PictureError, refused};
+use crate::chart::{GREY, INK, PictureError, beside, refused};
 use plotters::coord::Shift;
 use plotters::coord::types::RangedCoordf64;
 use plotters::prelude::*;
@@ -73,9 +73,7 @@ where
             area.draw(&PathElement::new(ends, style)).map_err(refused)?;
             from += dash + gap;
         }
-        let place = (x + length + s(5), y - s(6));
-        area.draw(&Text::new(line.label.to_string(), place, ("sans-serif", s(10)).into_font()))
-            .map_err(refused)?;
+        area.draw(&beside(line.label, (x + length + s(5), y), 10 * scale)).map_err(refused)?;
         y += s(14);
     }
     Ok(())

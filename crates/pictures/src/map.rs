@@ -5,6 +5,7 @@ use crate::contours::{crossings, outline};
 use crate::descent_plan::shade;
 use plotters::coord::Shift;
 use plotters::prelude::*;
+use plotters::style::text_anchor::{HPos, Pos, VPos};
 
 /// One map. Cells are drawn equally large whatever the steps of the parameters are.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -88,10 +89,8 @@ fn least(map: &Map) -> Option<(usize, usize, f64)> {
     cells.min_by(|a, b| a.2.total_cmp(&b.2))
 }
 
-/// Maps in a row.
-const ACROSS: usize = 3;
 /// Room left of, above and below the cells of a map, and between maps.
-const ROOM: [u32; 4] = [62, 24, 46, 18];
+const ROOM: [u32; 4] = [70, 24, 46, 18];
 /// Width of the bar of colours with its words.
 const BAR: u32 = 130;
 /// Height of the title.
@@ -104,8 +103,13 @@ struct Sheet<'a> {
 }
 
 impl Sheet<'_> {
+    /// Maps in a row.
+    fn across(&self) -> usize {
+        if self.maps.len() == 4 { 2 } else { self.maps.len().min(3) }
+    }
+
     fn rows(&self) -> u32 {
-        self.maps.len().div_ceil(ACROSS) as u32
+        self.maps.len().div_ceil(self.across()) as u32
     }
 
     /// Width and height of the cells of one map.
@@ -114,7 +118,7 @@ impl Sheet<'_> {
     }
 
     fn size(&self) -> (u32, u32) {
-        let columns = self.maps.len().min(ACROSS) as u32;
+        let columns = self.across() as u32;
         let (w, h) = self.plot();
         let high = HEAD + self.rows() * (h + ROOM[1] + ROOM[2]) + 26;
         (columns * (w + ROOM[0] + ROOM[3]) + BAR + 20, high)
@@ -133,7 +137,7 @@ impl Sheet<'_> {
         area.draw(&Text::new(self.words.title.to_string(), (s(14), s(12)), font(16))).map_err(refused)?;
         let (w, h) = self.plot();
         for (n, map) in self.maps.iter().enumerate() {
-            let (column, row) = ((n % ACROSS) as u32, (n / ACROSS) as u32);
+            let (column, row) = ((n % self.across()) as u32, (n / self.across()) as u32);
             let x = s(ROOM[0] + column * (w + ROOM[0] + ROOM[3]));
             let y = s(HEAD + ROOM[1] + row * (h + ROOM[1] + ROOM[2]));
             self.one(area, scale, map, (x, y))?;
@@ -208,13 +212,14 @@ impl Sheet<'_> {
                     let (x, y) = place((i as f64, j as f64));
                     // the map of colours is dark below about its middle
                     let ink = if self.share(*v) < 0.6 { WHITE } else { BLACK };
-                    let style = TextStyle::from(("sans-serif", 10 * scale).into_font().color(&ink)).pos(
-                        plotters::style::text_anchor::Pos::new(
-                            plotters::style::text_anchor::HPos::Center,
-                            plotters::style::text_anchor::VPos::Center,
-                        ),
-                    );
-                    area.draw(&Text::new(format!("{v:.digits$}"), (x, y), style)).map_err(refused)?;
+                    let text = format!("{v:.digits$}");
+                    // the colour of the cell behind the value, so that no line runs through it
+                    let half = (s(3) * text.len() as i32, s(6));
+                    let ground = [(x - half.0, y - half.1), (x + half.0, y + half.1)];
+                    area.draw(&Rectangle::new(ground, shade(self.share(*v)).filled())).map_err(refused)?;
+                    let font = ("sans-serif", 10 * scale).into_font().color(&ink);
+                    let style = font.pos(Pos::new(HPos::Center, VPos::Center));
+                    area.draw(&Text::new(text, (x, y), style)).map_err(refused)?;
                 }
             }
         }
