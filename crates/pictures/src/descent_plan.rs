@@ -220,7 +220,13 @@ where
         // beside the line, far enough for the width of the name where the line is steep on paper
         let across = track.surface.frame(e.station_m)[1];
         let half = 3.0 * e.name.chars().count() as f64;
-        let side = if i % 2 == 0 { 1.0 } else { -1.0 };
+        // in a corner on its inside, away from the name of the corner
+        let corner = track.corner_at(e.station_m).and_then(|c| track.data.corners.get(c));
+        let side = match corner {
+            Some(c) => -outside(0.5 * (c.entry_m + c.exit_m)),
+            None if i % 2 == 0 => 1.0,
+            None => -1.0,
+        };
         let (x, y) = beside(e.station_m, side * (13.0 + half * across.x.abs()));
         area.draw(&centred(&e.name, (x, y - s(5)), 10 * scale)).map_err(refused)?;
     }

@@ -27,9 +27,15 @@ pub fn descent_trace(track: &Track, descents: &[(&str, &Descent)]) -> Result<Pic
     };
     let several = drawn.len() > 1;
     let lines = |of: &dyn Fn(&Sample) -> f64| -> Vec<Line<'_>> {
-        let label = |i: usize| if several { drawn[i].0 } else { "" };
-        drawn.iter().enumerate().map(|(i, d)| Line::nth(i, label(i), along(&d.1.trace, of))).collect()
+        drawn.iter().enumerate().map(|(i, d)| Line::nth(i, "", along(&d.1.trace, of))).collect()
     };
+    // the first panel names the descents; the others use the same lines
+    let mut speed = lines(&|s| s.speed_m_s * 3.6);
+    if several {
+        for (line, d) in speed.iter_mut().zip(&drawn) {
+            line.label = d.0;
+        }
+    }
     for (label, d) in &drawn {
         let stations: Vec<f64> = d.trace.iter().map(|s| s.station_m).collect();
         checked("descent", &format!("station of {label}"), &stations, stations.len())?;
@@ -53,7 +59,7 @@ pub fn descent_trace(track: &Track, descents: &[(&str, &Descent)]) -> Result<Pic
     offset.push(Line::limit("edges of the ice", edge(&|at| at.left_edge[0])));
     offset.push(Line::limit("", edge(&|at| at.right_edge[0])));
     let mut panels = vec![
-        Panel { label: "speed (km/h)", lines: lines(&|s| s.speed_m_s * 3.6), range: None },
+        Panel { label: "speed (km/h)", lines: speed, range: None },
         Panel { label: "load (g)", lines: lines(&|s| s.g_load), range: None },
         Panel { label: "offset, left + (m)", lines: offset, range: None },
         Panel { label: "height (m)", lines: lines(&|s| s.height_m), range: None },
