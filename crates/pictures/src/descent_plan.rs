@@ -1,6 +1,6 @@
 //! The track from above, coloured by a quantity of the descent.
 
-use crate::chart::{Picture, PictureError, both, centred, on_sheet, range_of, refused};
+use crate::chart::{GREY, Picture, PictureError, both, centred, checked, on_sheet, range_of, refused};
 use plotters::coord::Shift;
 use plotters::prelude::*;
 use sled_dynamics::descent::Descent;
@@ -66,17 +66,18 @@ pub fn descent_plan(track: &Track, descent: &Descent) -> Result<Picture, Picture
 
 /// The plan of a track, coloured by its elevation.
 pub fn track_plan(track: &Track) -> Result<Picture, PictureError> {
-    let (first, last) = track.surface.range_m();
-    let n = ((last - first) / 2.0).ceil().max(2.0) as usize;
-    let points: Vec<(f64, f64, f64)> = (0..=n)
-        .map(|i| {
-            let p = track.surface.reference_line(first + (last - first) * i as f64 / n as f64);
-            (p.x, p.y, p.z)
-        })
-        .collect();
+    let points = reference_line(track);
     both("plan", Layout::of(&points).sheet(), |sheet| {
         on_sheet!(sheet, |area, scale| draw(area, scale, track, &points, "elevation (m)", Scale::OneSided))
     })
+}
+
+/// The reference line every two metres: x, y and elevation.
+fn reference_line(track: &Track) -> Vec<(f64, f64, f64)> {
+    let (first, last) = track.surface.range_m();
+    let n = ((last - first) / 2.0).ceil().max(2.0) as usize;
+    let at = |i: usize| track.surface.reference_line(first + (last - first) * i as f64 / n as f64);
+    (0..=n).map(at).map(|p| (p.x, p.y, p.z)).collect()
 }
 
 /// The plan of a descent, coloured by a value for each sample of its trace.
@@ -110,15 +111,17 @@ fn valued_plan(
     name: &str,
     colours: Scale,
 ) -> Result<Picture, PictureError> {
-    let (expected, got) = (descent.trace.len(), values.len());
+    let expected = descent.trace.len();
     if expected < 2 {
         return Err(PictureError::Empty { picture: name.into() });
     }
-    if got != expected {
-        return Err(PictureError::Uneven { picture: name.into(), column: label.into(), expected, got });
-    }
-    if let Some(row) = values.iter().position(|v| !v.is_finite()) {
-        return Err(PictureError::NotFinite { picture: name.into(), column: label.into(), row });
+    checked(name, label, values, expected)?;
+    if let Some(row) = descent.trace.iter().position(|s| !(s.station_m + s.offset_m).is_finite()) {
+        return Err(PictureError::NotFinite {
+            picture: name.into(),
+            column: "station and offset".into(),
+            row,
+        });
     }
     let points: Vec<(f64, f64, f64)> = descent
         .trace
@@ -132,7 +135,7 @@ fn valued_plan(
             (p.x, p.y, *v)
         })
         .collect();
-    both(name, Layout::of(&points).sheet(), |sheet| {
+    both(name, Layout::of(&reference_line(track)).sheet(), |sheet| {
         on_sheet!(sheet, |area, scale| draw(area, scale, track, &points, label, colours))
     })
 }
@@ -187,11 +190,15 @@ where
     let font = |size: u32| ("sans-serif", size * scale).into_font();
     let (width, height) = area.dim_in_pixel();
     let (low, high) = colours.limits(points);
-    let layout = Layout::of(points);
+    // the whole track lies below, so that a descent that ended early shows where
+    let whole = reference_line(track);
+    let layout = Layout::of(&whole);
     let per_m = layout.per_m;
     let at = |x: f64, y: f64| layout.place(x, y, scale);
     let title = format!("{}: {label}", track.data.name);
     area.draw(&Text::new(title, (s(14), s(12)), font(16))).map_err(refused)?;
+    let line: Vec<_> = whole.iter().map(|p| at(p.0, p.1)).collect();
+    area.draw(&PathElement::new(line, GREY.stroke_width(scale))).map_err(refused)?;
     for w in points.windows(2) {
         let colour = colours.colour((w[0].2 - low) / (high - low).max(1e-12));
         let width = match colours {

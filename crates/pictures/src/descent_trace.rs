@@ -191,6 +191,12 @@ mod tests {
         d.trace.truncate(d.trace.len() / 2);
         let half = descent_trace(&track, &[("half", &d)]).unwrap();
         assert!(!half.svg.contains(&last_eye.name));
+        // a descent that hardly moved is drawn on the whole track
+        let mut still = d.clone();
+        still.trace.truncate(2);
+        still.trace[1] = still.trace[0];
+        assert!(descent_plan(&track, &still).unwrap().svg.contains(&last_eye.name));
+        assert!(matches!(descent_trace(&track, &[("still", &still)]), Err(PictureError::Empty { .. })));
         d.trace[7].height_m = f64::NAN;
         let got = descent_trace(&track, &[("half", &d)]);
         assert!(matches!(got, Err(PictureError::NotFinite { row: 7, .. })), "{got:?}");
