@@ -1,7 +1,8 @@
-//! The ground of every picture: a drawing area in memory, fonts, colours, and panels with axes.
+//! The ground of every picture: a drawing area in memory, fonts, colours, checks of what is to be drawn.
 
 use plotters::coord::Shift;
 use plotters::prelude::*;
+use plotters::style::text_anchor::{HPos, Pos, VPos};
 use plotters::style::{FontStyle, register_font};
 use std::fmt;
 use std::sync::OnceLock;
@@ -76,10 +77,21 @@ pub(crate) fn refused(e: impl fmt::Display) -> PictureError {
 
 /// Colours that the colour-blind can tell apart, dark enough to differ in grey as well
 /// (Okabe and Ito, Color Universal Design, 2008).
-pub(crate) const INK: [RGBColor; 4] =
-    [RGBColor(0, 0, 0), RGBColor(213, 94, 0), RGBColor(0, 114, 178), RGBColor(0, 158, 115)];
+pub(crate) const INK: [RGBColor; 7] = [
+    RGBColor(0, 0, 0),
+    RGBColor(213, 94, 0),
+    RGBColor(0, 114, 178),
+    RGBColor(0, 158, 115),
+    RGBColor(204, 121, 167),
+    RGBColor(230, 159, 0),
+    RGBColor(86, 180, 233),
+];
 /// Shade behind a corner.
 pub(crate) const SHADE: RGBColor = RGBColor(236, 236, 236);
+/// Grey of what is not the descent: edges, limits.
+pub(crate) const GREY: RGBColor = RGBColor(120, 120, 120);
+/// Drawn pixels for one unit of length: coordinates are whole numbers, so both forms are drawn at this scale.
+pub(crate) const SCALE: u32 = 2;
 
 fn fonts() -> Result<(), PictureError> {
     static DONE: OnceLock<bool> = OnceLock::new();
@@ -91,21 +103,24 @@ fn fonts() -> Result<(), PictureError> {
     if fine { Ok(()) } else { Err(refused("the built-in font cannot be read")) }
 }
 
-/// Draws the same picture as SVG and, at twice the size, as PNG. `draw` gets the scale.
+/// Draws the same picture as SVG and PNG, both at [`SCALE`]; the SVG shows it at `width` by `height`.
 pub(crate) fn both(
     name: &str,
     (width, height): (u32, u32),
     draw: impl Fn(&Sheet<'_, '_>) -> Result<(), PictureError>,
 ) -> Result<Picture, PictureError> {
     fonts()?;
+    let (w, h) = (SCALE * width, SCALE * height);
     let mut svg = String::new();
     {
-        let area = SVGBackend::with_string(&mut svg, (width, height)).into_drawing_area();
+        let area = SVGBackend::with_string(&mut svg, (w, h)).into_drawing_area();
         area.fill(&WHITE).map_err(refused)?;
         draw(&Sheet::Svg(&area))?;
         area.present().map_err(refused)?;
     }
-    let (w, h) = (2 * width, 2 * height);
+    // the first size is that of the sheet; the view box keeps the fine coordinates
+    let fine = format!("width=\"{w}\" height=\"{h}\"");
+    let svg = svg.replacen(&fine, &format!("width=\"{width}\" height=\"{height}\""), 1);
     let mut pixels = vec![0; 3 * (w * h) as usize];
     {
         let area = BitMapBackend::with_buffer(&mut pixels, (w, h)).into_drawing_area();
@@ -129,48 +144,21 @@ fn png_bytes(pixels: &[u8], width: u32, height: u32) -> Result<Vec<u8>, PictureE
 pub(crate) enum Sheet<'a, 'b> {
     /// The SVG.
     Svg(&'a DrawingArea<SVGBackend<'b>, Shift>),
-    /// The PNG, at twice the size.
+    /// The PNG.
     Png(&'a DrawingArea<BitMapBackend<'b>, Shift>),
 }
 
 /// Draws on whichever form a sheet is, with the scale of its lengths.
 macro_rules! on_sheet {
-    ($sheet:expr, |$area:ident, $scale:ident| $body:expr) => {
+    ($sheet:expr, |$area:ident, $scale:ident| $body:expr) => {{
+        let $scale = $crate::chart::SCALE;
         match $sheet {
-            $crate::chart::Sheet::Svg($area) => {
-                let $scale: u32 = 1;
-                $body
-            }
-            $crate::chart::Sheet::Png($area) => {
-                let $scale: u32 = 2;
-                $body
-            }
+            $crate::chart::Sheet::Svg($area) => $body,
+            $crate::chart::Sheet::Png($area) => $body,
         }
-    };
+    }};
 }
 pub(crate) use on_sheet;
-
-/// A line of a panel.
-pub(crate) struct Line<'a> {
-    /// What it is, for the legend; empty for none.
-    pub(crate) label: &'a str,
-    /// Its points.
-    pub(crate) points: Vec<(f64, f64)>,
-    /// Its colour.
-    pub(crate) colour: RGBColor,
-    /// Its width.
-    pub(crate) width: u32,
-}
-
-/// A panel: quantity over the station, corners shaded and named.
-pub(crate) struct Panel<'a> {
-    /// Label of the vertical axis, with the unit.
-    pub(crate) label: &'a str,
-    /// Lines.
-    pub(crate) lines: Vec<Line<'a>>,
-    /// Range of the vertical axis, if it is not to follow the lines.
-    pub(crate) range: Option<(f64, f64)>,
-}
 
 /// Range of values with a little room.
 pub(crate) fn range_of(values: impl Iterator<Item = f64>) -> (f64, f64) {
@@ -185,11 +173,8 @@ pub(crate) fn range_of(values: impl Iterator<Item = f64>) -> (f64, f64) {
     (low - room, high + room)
 }
 
-/// Width of the legend right of the panels.
-const LEGEND: u32 = 128;
-
 /// A number with no more digits than it needs.
-fn short(v: f64) -> String {
+pub(crate) fn short(v: f64) -> String {
     if v.abs() < 1e-9 {
         return "0".into();
     }
@@ -197,80 +182,69 @@ fn short(v: f64) -> String {
     text.trim_end_matches('0').trim_end_matches('.').to_string()
 }
 
-/// Panels below each other over the station (m).
-pub(crate) fn stacked<B: DrawingBackend>(
-    area: &DrawingArea<B, Shift>,
-    scale: u32,
-    title: &str,
-    stations: (f64, f64),
-    corners: &[(String, f64, f64)],
-    panels: &[Panel<'_>],
-) -> Result<(), PictureError>
-where
-    B::ErrorType: 'static,
-{
-    let s = |v: u32| v * scale;
-    let font = |size: u32| ("sans-serif", s(size)).into_font();
-    let (head, rest) = area.split_vertically(s(34));
-    head.draw(&Text::new(title.to_string(), (s(14) as i32, s(10) as i32), font(16))).map_err(refused)?;
-    for (i, (panel, area)) in panels.iter().zip(rest.split_evenly((panels.len(), 1))).enumerate() {
-        let last = i + 1 == panels.len();
-        let values = panel.lines.iter().flat_map(|l| l.points.iter().map(|p| p.1));
-        let (low, mut high) = panel.range.unwrap_or_else(|| range_of(values));
-        if i == 0 {
-            // room for the names of the corners
-            high += 0.18 * (high - low);
-        }
-        let mut chart = ChartBuilder::on(&area)
-            .margin_left(s(16))
-            .margin_right(s(LEGEND))
-            .margin_top(s(6))
-            .set_label_area_size(LabelAreaPosition::Left, s(70))
-            .set_label_area_size(LabelAreaPosition::Bottom, s(if last { 40 } else { 16 }))
-            .build_cartesian_2d(stations.0..stations.1, low..high)
-            .map_err(refused)?;
-        chart
-            .draw_series(
-                corners.iter().map(|(_, a, b)| Rectangle::new([(*a, low), (*b, high)], SHADE.filled())),
-            )
-            .map_err(refused)?;
-        let mut mesh = chart.configure_mesh();
-        mesh.disable_x_mesh()
-            .light_line_style(WHITE.mix(0.0))
-            .bold_line_style(BLACK.mix(0.15).stroke_width(scale))
-            .axis_style(BLACK.stroke_width(scale))
-            .label_style(font(11))
-            .axis_desc_style(font(12))
-            .y_labels(5)
-            .x_label_formatter(&|v| format!("{v:.0}"))
-            .y_label_formatter(&|v| short(*v))
-            .x_labels(if last { 16 } else { 0 })
-            .y_desc(panel.label);
-        if last {
-            mesh.x_desc("station (m)");
-        }
-        mesh.draw().map_err(refused)?;
-        if i == 0 {
-            let at = high - 0.04 * (high - low);
-            chart
-                .draw_series(
-                    corners.iter().map(|(n, a, b)| Text::new(n.clone(), (0.5 * (a + b) - 4.0, at), font(11))),
-                )
-                .map_err(refused)?;
-        }
-        for line in &panel.lines {
-            let style = line.colour.stroke_width(line.width * scale);
-            chart.draw_series(LineSeries::new(line.points.iter().copied(), style)).map_err(refused)?;
-        }
-        // the legend stands right of the panel, off the data
-        let x = area.dim_in_pixel().0 as i32 - s(LEGEND - 8) as i32;
-        for (n, line) in panel.lines.iter().filter(|l| !l.label.is_empty()).enumerate() {
-            let y = s(24 + 16 * n as u32) as i32;
-            let style = line.colour.stroke_width(line.width * scale);
-            area.draw(&PathElement::new(vec![(x, y), (x + s(18) as i32, y)], style)).map_err(refused)?;
-            let place = (x + s(23) as i32, y - s(6) as i32);
-            area.draw(&Text::new(line.label.to_string(), place, font(10))).map_err(refused)?;
-        }
+/// Text whose middle is at the place, from `place` downwards.
+pub(crate) fn centred(text: &str, place: (i32, i32), size: u32) -> Text<'static, (i32, i32), String> {
+    let style = TextStyle::from(("sans-serif", size).into_font()).pos(Pos::new(HPos::Center, VPos::Top));
+    Text::new(text.to_string(), place, style)
+}
+
+/// Text that begins right of the place, at its height.
+pub(crate) fn beside(text: &str, place: (i32, i32), size: u32) -> Text<'static, (i32, i32), String> {
+    let style = TextStyle::from(("sans-serif", size).into_font()).pos(Pos::new(HPos::Left, VPos::Center));
+    Text::new(text.to_string(), place, style)
+}
+
+/// Whether a column has as many values as expected, all of them finite.
+pub(crate) fn checked(
+    picture: &str,
+    column: &str,
+    values: &[f64],
+    expected: usize,
+) -> Result<(), PictureError> {
+    let got = values.len();
+    if got != expected {
+        return Err(PictureError::Uneven { picture: picture.into(), column: column.into(), expected, got });
     }
-    Ok(())
+    match values.iter().position(|v| !v.is_finite()) {
+        Some(row) => Err(PictureError::NotFinite { picture: picture.into(), column: column.into(), row }),
+        None => Ok(()),
+    }
+}
+
+/// Rows for labels centred at `middles` (px) so that none touches the one before it in its row; a label
+/// that fits in none of `most` rows shares the last.
+pub(crate) fn rows_for(labels: &[(i32, &str)], size: u32, most: usize) -> Vec<usize> {
+    let mut ends = vec![i32::MIN; most.max(1)];
+    labels
+        .iter()
+        .map(|(middle, text)| {
+            // a letter of this font is about 0.6 of its size wide
+            let half = (0.3 * f64::from(size) * text.chars().count() as f64).ceil() as i32;
+            let row = ends.iter().position(|end| middle - half > *end).unwrap_or(ends.len() - 1);
+            ends[row] = middle + half + size as i32 / 3;
+            row
+        })
+        .collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn exact_labels_that_would_touch_go_into_the_next_row() {
+        // ten letters of size 10 are about 60 wide: the second, 20 further, has no room beside the first
+        let labels = [(100, "ten letter"), (120, "ten letter"), (180, "ten letter"), (185, "ten letter")];
+        assert_eq!(rows_for(&labels, 10, 2), [0, 1, 0, 1]);
+        assert_eq!(rows_for(&labels[..2], 10, 1), [0, 0]);
+        assert!(rows_for(&[], 10, 2).is_empty());
+    }
+
+    #[test]
+    fn exact_short_numbers() {
+        assert_eq!(
+            ["0", "0.5", "-2", "1.125"],
+            [0.0, 0.5, -2.0, 1.125].map(short).each_ref().map(String::as_str)
+        );
+    }
 }

@@ -1,7 +1,7 @@
 //! A quantity against a parameter: mean, band and planned value, for several groups, and
 //! below it, where known, the probability that control is lost.
 
-use crate::chart::{INK, Picture, PictureError, both, on_sheet, range_of, refused};
+use crate::chart::{INK, Picture, PictureError, beside, both, checked, on_sheet, range_of, refused};
 use plotters::coord::Shift;
 use plotters::prelude::*;
 
@@ -22,6 +22,8 @@ pub struct BandGroup {
     pub planned: Vec<f64>,
     /// Probability that control is lost `[-]`; may be empty.
     pub lost_share: Vec<f64>,
+    /// From and to which parameter the quantity is flat: as good as the best within the errors.
+    pub flat: Option<(f64, f64)>,
 }
 
 /// Words of a curve.
@@ -63,14 +65,12 @@ fn check(picture: &str, group: &BandGroup) -> Result<(), PictureError> {
         ("lost_share", &group.lost_share, true),
     ];
     let place = |column: &str| format!("group {}, column {column}", group.label);
+    if let Some((from, to)) = group.flat {
+        checked(picture, &place("flat"), &[from, to], 2)?;
+    }
     for (column, values, may_be_empty) in columns {
-        let expected = group.parameter.len();
-        if values.len() != expected && !(may_be_empty && values.is_empty()) {
-            let (picture, got) = (picture.into(), values.len());
-            return Err(PictureError::Uneven { picture, column: place(column), expected, got });
-        }
-        if let Some(row) = values.iter().position(|v| !v.is_finite()) {
-            return Err(PictureError::NotFinite { picture: picture.into(), column: place(column), row });
+        if !(may_be_empty && values.is_empty()) {
+            checked(picture, &place(column), values, group.parameter.len())?;
         }
     }
     Ok(())
@@ -102,7 +102,10 @@ where
     };
     let columns = |g: &BandGroup| [&g.mean, &g.low, &g.high, &g.planned].map(Clone::clone).concat();
     let across = range_of(groups.iter().flat_map(|g| g.parameter.iter().copied()));
-    let up = range_of(groups.iter().flat_map(columns));
+    let mut up = range_of(groups.iter().flat_map(columns));
+    // room for the bars of the flat regions, one for each group
+    let bars = groups.iter().filter(|g| g.flat.is_some()).count();
+    up.0 -= 0.05 * bars as f64 * (up.1 - up.0);
     panel(&upper, scale, words.quantity, (!two).then_some(words.parameter), across, up, groups, false)?;
     legend(&upper, scale, words, groups)?;
     if let Some(lower) = lower {
@@ -160,6 +163,17 @@ where
             let ring: Vec<_> = low.iter().copied().chain(high.iter().rev().copied()).collect();
             let colour = INK[i % INK.len()];
             chart.draw_series([Polygon::new(ring, colour.mix(0.14).filled())]).map_err(refused)?;
+            if let Some((from, to)) = g.flat {
+                let n = groups[..i].iter().filter(|g| g.flat.is_some()).count() as f64;
+                let (high, cap) = (up.0 + (0.03 + 0.04 * n) * (up.1 - up.0), 0.012 * (up.1 - up.0));
+                let (from, to) = (from.clamp(across.0, across.1), to.clamp(across.0, across.1));
+                let ends = [from, to].map(|x| vec![(x, high - cap), (x, high + cap)]);
+                for bar in ends.into_iter().chain([vec![(from, high), (to, high)]]) {
+                    chart
+                        .draw_series(LineSeries::new(bar, colour.stroke_width(3 * scale)))
+                        .map_err(refused)?;
+                }
+            }
             for edge in [low, high] {
                 chart
                     .draw_series(LineSeries::new(edge, colour.mix(0.6).stroke_width(scale)))
@@ -216,7 +230,6 @@ where
     B::ErrorType: 'static,
 {
     let s = |v: i32| v * scale as i32;
-    let font = ("sans-serif", 11 * scale).into_font();
     let x = area.dim_in_pixel().0 as i32 - s(LEGEND as i32 - 12);
     let mut y = s(20);
     let mut say = |text: &str, style: ShapeStyle, dashed: bool| -> Result<i32, PictureError> {
@@ -224,7 +237,7 @@ where
         for (a, b) in parts {
             area.draw(&PathElement::new(vec![(x + s(a), y), (x + s(b), y)], style)).map_err(refused)?;
         }
-        area.draw(&Text::new(text.to_string(), (x + s(36), y - s(6)), font.clone())).map_err(refused)?;
+        area.draw(&beside(text, (x + s(36), y), 11 * scale)).map_err(refused)?;
         y += s(20);
         Ok(y - s(20))
     };
@@ -233,6 +246,9 @@ where
         draw_mark(area, (x + s(15), at), (0, 0), scale, i)?;
     }
     say(&format!("band: {}", words.band), BLACK.mix(0.2).stroke_width(10 * scale), false)?;
+    if groups.iter().any(|g| g.flat.is_some()) {
+        say("flat: as good as best", BLACK.stroke_width(3 * scale), false)?;
+    }
     if groups.iter().any(|g| !g.planned.is_empty()) {
         say("planned ride", BLACK.stroke_width(2 * scale), true)?;
     }
@@ -261,6 +277,7 @@ mod tests {
             high: of(shift + 0.12),
             planned: of(shift - 0.1),
             lost_share: parameter.iter().map(|b| 0.01 * b * b).collect(),
+            flat: Some((1.5, 2.5)),
             parameter,
         }
     }
@@ -269,7 +286,15 @@ mod tests {
     fn exact_labels_size_and_same_bytes_twice() {
         let groups = [group("pair A", 0.0), group("pair B", 0.2)];
         let picture = curve_with_band(&WORDS, &groups).unwrap();
-        let said = ["pair A", "pair B", "bow (mm)", "finish time (s)", "P(control lost)", "band: 10 to 90 %"];
+        let said = [
+            "pair A",
+            "pair B",
+            "bow (mm)",
+            "finish time (s)",
+            "P(control lost)",
+            "band: 10 to 90 %",
+            "flat: as good",
+        ];
         for words in said {
             assert!(picture.svg.contains(words), "{words}");
         }

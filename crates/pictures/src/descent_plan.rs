@@ -1,6 +1,6 @@
 //! The track from above, coloured by a quantity of the descent.
 
-use crate::chart::{Picture, PictureError, both, on_sheet, range_of, refused};
+use crate::chart::{GREY, Picture, PictureError, both, centred, checked, on_sheet, range_of, refused};
 use plotters::coord::Shift;
 use plotters::prelude::*;
 use sled_dynamics::descent::Descent;
@@ -66,17 +66,18 @@ pub fn descent_plan(track: &Track, descent: &Descent) -> Result<Picture, Picture
 
 /// The plan of a track, coloured by its elevation.
 pub fn track_plan(track: &Track) -> Result<Picture, PictureError> {
-    let (first, last) = track.surface.range_m();
-    let n = ((last - first) / 2.0).ceil().max(2.0) as usize;
-    let points: Vec<(f64, f64, f64)> = (0..=n)
-        .map(|i| {
-            let p = track.surface.reference_line(first + (last - first) * i as f64 / n as f64);
-            (p.x, p.y, p.z)
-        })
-        .collect();
-    both("plan", (1000, 700), |sheet| {
+    let points = reference_line(track);
+    both("plan", Layout::of(&points).sheet(), |sheet| {
         on_sheet!(sheet, |area, scale| draw(area, scale, track, &points, "elevation (m)", Scale::OneSided))
     })
+}
+
+/// The reference line every two metres: x, y and elevation.
+fn reference_line(track: &Track) -> Vec<(f64, f64, f64)> {
+    let (first, last) = track.surface.range_m();
+    let n = ((last - first) / 2.0).ceil().max(2.0) as usize;
+    let at = |i: usize| track.surface.reference_line(first + (last - first) * i as f64 / n as f64);
+    (0..=n).map(at).map(|p| (p.x, p.y, p.z)).collect()
 }
 
 /// The plan of a descent, coloured by a value for each sample of its trace.
@@ -110,15 +111,17 @@ fn valued_plan(
     name: &str,
     colours: Scale,
 ) -> Result<Picture, PictureError> {
-    let (expected, got) = (descent.trace.len(), values.len());
+    let expected = descent.trace.len();
     if expected < 2 {
         return Err(PictureError::Empty { picture: name.into() });
     }
-    if got != expected {
-        return Err(PictureError::Uneven { picture: name.into(), column: label.into(), expected, got });
-    }
-    if let Some(row) = values.iter().position(|v| !v.is_finite()) {
-        return Err(PictureError::NotFinite { picture: name.into(), column: label.into(), row });
+    checked(name, label, values, expected)?;
+    if let Some(row) = descent.trace.iter().position(|s| !(s.station_m + s.offset_m).is_finite()) {
+        return Err(PictureError::NotFinite {
+            picture: name.into(),
+            column: "station and offset".into(),
+            row,
+        });
     }
     let points: Vec<(f64, f64, f64)> = descent
         .trace
@@ -132,9 +135,44 @@ fn valued_plan(
             (p.x, p.y, *v)
         })
         .collect();
-    both(name, (1000, 700), |sheet| {
+    both(name, Layout::of(&reference_line(track)).sheet(), |sheet| {
         on_sheet!(sheet, |area, scale| draw(area, scale, track, &points, label, colours))
     })
+}
+
+/// How the plan lies on its sheet: equal scales on both axes, the sheet as large as the track asks for.
+struct Layout {
+    left_m: f64,
+    low_m: f64,
+    wide_m: f64,
+    high_m: f64,
+    /// Pixels of the sheet for a metre.
+    per_m: f64,
+}
+
+/// Room left, above, right and below the plan.
+const ROOM: [f64; 4] = [60.0, 60.0, 190.0, 60.0];
+
+impl Layout {
+    fn of(points: &[(f64, f64, f64)]) -> Layout {
+        let (xs, ys) = (range_of(points.iter().map(|p| p.0)), range_of(points.iter().map(|p| p.1)));
+        let (wide_m, high_m) = (xs.1 - xs.0, ys.1 - ys.0);
+        let per_m = (900.0 / wide_m).min(640.0 / high_m);
+        Layout { left_m: xs.0, low_m: ys.0, wide_m, high_m, per_m }
+    }
+
+    fn sheet(&self) -> (u32, u32) {
+        let wide = self.wide_m * self.per_m + ROOM[0] + ROOM[2];
+        let high = self.high_m * self.per_m + ROOM[1] + ROOM[3];
+        (wide.max(500.0) as u32, high.max(400.0) as u32)
+    }
+
+    fn place(&self, x: f64, y: f64, scale: u32) -> (i32, i32) {
+        let right = ROOM[0] + (x - self.left_m) * self.per_m;
+        let down = ROOM[1] + (self.low_m + self.high_m - y) * self.per_m;
+        let whole = |v: f64| (v * f64::from(scale)).round() as i32;
+        (whole(right), whole(down))
+    }
 }
 
 fn draw<B: DrawingBackend>(
@@ -151,20 +189,16 @@ where
     let s = |v: i32| v * scale as i32;
     let font = |size: u32| ("sans-serif", size * scale).into_font();
     let (width, height) = area.dim_in_pixel();
-    let (xs, ys) = (range_of(points.iter().map(|p| p.0)), range_of(points.iter().map(|p| p.1)));
     let (low, high) = colours.limits(points);
-    let (left, top) = (f64::from(s(50)), f64::from(s(60)));
-    let (room_x, room_y) = (f64::from(width) - 2.0 * left - f64::from(s(110)), f64::from(height) - 2.0 * top);
-    // equal scales on both axes
-    let per_m = (room_x / (xs.1 - xs.0)).min(room_y / (ys.1 - ys.0));
-    let at = |x: f64, y: f64| {
-        (
-            (left + (x - xs.0) * per_m).round() as i32,
-            (f64::from(height) - top - (y - ys.0) * per_m).round() as i32,
-        )
-    };
+    // the whole track lies below, so that a descent that ended early shows where
+    let whole = reference_line(track);
+    let layout = Layout::of(&whole);
+    let per_m = layout.per_m;
+    let at = |x: f64, y: f64| layout.place(x, y, scale);
     let title = format!("{}: {label}", track.data.name);
     area.draw(&Text::new(title, (s(14), s(12)), font(16))).map_err(refused)?;
+    let line: Vec<_> = whole.iter().map(|p| at(p.0, p.1)).collect();
+    area.draw(&PathElement::new(line, GREY.stroke_width(scale))).map_err(refused)?;
     for w in points.windows(2) {
         let colour = colours.colour((w[0].2 - low) / (high - low).max(1e-12));
         let width = match colours {
@@ -175,24 +209,36 @@ where
         let style = colour.stroke_width(width * scale);
         area.draw(&PathElement::new(vec![at(w[0].0, w[0].1), at(w[1].0, w[1].1)], style)).map_err(refused)?;
     }
+    // a place so many pixels of the sheet beside the line, left positive
+    let beside = |station: f64, aside: f64| {
+        let p = track.surface.reference_line(station) + track.surface.frame(station)[1] * (aside / per_m);
+        at(p.x, p.y)
+    };
+    // names stand on the outside of a corner
+    let outside = |station: f64| if track.surface.station(station).turning[0] > 0.0 { -1.0 } else { 1.0 };
     for c in &track.data.corners {
         let middle = 0.5 * (c.entry_m + c.exit_m);
-        let frame = track.surface.frame(middle);
-        // outside of the corner
-        let side = if track.surface.station(middle).turning[0] > 0.0 { -1.0 } else { 1.0 };
-        let p = track.surface.reference_line(middle) + frame[1] * (side * 18.0 * f64::from(scale) / per_m);
-        let (x, y) = at(p.x, p.y);
-        area.draw(&Text::new(c.name.clone(), (x - s(5), y - s(7)), font(13))).map_err(refused)?;
+        let (x, y) = beside(middle, outside(middle) * (14.0 + 4.0 * c.name.chars().count() as f64));
+        area.draw(&centred(&c.name, (x, y - s(7)), 13 * scale)).map_err(refused)?;
     }
-    for e in &track.data.eyes {
-        let p = track.surface.reference_line(e.station_m);
-        let (x, y) = at(p.x, p.y);
-        area.draw(&Circle::new((x, y), s(4), BLACK.stroke_width(scale))).map_err(refused)?;
-        let place = (x + s(4), y - s(18));
-        area.draw(&Text::new(e.name.clone(), place, font(10))).map_err(refused)?;
+    for (i, e) in track.data.eyes.iter().enumerate() {
+        area.draw(&Circle::new(beside(e.station_m, 0.0), s(4), BLACK.stroke_width(scale)))
+            .map_err(refused)?;
+        // beside the line, far enough for the width of the name where the line is steep on paper
+        let across = track.surface.frame(e.station_m)[1];
+        let half = 3.0 * e.name.chars().count() as f64;
+        // in a corner on its inside, away from the name of the corner
+        let corner = track.corner_at(e.station_m).and_then(|c| track.data.corners.get(c));
+        let side = match corner {
+            Some(c) => -outside(0.5 * (c.entry_m + c.exit_m)),
+            None if i % 2 == 0 => 1.0,
+            None => -1.0,
+        };
+        let (x, y) = beside(e.station_m, side * (13.0 + half * across.x.abs()));
+        area.draw(&centred(&e.name, (x, y - s(5)), 10 * scale)).map_err(refused)?;
     }
     // scale bar and colour bar
-    let bar = (100.0 * per_m).round() as i32;
+    let bar = (100.0 * per_m * f64::from(scale)).round() as i32;
     let (x0, y0) = (s(50), height as i32 - s(24));
     area.draw(&PathElement::new(vec![(x0, y0), (x0 + bar, y0)], BLACK.stroke_width(2 * scale)))
         .map_err(refused)?;

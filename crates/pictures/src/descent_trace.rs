@@ -1,17 +1,15 @@
 //! What happens along a descent: speed, load, offset, height, slip, steering and contact over the station.
 
-use crate::chart::{INK, Line, Panel, Picture, PictureError, both, on_sheet, stacked};
+use crate::chart::{Picture, PictureError, both, checked, on_sheet};
+use crate::line::Line;
+use crate::stacked::{Panel, Way, finite, height_of, stacked};
 use sled_dynamics::descent::{Descent, Sample};
+use track_geometry::station::Station;
 use track_geometry::track::Track;
 
 /// A quantity over the station.
 fn along(trace: &[Sample], of: impl Fn(&Sample) -> f64) -> Vec<(f64, f64)> {
     trace.iter().map(|s| (s.station_m, of(s))).collect()
-}
-
-/// Corners as name, entry and exit (m).
-pub(crate) fn corners(track: &Track) -> Vec<(String, f64, f64)> {
-    track.data.corners.iter().map(|c| (c.name.clone(), c.entry_m, c.exit_m)).collect()
 }
 
 /// The usual range, wider where the lines leave it: nothing is drawn outside its panel.
@@ -20,49 +18,48 @@ fn holding(usual: (f64, f64), lines: &[Line<'_>]) -> Option<(f64, f64)> {
     Some(values.fold(usual, |(low, high), v| (low.min(v), high.max(v))))
 }
 
-/// Panels of one or more descents over the station.
+/// Panels of one or more descents over the station. With several, what the two runners do is drawn as the
+/// greater of both.
 pub fn descent_trace(track: &Track, descents: &[(&str, &Descent)]) -> Result<Picture, PictureError> {
-    let drawn: Vec<_> = descents.iter().filter(|d| !d.1.trace.is_empty()).collect();
+    let drawn: Vec<_> = descents.iter().filter(|d| d.1.trace.len() > 1).collect();
     let Some(first) = drawn.first() else {
         return Err(PictureError::Empty { picture: "descent".into() });
     };
     let several = drawn.len() > 1;
     let lines = |of: &dyn Fn(&Sample) -> f64| -> Vec<Line<'_>> {
-        drawn
-            .iter()
-            .enumerate()
-            .map(|(i, (label, d))| Line {
-                label: if several { label } else { "" },
-                points: along(&d.trace, of),
-                colour: INK[i % INK.len()],
-                width: if i == 0 { 2 } else { 1 },
-            })
-            .collect()
+        drawn.iter().enumerate().map(|(i, d)| Line::nth(i, "", along(&d.1.trace, of))).collect()
     };
-    let ends = (first.1.trace[0].station_m, first.1.trace[first.1.trace.len() - 1].station_m);
-    let mut offset = lines(&|s| s.offset_m);
-    let edge = |left: bool| -> Vec<(f64, f64)> {
-        first
-            .1
-            .trace
-            .iter()
-            .map(|s| {
-                let at = track.surface.station(s.station_m);
-                (s.station_m, if left { at.left_edge[0] } else { at.right_edge[0] })
-            })
-            .collect()
-    };
-    for left in [true, false] {
-        let colour = INK[2];
-        offset.push(Line {
-            label: if left { "edges of the ice" } else { "" },
-            points: edge(left),
-            colour,
-            width: 1,
-        });
+    // the first panel names the descents; the others use the same lines
+    let mut speed = lines(&|s| s.speed_m_s * 3.6);
+    if several {
+        for (line, d) in speed.iter_mut().zip(&drawn) {
+            line.label = d.0;
+        }
     }
+    for (label, d) in &drawn {
+        let stations: Vec<f64> = d.trace.iter().map(|s| s.station_m).collect();
+        checked("descent", &format!("station of {label}"), &stations, stations.len())?;
+    }
+    let stations = || drawn.iter().flat_map(|d| [d.1.trace[0], d.1.trace[d.1.trace.len() - 1]]);
+    let ends = (
+        stations().map(|s| s.station_m).fold(f64::INFINITY, f64::min),
+        stations().map(|s| s.station_m).fold(f64::NEG_INFINITY, f64::max),
+    );
+    if !(ends.1 > ends.0) {
+        return Err(PictureError::Empty { picture: "descent".into() });
+    }
+    let mut offset = lines(&|s| s.offset_m);
+    let edge = |of: &dyn Fn(&Station) -> f64| -> Vec<(f64, f64)> {
+        let (n, long) = ((ends.1 - ends.0).ceil(), ends.1 - ends.0);
+        (0..=n as usize)
+            .map(|i| ends.0 + long * i as f64 / n)
+            .map(|s| (s, of(&track.surface.station(s))))
+            .collect()
+    };
+    offset.push(Line::limit("edges of the ice", edge(&|at| at.left_edge[0])));
+    offset.push(Line::limit("", edge(&|at| at.right_edge[0])));
     let mut panels = vec![
-        Panel { label: "speed (km/h)", lines: lines(&|s| s.speed_m_s * 3.6), range: None },
+        Panel { label: "speed (km/h)", lines: speed, range: None },
         Panel { label: "load (g)", lines: lines(&|s| s.g_load), range: None },
         Panel { label: "offset, left + (m)", lines: offset, range: None },
         Panel { label: "height (m)", lines: lines(&|s| s.height_m), range: None },
@@ -71,35 +68,29 @@ pub fn descent_trace(track: &Track, descents: &[(&str, &Descent)]) -> Result<Pic
         let slip = lines(&|s| s.slip_rad.to_degrees());
         let range = holding((-6.0, 6.0), &slip);
         panels.push(Panel { label: "slip (deg)", lines: slip, range });
-        panels.push(Panel {
-            label: "steer, right +",
-            lines: lines(&|s| s.steer),
-            range: Some((-1.05, 1.05)),
-        });
-        let pair = |of: &dyn Fn(&Sample, usize) -> f64| -> Vec<Line<'_>> {
-            [("left runner", 0), ("right runner", 1)]
-                .into_iter()
-                .map(|(label, j)| Line {
-                    label,
-                    points: along(&first.1.trace, |s| of(s, j)),
-                    colour: INK[j],
-                    width: 2 - j as u32,
-                })
-                .collect()
+        let range = Some((-1.05, 1.05));
+        panels.push(Panel { label: "steer, right + (-)", lines: lines(&|s| s.steer), range });
+        let of_runners = |of: &dyn Fn(&Sample) -> [f64; 2]| -> Vec<Line<'_>> {
+            if several {
+                return lines(&|s| of(s)[0].max(of(s)[1]));
+            }
+            let names = ["left runner", "right runner"];
+            let of = |j: usize| along(&first.1.trace, |s| of(s)[j]);
+            names.iter().enumerate().map(|(j, name)| Line::nth(j, name, of(j))).collect()
         };
-        let span = pair(&|s, j| s.contact.touch_span_m[j]);
+        let span = of_runners(&|s| s.contact.touch_span_m);
         let range = holding((0.0, 0.85), &span);
         panels.push(Panel { label: "touch span (m)", lines: span, range });
-        let mut outside = pair(&|s, j| s.contact.outside_screws[j]);
-        let half = vec![(ends.0, 0.5), (ends.1, 0.5)];
-        outside.push(Line { label: "bridging above", points: half, colour: INK[2], width: 1 });
-        panels.push(Panel { label: "share outside screws", lines: outside, range: Some((0.0, 1.05)) });
+        let mut outside = of_runners(&|s| s.contact.outside_screws);
+        outside.push(Line::limit("bridging above", vec![(ends.0, 0.5), (ends.1, 0.5)]));
+        panels.push(Panel { label: "outside screws (-)", lines: outside, range: Some((0.0, 1.05)) });
     }
-    let title =
-        format!("{} on {}", drawn.iter().map(|d| d.0).collect::<Vec<_>>().join(", "), track.data.name);
-    let size = (1100, 40 + 135 * panels.len() as u32);
-    both("descent", size, |sheet| {
-        on_sheet!(sheet, |area, scale| stacked(area, scale, &title, ends, &corners(track), &panels))
+    finite("descent", &panels)?;
+    let names = if several { format!("{} descents", drawn.len()) } else { first.0.to_string() };
+    let title = format!("{names} on {}", track.data.name);
+    let way = Way::of(track, ends);
+    both("descent", (1100, height_of(panels.len(), 132)), |sheet| {
+        on_sheet!(sheet, |area, scale| stacked(area, scale, &title, &way, &panels))
     })
 }
 
@@ -175,8 +166,48 @@ mod tests {
     }
 
     #[test]
+    fn exact_contact_shows_the_runners_and_several_descents_their_names() {
+        let track = track();
+        let mut d = ridden(&track, Detail::Trace(2.0));
+        for s in &mut d.trace {
+            s.contact.touch_span_m = [0.4, 0.5];
+        }
+        let one = descent_trace(&track, &[("pair A", &d)]).unwrap();
+        for words in ["left runner", "right runner", "bridging above", "slip (deg)", "touch span (m)"] {
+            assert!(one.svg.contains(words), "{words}");
+        }
+        let two = descent_trace(&track, &[("pair A", &d), ("pair B", &d)]).unwrap();
+        assert!(two.svg.contains("pair B") && two.svg.contains("2 descents on Quillmere"));
+        assert!(!two.svg.contains("left runner"));
+    }
+
+    #[test]
+    fn exact_descent_that_ends_early_names_only_its_corners_and_values_are_checked() {
+        let track = track();
+        let mut d = ridden(&track, Detail::Trace(2.0));
+        let last_eye = track.data.eyes.last().unwrap();
+        let whole = descent_trace(&track, &[("whole", &d)]).unwrap();
+        assert!(whole.svg.contains(&last_eye.name));
+        d.trace.truncate(d.trace.len() / 2);
+        let half = descent_trace(&track, &[("half", &d)]).unwrap();
+        assert!(!half.svg.contains(&last_eye.name));
+        // a descent that hardly moved is drawn on the whole track
+        let mut still = d.clone();
+        still.trace.truncate(2);
+        still.trace[1] = still.trace[0];
+        assert!(descent_plan(&track, &still).unwrap().svg.contains(&last_eye.name));
+        assert!(matches!(descent_trace(&track, &[("still", &still)]), Err(PictureError::Empty { .. })));
+        d.trace[7].height_m = f64::NAN;
+        let got = descent_trace(&track, &[("half", &d)]);
+        assert!(matches!(got, Err(PictureError::NotFinite { row: 7, .. })), "{got:?}");
+        d.trace[3].station_m = f64::INFINITY;
+        let got = descent_trace(&track, &[("half", &d)]);
+        assert!(matches!(got, Err(PictureError::NotFinite { row: 3, .. })), "{got:?}");
+    }
+
+    #[test]
     fn exact_range_holds_every_value() {
-        let line = |points| Line { label: "", points, colour: INK[0], width: 1 };
+        let line = |points| Line::nth(0, "", points);
         let lines = [line(vec![(0.0, 1.0), (1.0, -48.0)]), line(vec![(0.0, f64::NAN), (1.0, 2.0)])];
         assert_eq!(holding((-6.0, 6.0), &lines), Some((-48.0, 6.0)));
         assert_eq!(holding((-6.0, 6.0), &[]), Some((-6.0, 6.0)));

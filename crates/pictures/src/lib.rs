@@ -4,9 +4,15 @@
 
 pub mod chart;
 pub mod contact_ink;
+mod contours;
 pub mod curve_with_band;
 pub mod descent_plan;
 pub mod descent_trace;
+pub mod height_along_bank;
+mod line;
+pub mod map;
+mod stacked;
 pub mod track_drawing;
+pub mod track_sections;
 
 pub use chart::{Picture, PictureError};
