@@ -212,6 +212,18 @@ fn cli_refuses_a_folder_that_cannot_be_written() {
 }
 
 #[test]
+fn cli_writes_nothing_where_a_folder_stands_in_the_place_of_a_file() {
+    let folder = tempfile::tempdir().unwrap();
+    // the last of the files of a descent: those before it must not be written either
+    fs::create_dir(folder.path().join("plan.png")).unwrap();
+    let output = sagitta(&["descend", "--out", folder.path().to_str().unwrap()]).output().unwrap();
+    assert_eq!(output.status.code(), Some(2));
+    says(&String::from_utf8(output.stderr).unwrap(), &["plan.png", "a folder of that name is there"]);
+    let left: Vec<_> = fs::read_dir(folder.path()).unwrap().map(|e| e.unwrap().file_name()).collect();
+    assert_eq!(left, ["plan.png"]);
+}
+
+#[test]
 fn cli_builds_the_shipped_tracks_again_from_their_corner_lists() {
     for track in ["oskerdale", "quillmere"] {
         let folder = tempfile::tempdir().unwrap();

@@ -121,19 +121,31 @@ impl Output {
 pub fn write_all(folder: &Path, outputs: &[Output]) -> Result<(), String> {
     let fail = |path: &Path, e: std::io::Error| format!("{}: cannot be written: {e}", path.display());
     fs::create_dir_all(folder).map_err(|e| fail(folder, e))?;
+    // a folder in the place of a file is the one thing that a rename into our own folder meets
+    for path in outputs.iter().map(|o| folder.join(&o.name)) {
+        if path.is_dir() {
+            return Err(format!("{}: cannot be written: a folder of that name is there", path.display()));
+        }
+    }
     let waiting = |o: &Output| folder.join(format!(".{}.part", o.name));
+    let clear = || {
+        for output in outputs {
+            let _ = fs::remove_file(waiting(output));
+        }
+    };
     for output in outputs {
         let path = waiting(output);
         if let Err(e) = fs::write(&path, &output.content) {
-            for written in outputs {
-                let _ = fs::remove_file(waiting(written));
-            }
+            clear();
             return Err(fail(&path, e));
         }
     }
     for output in outputs {
         let path = folder.join(&output.name);
-        fs::rename(waiting(output), &path).map_err(|e| fail(&path, e))?;
+        if let Err(e) = fs::rename(waiting(output), &path) {
+            clear();
+            return Err(fail(&path, e));
+        }
     }
     Ok(())
 }

@@ -52,8 +52,7 @@ impl RideErrors {
     }
 }
 
-/// How well an athlete rides: spreads of the errors. Invented levels; only the elite's spread of the finish time is
-/// calibrated, to the published 0.2-0.6 % (Bullock, Hopkins, Martin, Marino, J. Sports Sci. 2009).
+/// How well an athlete rides: spreads of the errors. Invented levels, assumed; nothing is calibrated yet.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Skill {
     /// Name of the level.

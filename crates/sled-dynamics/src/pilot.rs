@@ -60,7 +60,7 @@ impl Steering for HandsOff {
 /// A first pilot: turns with the line and steers back to it.
 ///
 /// ```text
-///   w_wanted = line's turn + K_u u + K_c (course angle)
+///   w_wanted = line's turn - K_u u - K_c (course angle)
 ///   steer    = -(w_wanted - w)/w_full,  w_full: rate of turn that full steering gives, about
 /// ```
 ///

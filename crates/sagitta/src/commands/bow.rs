@@ -69,10 +69,7 @@ fn contact(o: &Options) -> Done {
     println!("\n{CAUTION}");
     if let Some(out) = &o.out {
         let ink: Vec<ContactRow> = rows.iter().filter_map(ink_row).collect();
-        let title = format!(
-            "{} on {}: where the runners press (ink by root of pressure)",
-            setup.name, track.track.data.name
-        );
+        let title = format!("{} on {}: where the runners press", setup.name, track.track.data.name);
         let r = &setup.runners;
         let picture = contact_ink(&title, &ink, r.pin_m, r.screw_m).map_err(|e| e.to_string())?;
         let mut csv = HEADER.map(|h| h.replace(' ', "_")).join(",") + "\n";

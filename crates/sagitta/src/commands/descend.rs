@@ -52,7 +52,7 @@ enum ModelName {
     FirstPilot,
     /// On runners; nobody steers
     HandsOff,
-    /// On runners; an athlete who plans the ride and makes no mistake (takes some ten seconds)
+    /// On runners; an athlete who plans the ride and makes no mistake (takes ten to twenty seconds)
     Planned,
 }
 
