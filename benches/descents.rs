@@ -3,7 +3,8 @@
 #![allow(missing_docs, clippy::unwrap_used)]
 
 use divan::{Bencher, black_box};
-use sled_dynamics::descend::{Course, Entry, descend};
+use sled_dynamics::descend::{Course, descend};
+use sled_dynamics::entry::Entry;
 use sled_dynamics::equations::Constants;
 use sled_dynamics::guided::guided;
 use sled_dynamics::ice::Point;

@@ -2,7 +2,8 @@
 //! steps. A binary of its own, since it replaces the allocator.
 #![allow(clippy::unwrap_used, unsafe_code)]
 
-use sled_dynamics::descend::{Course, Entry, descend};
+use sled_dynamics::descend::{Course, descend};
+use sled_dynamics::entry::Entry;
 use sled_dynamics::equations::Constants;
 use sled_dynamics::guided::guided;
 use sled_dynamics::ice::{Ice, Point};

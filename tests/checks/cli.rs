@@ -224,6 +224,23 @@ fn cli_writes_nothing_where_a_folder_stands_in_the_place_of_a_file() {
 }
 
 #[test]
+fn cli_a_reader_that_closes_the_pipe_is_no_error() {
+    use std::process::Stdio;
+    // through the same build; the reading end is closed before anything is printed
+    let program = sagitta(&[]).get_program().to_owned();
+    let mut child = std::process::Command::new(program)
+        .args(["descend", "--json"])
+        .current_dir(root())
+        .stdout(Stdio::piped())
+        .stderr(Stdio::piped())
+        .spawn()
+        .unwrap();
+    drop(child.stdout.take());
+    let output = child.wait_with_output().unwrap();
+    assert_eq!(output.status.code(), Some(0), "{}", String::from_utf8_lossy(&output.stderr));
+}
+
+#[test]
 fn cli_builds_the_shipped_tracks_again_from_their_corner_lists() {
     for track in ["oskerdale", "quillmere"] {
         let folder = tempfile::tempdir().unwrap();

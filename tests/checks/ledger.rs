@@ -1,8 +1,9 @@
 //! The energy ledger, symmetry, the size of steps, and threads.
 
 use crate::made::{constants, shipped};
-use sled_dynamics::descend::{Course, Entry, descend, time_on_grid_s};
+use sled_dynamics::descend::{Course, descend, time_on_grid_s};
 use sled_dynamics::descent::{Descent, Outcome};
+use sled_dynamics::entry::Entry;
 use sled_dynamics::equations::Constants;
 use sled_dynamics::guided::guided;
 use sled_dynamics::ice::Point;

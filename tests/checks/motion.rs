@@ -4,8 +4,9 @@
 use crate::made::{constants, even, track};
 use approx::{assert_abs_diff_eq, assert_relative_eq};
 use numerics::roots::brent;
-use sled_dynamics::descend::{Course, Entry, descend, rates_at};
+use sled_dynamics::descend::{Course, descend, rates_at};
 use sled_dynamics::descent::{Descent, Sample};
+use sled_dynamics::entry::Entry;
 use sled_dynamics::guided::guided;
 use sled_dynamics::ice::Point;
 use sled_dynamics::launch::Launch;

@@ -3,8 +3,9 @@
 use crate::made::{setup, shipped};
 use numerics::dual::Dual;
 use numerics::stepping::{Steps, System, integrate};
-use sled_dynamics::descend::{Course, Entry, descend, time_on_grid_s};
-use sled_dynamics::descent::{Descent, Outcome};
+use sled_dynamics::descend::{Course, descend, time_on_grid_s};
+use sled_dynamics::descent::{Descent, EventKind, Outcome};
+use sled_dynamics::entry::Entry;
 use sled_dynamics::equations::Constants;
 use sled_dynamics::ice::{Ice, Riding};
 use sled_dynamics::launch::Launch;
@@ -189,4 +190,34 @@ fn exact_regularised_skid() {
         let out = integrate(&mut Skid, [2.0], &[0.0, t], steps);
         approx::assert_relative_eq!(out.y[0], v, max_relative = 1e-9); // 1e-12 a step, over some hundred
     }
+}
+
+#[test]
+fn exact_a_sled_higher_than_wide_lifts_a_runner_and_a_low_one_cannot() {
+    // spun into a slip in a level corner at about 4 g on sharp edges, where the grip saturates at a quarter of the load
+    let mut table = crate::made::even(60.0, 2.0, 0.0, -0.04);
+    table.trough_curvature_per_m = vec![1.0 / 2.6; table.len()];
+    let track = crate::made::track(table, &[15.0, 60.0]);
+    let thrown = Entry { offset_m: 2.6 * 1.2, yaw_rad: 0.0, extra_spin_rad_s: 2.0 };
+    let lifts = |high_mm: &str, wide_mm: &str| {
+        let s = setup(
+            "clubs-man",
+            &[
+                ("sled.mass_height_mm", high_mm),
+                ("sled.gauge_mm", wide_mm),
+                ("runners.groove_edge_radius_mm", "0.1"),
+            ],
+        );
+        let c = Constants::new(&s, &track.data);
+        let ice = OnRunners::new(&s, runner_tables(&s).unwrap());
+        let hands_off = sled_dynamics::pilot::HandsOff;
+        let course = Course { track: &track, constants: &c, ice: &ice, pilot: &hands_off };
+        let launch = Launch::moving(15.0, 30.0);
+        let d = descend(&course, &launch, thrown, Precision::default(), Detail::Times);
+        assert!(d.energy.residual_j().abs() < 1e-6 * d.energy.potential_j.abs().max(1e4));
+        d.events.iter().any(|e| matches!(e.kind, EventKind::RunnerLifted { .. }))
+    };
+    // statics: a side force of c N at height h over gauge b moves c N h/b of the load, all of one half when c h/b > 1/2
+    assert!(!lifts("150", "360"));
+    assert!(lifts("500", "200"));
 }

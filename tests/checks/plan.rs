@@ -2,8 +2,9 @@
 //! is a little different.
 
 use crate::made::{setup, shipped};
-use sled_dynamics::descend::{Course, Entry, descend};
+use sled_dynamics::descend::{Course, descend};
 use sled_dynamics::descent::{Descent, Outcome};
+use sled_dynamics::entry::Entry;
 use sled_dynamics::equations::Constants;
 use sled_dynamics::launch::Launch;
 use sled_dynamics::on_runners::{OnRunners, runner_tables};

@@ -5,12 +5,13 @@ use ice_contact::contact::{ContactSolver, Demand};
 use ice_contact::free_shape::FreeShape;
 use ice_contact::patches::Contact;
 use ice_contact::runner::Bow;
-use sled_dynamics::descend::{Course, Entry, descend};
+use sled_dynamics::descend::{Course, descend};
 use sled_dynamics::descent::{Descent, Outcome};
+use sled_dynamics::entry::Entry;
 use sled_dynamics::equations::Constants;
 use sled_dynamics::ice::{Ice, Riding};
 use sled_dynamics::launch::Launch;
-use sled_dynamics::on_runners::{OnRunners, ice_state, runner_spec, runner_tables};
+use sled_dynamics::on_runners::{OnRunners, ice_state, runner_tables};
 use sled_dynamics::pilot::{FirstPilot, HandsOff, Ride, Steering};
 use sled_dynamics::precision::{Detail, Precision};
 use sled_dynamics::setup::Setup;
@@ -122,12 +123,12 @@ fn trade_an_ordinary_pilot_with_too_much_bow_skids() {
 #[test]
 fn trade_too_little_bow_puts_more_runner_on_the_ice() {
     let s = man(1.0);
-    let (runner, ice) = (runner_spec(&s.runners), ice_state(&s.ice));
+    let (runner, ice) = (&s.runners.both, ice_state(&s.ice));
     let span = |bow_mm: f64| {
-        let mut solver = ContactSolver::new(&runner, Bow::even(bow_mm * 1e-3), &ice).unwrap();
+        let mut solver = ContactSolver::new(runner, Bow::even(bow_mm * 1e-3), &ice).unwrap();
         let demand = Demand { load_n: 580.0, ice_curvature_per_m: 0.0, centroid_m: 0.0 };
         assert!(solver.solve(demand).is_balanced());
-        Contact::of(&solver, &runner).touch_span_m
+        Contact::of(&solver, runner).touch_span_m
     };
     assert!(span(0.3) > span(1.0) && span(1.0) > span(2.0) && span(2.0) > span(4.0));
 }
@@ -162,6 +163,6 @@ fn trade_a_dragged_toe_turns_harder_and_costs_time() {
 fn trade_the_caliper_reading_grows_with_bow() {
     let s = man(1.0);
     // runner to guide: at the middle the runner stands further off the more it is bowed
-    let drop = |bow: f64| FreeShape::of(&runner_spec(&s.runners), Bow::even(bow * 1e-3)).unwrap().drop_m(0.0);
+    let drop = |bow: f64| FreeShape::of(&s.runners.both, Bow::even(bow * 1e-3)).unwrap().drop_m(0.0);
     assert!(drop(1.0) > drop(0.0) && drop(2.0) > drop(1.0) && drop(4.0) > drop(2.0));
 }

@@ -1,6 +1,7 @@
 //! Words and tables that several commands print.
 
-use comfy_table::{ContentArrangement, Table, presets::NOTHING};
+use comfy_table::{CellAlignment, ContentArrangement, Table, presets::NOTHING};
+use std::io::{ErrorKind, Write};
 
 /// The usual caution.
 pub const CAUTION: &str = "Speed and load on an ice track injure. What is computed here is a model of an invented \
@@ -10,25 +11,35 @@ or approximate track; the coach, the track's officials and the rule book decide 
 pub const ABSOLUTE: &str = "Absolute times are good only after calibration to timing sheets; \
 differences and rank orders are what this is for.";
 
-/// A table with aligned columns and no lines.
-pub fn table(header: &[&str], rows: impl IntoIterator<Item = Vec<String>>) -> String {
+/// Prints a result. A reader that has closed the pipe has had enough: that is no error.
+pub fn say(text: &str) -> Result<(), String> {
+    let mut out = std::io::stdout().lock();
+    match out.write_all(text.as_bytes()).and_then(|()| out.flush()) {
+        Err(e) if e.kind() != ErrorKind::BrokenPipe => {
+            Err(format!("standard output: cannot be written: {e}"))
+        }
+        _ => Ok(()),
+    }
+}
+
+fn laid_out(header: &[&str], rows: impl IntoIterator<Item = Vec<String>>, right: bool) -> String {
     let mut t = Table::new();
     t.load_style(NOTHING).set_content_arrangement(ContentArrangement::Disabled).set_header(header.to_vec());
     for row in rows {
         t.add_row(row);
+    }
+    for column in t.column_iter_mut().skip(1).filter(|_| right) {
+        column.set_cell_alignment(CellAlignment::Right);
     }
     t.lines().map(|l| l.trim_end().to_string()).collect::<Vec<_>>().join("\n")
 }
 
+/// A table with aligned columns and no lines.
+pub fn table(header: &[&str], rows: impl IntoIterator<Item = Vec<String>>) -> String {
+    laid_out(header, rows, false)
+}
+
 /// A table whose columns after the first are aligned to the right.
 pub fn numbers(header: &[&str], rows: impl IntoIterator<Item = Vec<String>>) -> String {
-    let mut t = Table::new();
-    t.load_style(NOTHING).set_content_arrangement(ContentArrangement::Disabled).set_header(header.to_vec());
-    for row in rows {
-        t.add_row(row);
-    }
-    for column in t.column_iter_mut().skip(1) {
-        column.set_cell_alignment(comfy_table::CellAlignment::Right);
-    }
-    t.lines().map(|l| l.trim_end().to_string()).collect::<Vec<_>>().join("\n")
+    laid_out(header, rows, true)
 }

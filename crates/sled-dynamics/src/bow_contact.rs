@@ -4,8 +4,8 @@
 use crate::descent::Descent;
 use crate::equations::Constants;
 use crate::gravity::STANDARD_GRAVITY_M_S2;
-use crate::on_runners::{OnRunners, bow, ice_state, runner_spec};
-use crate::setup::{self, Setup};
+use crate::on_runners::{OnRunners, ice_state};
+use crate::setup::Setup;
 use crate::state::{State, motion};
 use ice_contact::contact::{ContactSolver, Demand, Outcome};
 use ice_contact::patches::Contact;
@@ -79,15 +79,11 @@ pub fn places(track: &Track, constants: &Constants, guided: &Descent) -> Vec<Pla
     std::iter::once(flat).chain(corners).collect()
 }
 
-fn solved(setup: &Setup, at: &setup::Bow, demand: Demand) -> Result<Option<Contact>, Vec<Fault>> {
-    solve_bow(setup, bow(at), demand)
-}
-
-fn solve_bow(setup: &Setup, bow: Bow, demand: Demand) -> Result<Option<Contact>, Vec<Fault>> {
-    let runner = runner_spec(&setup.runners);
-    let mut solver = ContactSolver::new(&runner, bow, &ice_state(&setup.ice))?;
+fn solved(setup: &Setup, bow: Bow, demand: Demand) -> Result<Option<Contact>, Vec<Fault>> {
+    let runner = &setup.runners.both;
+    let mut solver = ContactSolver::new(runner, bow, &ice_state(&setup.ice))?;
     let outcome: Outcome = solver.solve(demand);
-    Ok(outcome.is_balanced().then(|| Contact::of(&solver, &runner)))
+    Ok(outcome.is_balanced().then(|| Contact::of(&solver, runner)))
 }
 
 /// Both runners of a set-up at each place.
@@ -112,15 +108,15 @@ pub fn bow_contact(
             let mut least_clear_bow_m = None;
             for i in 0..=steps {
                 let even = Bow::even(i as f64 * BOW_STEP_M);
-                if solve_bow(setup, even, demand)?.is_some_and(|c| !c.is_bridging()) {
+                if solved(setup, even, demand)?.is_some_and(|c| !c.is_bridging()) {
                     least_clear_bow_m = Some(even.front_m);
                     break;
                 }
             }
             Ok(PlaceContact {
                 runners: [
-                    solved(setup, &setup.runners.left, demand)?,
-                    solved(setup, &setup.runners.right, demand)?,
+                    solved(setup, setup.runners.left, demand)?,
+                    solved(setup, setup.runners.right, demand)?,
                 ],
                 static_margin_m: on_runners.static_margin_m(load_n, k),
                 turn_authority_per_m: on_runners.turn_authority_per_m(

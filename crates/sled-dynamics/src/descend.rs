@@ -2,7 +2,8 @@
 //! last eye or to the loss of control.
 
 use crate::corners::corner_rides;
-use crate::descent::{Descent, Energy, Event, EventKind, Loss, Outcome, Sample};
+use crate::descent::{Descent, Event, EventKind, Loss, Outcome, Sample};
+use crate::entry::{Entry, ledger, start};
 use crate::equations::{Constants, STATES, Vector, along_the_station, asked, place, rates, sled_state};
 use crate::gravity::STANDARD_GRAVITY_M_S2;
 use crate::guided::stops;
@@ -22,6 +23,10 @@ pub const SKID_RAD: f64 = std::f64::consts::PI / 3.0;
 const BEYOND_WALL_M: f64 = 0.15;
 /// Below this the sled counts as halted (m/s).
 const HALT_M_S: f64 = 0.2;
+/// A runner that has been off the ice for longer does not come back (s), assumed.
+const LIFTED_S: f64 = 0.5;
+/// Things that may go on: two walls, the sled light, two runners lifted.
+const ONGOING: usize = 5;
 /// Events are located to this (m).
 const EVENT_M: f64 = 1e-6;
 
@@ -38,22 +43,6 @@ pub struct Course<'a, I, P> {
     pub pilot: &'a P,
 }
 
-/// The sled where the descent begins.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Entry {
-    /// Lateral coordinate (m).
-    pub offset_m: f64,
-    /// Yaw from the coordinate line (rad).
-    pub yaw_rad: f64,
-    /// Rate of turn over that of the coordinate line (rad/s).
-    pub extra_spin_rad_s: f64,
-}
-
-impl Entry {
-    /// On the reference line, straight ahead.
-    pub const STRAIGHT: Entry = Entry { offset_m: 0.0, yaw_rad: 0.0, extra_spin_rad_s: 0.0 };
-}
-
 struct Sled<'a, I, P> {
     course: Course<'a, I, P>,
     eyes: Vec<f64>,
@@ -62,15 +51,15 @@ struct Sled<'a, I, P> {
     next_m: f64,
     trace: Vec<Sample>,
     events: Vec<Event>,
-    open: [Option<usize>; 3],
+    open: [Option<usize>; ONGOING],
     lost: Option<Loss>,
 }
 
 /// Signs that are followed from step to step: positive while something goes on.
-/// Left wall, right wall, light sled; then the ways to lose control.
+/// Left wall, right wall, light sled, left and right runner lifted; then the ways to lose control.
 struct Signs {
-    ongoing: [f64; 3],
-    ending: [(f64, Loss); 5],
+    ongoing: [f64; ONGOING],
+    ending: [(f64, Loss); 4],
 }
 
 impl<'a, I: Ice, P: Steering> Sled<'a, I, P> {
@@ -98,14 +87,16 @@ impl<'a, I: Ice, P: Steering> Sled<'a, I, P> {
         };
         let slip =
             if I::HAS_AXIS { state.sideways_m_s.abs() - state.forward_m_s * SKID_RAD.tan() } else { -1.0 };
+        let pilot = self.course.pilot;
+        let steer = if pilot.lag_s() > 0.0 { y[place::STEER] } else { asked(pilot, &at, &state, &m, y).0 };
+        let lifted = self.course.ice.lifted(&self.riding(&state, &m, steer, pilot.toes(x)));
         Signs {
-            ongoing: [wall(Side::Left), wall(Side::Right), -m.load_m_s2],
+            ongoing: [wall(Side::Left), wall(Side::Right), -m.load_m_s2, lifted[0], lifted[1]],
             ending: [
                 beyond(Side::Left, state.offset_m - left),
                 beyond(Side::Right, right - state.offset_m),
                 (slip, Loss::Skidded),
                 (HALT_M_S - m.station_rate_m_s, Loss::Halted),
-                (self.course.ice.lifted(&self.riding(&state, &m, 0.0, [0.0; 2])), Loss::Lifted),
             ],
         }
     }
@@ -188,9 +179,13 @@ impl<I: Ice, P: Steering> System<STATES> for Sled<'_, I, P> {
                 }
             }
         }
+        let gone = |i: &usize| step.y1[place::TIME] - self.events[*i].time_s > LIFTED_S;
+        if next == Next::Go && self.open[3..].iter().flatten().any(gone) {
+            (self.lost, next) = (Some(Loss::Lifted), Next::Stop(until));
+        }
         // a wall touched or left, the sled light or loaded again: cut the step there
         if next == Next::Go {
-            for i in 0..3 {
+            for i in 0..ONGOING {
                 if (now.ongoing[i] > 0.0) != self.open[i].is_some() {
                     let at = brent(step.x0, step.x1(), EVENT_M, |x| self.signs(x, &step.at(x)).ongoing[i]);
                     // always some way forward, so that the integration cannot stand still
@@ -206,13 +201,15 @@ impl<I: Ice, P: Steering> System<STATES> for Sled<'_, I, P> {
         }
         self.wall_work(step, until, &y);
         let after = if next == Next::Go { now } else { self.signs(until + EVENT_M, &y) };
-        for i in 0..3 {
+        for i in 0..ONGOING {
             match (after.ongoing[i] > 0.0, self.open[i]) {
                 (true, None) => {
                     let kind = match i {
                         0 => EventKind::Wall { side: Side::Left, impulse_n_s: 0.0, lost_j: 0.0 },
                         1 => EventKind::Wall { side: Side::Right, impulse_n_s: 0.0, lost_j: 0.0 },
-                        _ => EventKind::Light,
+                        2 => EventKind::Light,
+                        3 => EventKind::RunnerLifted { side: Side::Left },
+                        _ => EventKind::RunnerLifted { side: Side::Right },
                     };
                     self.open[i] = Some(self.events.len());
                     let time_s = y[place::TIME];
@@ -319,65 +316,12 @@ fn once<'a, I: Ice, P: Steering>(
         next_m,
         trace,
         events: Vec::with_capacity(64),
-        open: [None; 3],
+        open: [None; ONGOING],
         lost: None,
     };
     let y0 = start(course, launch, entry);
     let out = integrate(&mut sled, y0, knots, steps);
     (sled, out)
-}
-
-fn start<I: Ice, P: Steering>(course: &Course<'_, I, P>, launch: &Launch, entry: Entry) -> Vector {
-    let at = course.track.surface.station(launch.station_m);
-    let mut state = State {
-        offset_m: entry.offset_m,
-        yaw_rad: entry.yaw_rad,
-        forward_m_s: launch.speed_m_s,
-        sideways_m_s: 0.0,
-        spin_rad_s: 0.0,
-    };
-    let m = motion(&at, &at.patch(entry.offset_m), &state, course.constants.gravity_m_s2);
-    state.spin_rad_s = m.line_turn_rad_s + entry.extra_spin_rad_s;
-    let mut y = [0.0; STATES];
-    y[place::TIME] = launch.time_s;
-    y[place::ASKED] = course.pilot.first_asked();
-    y[place::STEER] = course.pilot.first_asked();
-    y[place::SLED..place::STEER].copy_from_slice(&[
-        state.offset_m,
-        state.yaw_rad,
-        state.forward_m_s,
-        state.sideways_m_s,
-        state.spin_rad_s,
-    ]);
-    y
-}
-
-fn ledger<I: Ice, P: Steering>(
-    course: &Course<'_, I, P>,
-    launch: &Launch,
-    entry: Entry,
-    x: f64,
-    y: &Vector,
-) -> Energy {
-    let c = course.constants;
-    let at = course.track.surface.station(x);
-    let elevation_m = at.patch(y[place::SLED]).elevation_m;
-    let kinetic =
-        |y: &Vector| 0.5 * c.mass_kg * (y[3] * y[3] + y[4] * y[4]) + 0.5 * c.yaw_inertia_kg_m2 * y[5] * y[5];
-    let y0 = start(course, launch, entry);
-    // what the start adds to a point on the line: the turn, and the place beside it
-    let line_j = 0.5 * c.mass_kg * launch.speed_m_s * launch.speed_m_s;
-    let first = course.track.surface.station(launch.station_m);
-    let lift_m = first.patch(entry.offset_m).elevation_m - first.elevation_m;
-    let extra_j = kinetic(&y0) - line_j + c.mass_kg * c.gravity_m_s2 * lift_m;
-    let mut lost_j = [0.0; 6];
-    lost_j.copy_from_slice(&y[place::LOST..]);
-    Energy {
-        potential_j: launch.fall_j(course.track, c, elevation_m),
-        push_j: launch.push_j(course.track, c) + extra_j,
-        kinetic_j: kinetic(y),
-        lost_j,
-    }
 }
 
 /// Rates of the sled's state at one station, for pictures and checks.

@@ -78,11 +78,6 @@ pub enum EventKind {
         /// Which.
         side: Side,
     },
-    /// The centre of mass crossed a lip.
-    Lip {
-        /// Which.
-        side: Side,
-    },
 }
 
 /// Time and speed at an eye.

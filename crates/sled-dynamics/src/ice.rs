@@ -54,10 +54,10 @@ pub trait Ice {
         ContactSample::default()
     }
 
-    /// Positive once a lifted runner counts as control lost.
-    fn lifted(&self, riding: &Riding<f64>) -> f64 {
+    /// Positive for the left and right runner while it carries nothing.
+    fn lifted(&self, riding: &Riding<f64>) -> [f64; 2] {
         let _ = riding;
-        -1.0
+        [-1.0; 2]
     }
 }
 

@@ -9,6 +9,7 @@ pub mod corners;
 pub mod descend;
 pub mod descent;
 pub mod drag;
+pub mod entry;
 pub mod equations;
 pub mod errors_of_ride;
 pub mod faults;

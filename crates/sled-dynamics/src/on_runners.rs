@@ -27,6 +27,7 @@ use crate::ice::{Ice, IceForce, Riding};
 use crate::setup::{self, Friction, Setup};
 use ice_contact::free_shape::FreeShape;
 use ice_contact::hardness::ice_hardness_pa;
+use ice_contact::lateral::GRIP_CAP;
 use ice_contact::runner::{Bow, Fault, IceState, RunnerSpec};
 use ice_contact::tables::{RunnerTable, Touch};
 use numerics::dual::Real;
@@ -39,6 +40,8 @@ const TOE_M: [f64; 2] = [-1.15, 0.15];
 const TOE_FADE_M_S: f64 = 0.1;
 /// Load held back from division by zero on a light sled (N).
 const LEAST_LOAD_N: f64 = 1.0;
+/// The Newton step of the load transfer is not trusted below this divisor `[-]`: only sleds higher than wide meet it.
+const LEAST_DIVISOR: f64 = 0.1;
 /// Pull of the ice over load that shifts the load centroid forward `[-]`, assumed; half a per cent more or less
 /// of pull moves the centroid by less than a millimetre.
 const ICE_PULL: f64 = 0.012;
@@ -59,24 +62,6 @@ pub struct OnRunners {
     friction: Friction,
 }
 
-/// The runner of a set-up.
-pub fn runner_spec(r: &setup::Runners) -> RunnerSpec {
-    RunnerSpec {
-        diameter_m: r.diameter_m,
-        youngs_modulus_pa: r.youngs_modulus_pa,
-        yield_stress_pa: r.yield_stress_pa,
-        pin_m: r.pin_m,
-        screw_m: r.screw_m,
-        mount_stiffness_n_per_m: r.mount_stiffness_n_per_m,
-        tip_m: r.tip_m,
-        tip_radius_m: r.tip_radius_m,
-        groove_start_m: r.groove_start_m,
-        groove_edge_radius_m: r.groove_edge_radius_m,
-        roughness_m: r.roughness_m,
-        boundary_friction: r.boundary_friction,
-    }
-}
-
 /// The ice of a set-up.
 pub fn ice_state(ice: &setup::Ice) -> IceState {
     IceState {
@@ -86,24 +71,19 @@ pub fn ice_state(ice: &setup::Ice) -> IceState {
     }
 }
 
-/// The bow of one runner.
-pub fn bow(b: &setup::Bow) -> Bow {
-    Bow { front_m: b.front_m, rear_m: b.rear_m }
-}
-
 /// Greatest bending stress of a runner with a bow, free of the ice (Pa); infinite if it cannot be found.
-pub fn bending_stress_pa(runners: &setup::Runners, b: &setup::Bow) -> f64 {
-    FreeShape::of(&runner_spec(runners), bow(b)).map_or(f64::INFINITY, |s| s.greatest_stress_pa())
+pub fn bending_stress_pa(runner: &RunnerSpec, bow: Bow) -> f64 {
+    FreeShape::of(runner, bow).map_or(f64::INFINITY, |s| s.greatest_stress_pa())
 }
 
 /// Tables of the left and right runner of a set-up; runners with the same bow share one.
 pub fn runner_tables(setup: &Setup) -> Result<[Arc<RunnerTable>; 2], Vec<Fault>> {
-    let (runner, ice) = (runner_spec(&setup.runners), ice_state(&setup.ice));
-    let left = Arc::new(RunnerTable::build(&runner, bow(&setup.runners.left), &ice)?);
+    let (runner, ice) = (&setup.runners.both, ice_state(&setup.ice));
+    let left = Arc::new(RunnerTable::build(runner, setup.runners.left, &ice)?);
     let right = if setup.runners.left == setup.runners.right {
         Arc::clone(&left)
     } else {
-        Arc::new(RunnerTable::build(&runner, bow(&setup.runners.right), &ice)?)
+        Arc::new(RunnerTable::build(runner, setup.runners.right, &ice)?)
     };
     Ok([left, right])
 }
@@ -118,6 +98,8 @@ struct Pair<T> {
     loads_n: [T; 2],
     /// Where it acts (m).
     centroids_m: [T; 2],
+    /// Part of the half load that goes from the left to the right runner `[-]`; beyond one the giving runner lifts.
+    moved: T,
 }
 
 impl OnRunners {
@@ -212,14 +194,17 @@ impl OnRunners {
         let (right, lost_r) = self.runner(r, 1, half, base - couple / half, twist);
         let (cl, cr) = (left[1] / half, right[1] / half);
         let ratio = self.mass_height_m / self.gauge_m;
-        let moved = (cl + cr) * ratio / ((cl - cr) * ratio + 1.0);
+        let moved = (cl + cr) * ratio / ((cl - cr) * ratio + 1.0).max(T::from(LEAST_DIVISOR));
+        // a lifted runner carries nothing, and the other one all
+        let held = moved.min(T::from(1.0)).max(T::from(-1.0));
         let carried = r.load_n.max(T::from(0.0)) / whole;
-        let share = [carried - carried * moved, carried + carried * moved];
+        let share = [carried - carried * held, carried + carried * held];
         Pair {
             force: std::array::from_fn(|i| left[i] * share[0] + right[i] * share[1]),
             lost_w: std::array::from_fn(|i| lost_l[i] * share[0] + lost_r[i] * share[1]),
             loads_n: share.map(|s| s * half),
             centroids_m: [base + couple / half, base - couple / half],
+            moved,
         }
     }
 
@@ -324,6 +309,16 @@ impl Ice for OnRunners {
             moment_n_m: pair.force[2] + toe[2],
             lost_w: [glide, plough, skid, toe_w],
         }
+    }
+
+    fn lifted(&self, r: &Riding<f64>) -> [f64; 2] {
+        // with side forces of at most GRIP_CAP of the load, a sled lower than it is wide lifts nothing:
+        // 2 c_R h/gauge <= 1; a tenth is left for the rest of the forces
+        if 2.0 * GRIP_CAP * self.mass_height_m < 0.9 * self.gauge_m {
+            return [-1.0; 2];
+        }
+        let moved = self.pair(r, -self.toes(r).0[0]).moved;
+        [moved - 1.0, -moved - 1.0]
     }
 
     fn contact(&self, r: &Riding<f64>) -> ContactSample {

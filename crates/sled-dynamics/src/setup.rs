@@ -2,6 +2,8 @@
 //!
 //! This is the set-up as checked. Reading one from a file is `setup_file`.
 
+use ice_contact::runner::{Bow, RunnerSpec};
+
 /// A set-up as checked: every number inside its limits.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Setup {
@@ -60,43 +62,12 @@ impl Sled {
 /// The pair of runners.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Runners {
-    /// Diameter of the rod (m).
-    pub diameter_m: f64,
-    /// Young's modulus of the steel (Pa).
-    pub youngs_modulus_pa: f64,
-    /// Yield stress of the steel (Pa).
-    pub yield_stress_pa: f64,
-    /// The pins stand this far before and behind the middle (m).
-    pub pin_m: f64,
-    /// The bow screws stand this far before and behind the middle (m).
-    pub screw_m: f64,
-    /// Stiffness of frame and mount at each pin and screw (N/m).
-    pub mount_stiffness_n_per_m: f64,
-    /// The rod ends this far before and behind the middle (m).
-    pub tip_m: f64,
-    /// Radius of the sweep of the tips beyond the pins (m).
-    pub tip_radius_m: f64,
-    /// The groove runs from here backwards (m from the middle, forward positive).
-    pub groove_start_m: f64,
-    /// Radius of the two edges of the groove (m).
-    pub groove_edge_radius_m: f64,
-    /// RMS roughness of steel and ice together (m); 0 is smooth.
-    pub roughness_m: f64,
-    /// Friction of steel asperities on ice `[-]`.
-    pub boundary_friction: f64,
+    /// What both are made of and how they are mounted.
+    pub both: RunnerSpec,
     /// Bow of the left runner.
     pub left: Bow,
     /// Bow of the right runner.
     pub right: Bow,
-}
-
-/// Bow of one runner: advance of each screw against the straight runner.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Bow {
-    /// Front screw (m).
-    pub front_m: f64,
-    /// Rear screw (m).
-    pub rear_m: f64,
 }
 
 /// State of the ice.

@@ -1,11 +1,12 @@
 //! Whether the numbers of a set-up fit together.
 
 use crate::faults::{Problem, Relation};
-use crate::setup::{Bow, Runners, Setup};
+use crate::setup::Setup;
 use crate::setup_units::Unit;
+use ice_contact::runner::{Bow, RunnerSpec};
 
 /// Greatest bending stress of a runner as screwed, off the ice (Pa); the beam is no business of this file.
-pub type BendingStress<'a> = &'a dyn Fn(&Runners, &Bow) -> f64;
+pub type BendingStress<'a> = &'a dyn Fn(&RunnerSpec, Bow) -> f64;
 
 /// Two keys that do not fit together, or one key and a limit.
 #[derive(Clone, Debug, PartialEq)]
@@ -21,7 +22,7 @@ pub struct Misfit {
 /// Everything that does not fit together, in the order of the table of keys. With a beam to bend, also bow
 /// past the yield stress of the steel.
 pub fn misfits(setup: &Setup, stress: Option<BendingStress<'_>>) -> Vec<Misfit> {
-    let r = &setup.runners;
+    let r = &setup.runners.both;
     let length = |keys: &'static [&'static str], value_m: f64, relation, limit_m: f64, from| Misfit {
         key: keys[0],
         keys,
@@ -57,8 +58,8 @@ pub fn misfits(setup: &Setup, stress: Option<BendingStress<'_>>) -> Vec<Misfit> 
         found.push(length(keys, r.groove_edge_radius_m, Relation::AtMost, 0.5 * r.diameter_m, from));
     }
     if let Some(stress) = stress {
-        found.extend(past_yield(r, &r.left, LEFT, stress));
-        found.extend(past_yield(r, &r.right, RIGHT, stress));
+        found.extend(past_yield(r, setup.runners.left, LEFT, stress));
+        found.extend(past_yield(r, setup.runners.right, RIGHT, stress));
     }
     found
 }
@@ -76,8 +77,8 @@ const RIGHT: &[&str] = &[
 
 /// Bow of one runner past the yield stress of the steel.
 fn past_yield(
-    runners: &Runners,
-    bow: &Bow,
+    runners: &RunnerSpec,
+    bow: Bow,
     keys: &'static [&'static str],
     stress: BendingStress<'_>,
 ) -> Option<Misfit> {

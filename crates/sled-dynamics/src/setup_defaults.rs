@@ -1,7 +1,8 @@
 //! The set-up with every key at its default.
 
-use crate::setup::{Air, Bow, Friction, Ice, Pilot, Push, Runners, Setup, Sled, Sprint};
+use crate::setup::{Air, Friction, Ice, Pilot, Push, Runners, Setup, Sled, Sprint};
 use crate::setup_keys::keys;
+use ice_contact::runner::{Bow, RunnerSpec};
 
 impl Setup {
     /// Every key at its default, under a name.
@@ -37,18 +38,20 @@ fn empty(name: &str) -> Setup {
             toe_force_n: NONE,
         },
         runners: Runners {
-            diameter_m: NONE,
-            youngs_modulus_pa: NONE,
-            yield_stress_pa: NONE,
-            pin_m: NONE,
-            screw_m: NONE,
-            mount_stiffness_n_per_m: NONE,
-            tip_m: NONE,
-            tip_radius_m: NONE,
-            groove_start_m: NONE,
-            groove_edge_radius_m: NONE,
-            roughness_m: NONE,
-            boundary_friction: NONE,
+            both: RunnerSpec {
+                diameter_m: NONE,
+                youngs_modulus_pa: NONE,
+                yield_stress_pa: NONE,
+                pin_m: NONE,
+                screw_m: NONE,
+                mount_stiffness_n_per_m: NONE,
+                tip_m: NONE,
+                tip_radius_m: NONE,
+                groove_start_m: NONE,
+                groove_edge_radius_m: NONE,
+                roughness_m: NONE,
+                boundary_friction: NONE,
+            },
             left: bow,
             right: bow,
         },
@@ -94,8 +97,8 @@ mod tests {
     fn exact_defaults_in_si() {
         let setup = Setup::with_defaults("x");
         assert_eq!(setup.sled.mass_kg(), 118.0);
-        assert_eq!(setup.runners.pin_m, 0.36);
-        assert_eq!(setup.runners.roughness_m, 0.25e-6);
+        assert_eq!(setup.runners.both.pin_m, 0.36);
+        assert_eq!(setup.runners.both.roughness_m, 0.25e-6);
         assert_eq!(setup.air.humidity, 0.8);
         assert_eq!(setup.push.sprint, Sprint::StartTime(4.9));
         assert_eq!(setup.ice.hardness_pa, None);

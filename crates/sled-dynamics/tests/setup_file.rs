@@ -1,8 +1,9 @@
 //! Set-up files: what is read, and what each fault says.
 #![allow(clippy::unwrap_used, reason = "a test may")]
 
+use ice_contact::runner::{Bow, RunnerSpec};
 use sled_dynamics::faults::{Faults, Place, Problem};
-use sled_dynamics::setup::{Bow, Friction, Runners, Setup, Sprint};
+use sled_dynamics::setup::{Friction, Setup, Sprint};
 use sled_dynamics::setup_file::{read_setup, read_setup_with_beam};
 use sled_dynamics::setup_write::write_setup;
 
@@ -89,7 +90,10 @@ fn exact_unknown_keys_and_tables_get_the_nearest() {
         ("[sled]\nbalast_kg = 1", "a.toml:2:1: sled.balast_kg: no such key, nearest is sled.ballast_kg"),
         ("[sled]\ngauge = 1", "sled.gauge: no such key, nearest is sled.gauge_mm"),
         ("[sled]\nlag_s = 1", "sled.lag_s: no such key, nearest is pilot.lag_s"),
-        ("[runners]\ndiameter_m = 0.016", "runners.diameter_m: no such key, nearest is runners.diameter_mm"),
+        (
+            "[runners]\ndiameter_m = 0.016",
+            "runners.both.diameter_m: no such key, nearest is runners.diameter_mm",
+        ),
         ("[runner.left]\nbow_front_mm = 1", "a.toml:1:2: runner: no such key, nearest is runners"),
         ("nme = \"x\"", "a.toml:1:1: nme: no such key, nearest is name"),
     ] {
@@ -285,7 +289,7 @@ fn exact_numbers_that_do_not_fit_together() {
 #[test]
 fn exact_bow_past_yield_is_said_at_the_screw() {
     // An invented beam, 100 MPa per mm of the greater bow: 7 mm is 700 MPa, the default steel yields at 600.
-    let beam = |_: &Runners, bow: &Bow| bow.front_m.max(bow.rear_m) * 1e11;
+    let beam = |_: &RunnerSpec, bow: Bow| bow.front_m.max(bow.rear_m) * 1e11;
     let read = |text: &str| read_setup_with_beam("a.toml", text, &[], Some(&beam));
     assert!(read("runners.bow_mm = 5.9").is_ok());
     let Faults(faults) = read("[runners.left]\nbow_front_mm = 7\n").unwrap_err();

@@ -2,8 +2,9 @@
 
 use crate::planner::{PlanStatus, plan_ride};
 use ice_contact::runner::Fault;
-use sled_dynamics::descend::{Course, Entry, descend};
+use sled_dynamics::descend::{Course, descend};
 use sled_dynamics::descent::Descent;
+use sled_dynamics::entry::Entry;
 use sled_dynamics::equations::Constants;
 use sled_dynamics::guided::guided;
 use sled_dynamics::ice::Point;

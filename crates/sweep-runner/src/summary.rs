@@ -127,7 +127,6 @@ pub fn event_words(kind: &EventKind) -> String {
         EventKind::Wall { side: s, .. } => format!("{} wall", side(s)),
         EventKind::Light => "sled light".into(),
         EventKind::RunnerLifted { side: s } => format!("{} runner lifted", side(s)),
-        EventKind::Lip { side: s } => format!("{} lip", side(s)),
     }
 }
 

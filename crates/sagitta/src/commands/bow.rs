@@ -1,8 +1,8 @@
 //! `sagitta bow`: what the bow of the runners does on the ice.
 
-use super::Done;
+use super::{Done, What};
 use crate::files::{self, Output};
-use crate::words::{CAUTION, numbers};
+use crate::words::{CAUTION, numbers, say};
 use pictures::contact_ink::{ContactRow, contact_ink};
 use sled_dynamics::bow_contact::{MOST_BOW_M, PlaceContact, bow_contact, places};
 use sled_dynamics::equations::Constants;
@@ -22,15 +22,8 @@ pub enum BowCommand {
 /// Options of `bow contact`.
 #[derive(clap::Args)]
 pub struct Options {
-    /// Folder of the track [default: the invented track Oskerdale, built in]
-    #[arg(long, value_name = "DIR")]
-    track: Option<PathBuf>,
-    /// File of the set-up [default: the invented club's woman, built in]
-    #[arg(long, value_name = "FILE")]
-    setup: Option<PathBuf>,
-    /// Set a key of the set-up, as often as wanted
-    #[arg(long = "set", value_name = "KEY=VALUE")]
-    sets: Vec<String>,
+    #[command(flatten)]
+    what: What,
     /// Write the picture and the table into this folder
     #[arg(long, value_name = "DIR")]
     out: Option<PathBuf>,
@@ -43,9 +36,8 @@ pub fn bow(command: &BowCommand) -> Done {
 }
 
 fn contact(o: &Options) -> Done {
-    let track = files::track(o.track.as_deref())?;
-    let sets = o.sets.iter().map(|s| files::key_value(s)).collect::<Result<Vec<_>, _>>()?;
-    let setup = files::setup(o.setup.as_deref(), &sets)?.setup;
+    let (track, read) = o.what.read()?;
+    let setup = read.setup;
     let constants = Constants::new(&setup, &track.track.data);
     let friction = setup.ice.guided_friction;
     let launch =
@@ -57,20 +49,21 @@ fn contact(o: &Options) -> Done {
     let on_runners = OnRunners::new(&setup, runner_tables(&setup).map_err(told)?);
     let rows = bow_contact(&setup, &constants, &on_runners, &places(&track.track, &constants, &descent))
         .map_err(told)?;
-    println!(
-        "{} on {}: contact of the runners, loads and speeds of a guided descent\n",
-        setup.name, track.track.data.name
+    let mut told = format!(
+        "{} on {}: contact of the runners, loads and speeds of a guided descent\n\n{}\n\n\
+         bridging: more than half of the load outside the bow screws. Left/right where they differ.\n",
+        setup.name,
+        track.track.data.name,
+        numbers(&HEADER, rows.iter().map(row))
     );
-    println!("{}", numbers(&HEADER, rows.iter().map(row)));
-    println!("\nbridging: more than half of the load outside the bow screws. Left/right where they differ.");
     if rows.iter().any(|r| r.least_clear_bow_m.is_none()) {
-        println!("none: no even bow up to {:.0} mm clears this corner.", MOST_BOW_M * 1e3);
+        told += &format!("none: no even bow up to {:.0} mm clears this corner.\n", MOST_BOW_M * 1e3);
     }
-    println!("\n{CAUTION}");
+    say(&format!("{told}\n{CAUTION}\n"))?;
     if let Some(out) = &o.out {
         let ink: Vec<ContactRow> = rows.iter().filter_map(ink_row).collect();
         let title = format!("{} on {}: where the runners press", setup.name, track.track.data.name);
-        let r = &setup.runners;
+        let r = &setup.runners.both;
         let picture = contact_ink(&title, &ink, r.pin_m, r.screw_m).map_err(|e| e.to_string())?;
         let mut csv = HEADER.map(|h| h.replace(' ', "_")).join(",") + "\n";
         for r in &rows {

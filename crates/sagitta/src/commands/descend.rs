@@ -1,8 +1,8 @@
 //! `sagitta descend`: one descent of one set-up.
 
-use super::Done;
+use super::{Done, What};
 use crate::files::{self, Output};
-use crate::words::{ABSOLUTE, CAUTION, numbers};
+use crate::words::{ABSOLUTE, CAUTION, numbers, say};
 use pictures::descent_plan::descent_plan;
 use pictures::descent_trace::descent_trace;
 use sled_dynamics::descent::{Descent, LOSSES, Outcome};
@@ -19,15 +19,8 @@ const TRACE_M: f64 = 0.5;
 /// Options of `descend`.
 #[derive(clap::Args)]
 pub struct Options {
-    /// Folder of the track [default: the invented track Oskerdale, built in]
-    #[arg(long, value_name = "DIR")]
-    track: Option<PathBuf>,
-    /// File of the set-up [default: the invented club's woman, built in]
-    #[arg(long, value_name = "FILE")]
-    setup: Option<PathBuf>,
-    /// Set a key of the set-up, as often as wanted; `sagitta keys` lists them
-    #[arg(long = "set", value_name = "KEY=VALUE")]
-    sets: Vec<String>,
+    #[command(flatten)]
+    what: What,
     /// How the descent is computed
     #[arg(long, value_enum, default_value = "first-pilot")]
     model: ModelName,
@@ -58,9 +51,7 @@ enum ModelName {
 
 /// Computes, prints and writes one descent.
 pub fn descend(o: &Options) -> Done {
-    let track = files::track(o.track.as_deref())?;
-    let sets = o.sets.iter().map(|s| files::key_value(s)).collect::<Result<Vec<_>, _>>()?;
-    let read = files::setup(o.setup.as_deref(), &sets)?;
+    let (track, read) = o.what.read()?;
     let data = &track.track.data;
     let ride = match &o.ride {
         None => None,
@@ -101,7 +92,7 @@ pub fn descend(o: &Options) -> Done {
         track_sha256: track.sha256.clone(),
         setup: read.setup.name.clone(),
         setup_sha256: read.sha256.clone(),
-        set: o.sets.clone(),
+        set: o.what.sets.clone(),
     };
     let summary = Summary::new(&descent, case.model.label(), estimate_s, inputs);
     let json = serde_json::to_string_pretty(&summary).map_err(|e| e.to_string())? + "\n";
@@ -119,9 +110,9 @@ pub fn descend(o: &Options) -> Done {
         files::write_all(out, &outputs)?;
     }
     if o.json {
-        print!("{json}");
+        say(&json)?;
     } else {
-        print!("{}", report(&descent, &summary));
+        say(&report(&descent, &summary))?;
     }
     for d in &track.doubts {
         eprintln!("doubtful: {d}");

@@ -1,7 +1,7 @@
 //! `sagitta keys`: every key of a set-up.
 
 use super::Done;
-use crate::words::table;
+use crate::words::{say, table};
 use sled_dynamics::setup_keys::{Kind, keys as all};
 
 /// Prints the keys.
@@ -19,6 +19,6 @@ pub fn keys() -> Done {
             k.doc.to_string(),
         ]
     });
-    println!("{}", table(&["key", "default", "allowed", "source", "meaning"], rows));
+    say(&(table(&["key", "default", "allowed", "source", "meaning"], rows) + "\n"))?;
     Ok(0)
 }

@@ -2,7 +2,7 @@
 
 use super::Done;
 use crate::files::{self, Output, read_text};
-use crate::words::numbers;
+use crate::words::{numbers, say};
 use pictures::descent_plan::track_plan;
 use pictures::track_drawing::{track_profile, track_sections};
 use std::path::PathBuf;
@@ -55,14 +55,13 @@ fn check(folder: &std::path::Path) -> Done {
     let data = &read.track.data;
     let (first, last) = read.track.surface.range_m();
     let drop = data.table.elevation_m[0] - data.table.elevation_m[data.table.len() - 1];
-    println!(
+    let head = format!(
         "{}: {:.1} m long, drop {drop:.1} m, {} stations, {:?}",
         data.name,
         last - first,
         data.table.len(),
         data.quality
     );
-    println!("{}\n", data.source);
     let rows = data.corners.iter().map(|c| {
         let turn = read.track.surface.heading_rad(c.exit_m) - read.track.surface.heading_rad(c.entry_m);
         let tightest = data
@@ -82,7 +81,8 @@ fn check(folder: &std::path::Path) -> Done {
             format!("{:.1}", 1.0 / tightest),
         ]
     });
-    println!("{}", numbers(&["corner", "hand", "entry m", "exit m", "angle deg", "least radius m"], rows));
+    let corners = numbers(&["corner", "hand", "entry m", "exit m", "angle deg", "least radius m"], rows);
+    say(&format!("{head}\n{}\n\n{corners}\n", data.source))?;
     for d in &read.doubts {
         eprintln!("doubtful: {d}");
     }
