@@ -90,10 +90,7 @@ fn exact_unknown_keys_and_tables_get_the_nearest() {
         ("[sled]\nbalast_kg = 1", "a.toml:2:1: sled.balast_kg: no such key, nearest is sled.ballast_kg"),
         ("[sled]\ngauge = 1", "sled.gauge: no such key, nearest is sled.gauge_mm"),
         ("[sled]\nlag_s = 1", "sled.lag_s: no such key, nearest is pilot.lag_s"),
-        (
-            "[runners]\ndiameter_m = 0.016",
-            "runners.both.diameter_m: no such key, nearest is runners.diameter_mm",
-        ),
+        ("[runners]\ndiameter_m = 0.016", "runners.diameter_m: no such key, nearest is runners.diameter_mm"),
         ("[runner.left]\nbow_front_mm = 1", "a.toml:1:2: runner: no such key, nearest is runners"),
         ("nme = \"x\"", "a.toml:1:1: nme: no such key, nearest is name"),
     ] {
