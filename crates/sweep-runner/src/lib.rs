@@ -4,5 +4,6 @@
 
 pub mod case;
 pub mod planner;
+pub mod prepared;
 pub mod summary;
 pub mod trace_table;

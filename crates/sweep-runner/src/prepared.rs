@@ -1,0 +1,104 @@
+//! One set-up on one track made ready for many descents: constants, launch, tables of the runners, planned ride.
+
+use crate::case::CaseError;
+use crate::planner::{PlanStatus, Planned, plan_ride};
+use sled_dynamics::descend::{Course, descend};
+use sled_dynamics::descent::Descent;
+use sled_dynamics::entry::Entry;
+use sled_dynamics::equations::Constants;
+use sled_dynamics::errors_of_ride::RideErrors;
+use sled_dynamics::launch::Launch;
+use sled_dynamics::on_runners::{OnRunners, runner_tables};
+use sled_dynamics::planned_ride::{Plan, PlannedRide};
+use sled_dynamics::precision::{Detail, Precision};
+use sled_dynamics::setup::Setup;
+use track_geometry::track::Track;
+
+/// A set-up on a track with its runners' tables, before any plan.
+#[derive(Clone, Debug)]
+pub struct Ready<'a> {
+    /// The track.
+    pub track: &'a Track,
+    /// The set-up.
+    pub setup: &'a Setup,
+    /// Masses, gravity, air.
+    pub constants: Constants,
+    /// The moment the athlete lies on the sled.
+    pub launch: Launch,
+    /// The sled on its runners.
+    pub ice: OnRunners,
+}
+
+impl<'a> Ready<'a> {
+    /// Solves the contact of the runners and the push.
+    pub fn new(track: &'a Track, setup: &'a Setup) -> Result<Ready<'a>, CaseError> {
+        let constants = Constants::new(setup, &track.data);
+        let launch = Launch::from_push(&setup.push, track, &constants, setup.ice.guided_friction)?;
+        let ice = OnRunners::new(setup, runner_tables(setup).map_err(CaseError::Runner)?);
+        Ok(Ready { track, setup, constants, launch, ice })
+    }
+
+    /// Plans the ride of an athlete with a reaction lag, from a neighbour's plan if there is one.
+    pub fn plan(&self, lag_s: f64, neighbour: Option<&Plan>) -> Result<Planned, CaseError> {
+        plan_ride(self.track, &self.constants, &self.ice, &self.launch, lag_s, neighbour).map_err(|f| {
+            CaseError::Plan(f.iter().map(ToString::to_string).collect::<Vec<_>>().join("; "))
+        })
+    }
+}
+
+/// A set-up on a track with the ride that was planned for it.
+#[derive(Clone, Debug)]
+pub struct Prepared<'a> {
+    /// Set-up, track and tables.
+    pub ready: Ready<'a>,
+    /// The plan, and how it came out.
+    pub planned: Planned,
+    /// The planned ride without error.
+    pub ride: PlannedRide,
+}
+
+/// One attempt at a planned ride: what goes wrong in it.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Attempt {
+    /// Where and how the athlete lies down.
+    pub entry: Entry,
+    /// Errors corner by corner.
+    pub errors: RideErrors,
+}
+
+impl Attempt {
+    /// Nothing goes wrong.
+    pub fn perfect() -> Attempt {
+        Attempt { entry: Entry::STRAIGHT, errors: RideErrors::default() }
+    }
+}
+
+impl<'a> Prepared<'a> {
+    /// Makes a plan ready to be ridden; an error says in words why there is no ride.
+    pub fn new(ready: Ready<'a>, planned: Planned, lag_s: f64) -> Result<Prepared<'a>, CaseError> {
+        match &planned.status {
+            PlanStatus::Found => {}
+            PlanStatus::NeedsHelp { station_m, lacks_m_s2 } => {
+                let corners = &ready.track.data.corners;
+                let place = ready
+                    .track
+                    .corner_at(*station_m)
+                    .map_or(String::new(), |i| format!(" (corner {})", corners[i].name));
+                return Err(CaseError::Plan(format!(
+                    "station {station_m:.0} m{place} needs {lacks_m_s2:.2} m/s2 more than this sled can turn"
+                )));
+            }
+            PlanStatus::Failed(why) => return Err(CaseError::Plan(why.clone())),
+        }
+        let ride = PlannedRide::new(&planned.plan, lag_s).map_err(|e| CaseError::Plan(e.to_string()))?;
+        Ok(Prepared { ready, planned, ride })
+    }
+
+    /// One descent of the planned ride.
+    pub fn descent(&self, attempt: &Attempt, precision: Precision, detail: Detail) -> Descent {
+        let Ready { track, constants, launch, ice, .. } = &self.ready;
+        let ride = self.ride.with_errors(attempt.errors.clone());
+        let course = Course { track, constants, ice, pilot: &ride };
+        descend(&course, launch, attempt.entry, precision, detail)
+    }
+}
