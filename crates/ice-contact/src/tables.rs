@@ -262,12 +262,12 @@ impl RunnerTable {
             let args = [held, ice_curvature_per_m, centroid_m];
             let lift =
                 |i: usize| T::chain_all(q[i], [0, 1, 2].map(|axis| partial[axis][i] * per[axis]), args);
-            let film = [0, 1, 2, 3, 4].map(|i| lift(EACH * POINTS + i));
             let mut film_friction = T::from(0.0);
             let mut by_root = 0.0;
             for i in 0..5 {
-                film_friction += film[i] * weight[i];
-                by_root += film[i].value() * slope[i];
+                let film = lift(EACH * POINTS + i);
+                film_friction += film * weight[i];
+                by_root += film.value() * slope[i];
             }
             film_friction += speed_m_s.chain(0.0, by_root * 0.5 / root);
             Touch { film_friction, points: std::array::from_fn(|i| point(load_n, |k| lift(EACH * i + k))) }

@@ -84,6 +84,8 @@ pub struct RideProblem<'a, I> {
     /// Stations within the nodes: start, middle and end of each substep.
     stations: Vec<Station>,
     first: Vec<usize>,
+    /// The nodes, with their edges; the stations within have none, so that a plan never leans on a wall.
+    edged: Vec<Station>,
     /// The prices.
     pub prices: Prices,
 }
@@ -92,6 +94,13 @@ pub struct RideProblem<'a, I> {
 const LEAST_LAG_S: f64 = 0.02;
 /// Longest time of a substep (s): stable for the fastest motion of the sled on its runners.
 const SUBSTEP_S: f64 = 0.018;
+
+/// The station with its edges out of reach.
+fn without_edges(at: Station) -> Station {
+    Station { left_edge: [FAR_M, 0.0], right_edge: [-FAR_M, 0.0], ..at }
+}
+/// Beyond every edge (m).
+const FAR_M: f64 = 100.0;
 
 impl<'a, I: Ice> RideProblem<'a, I> {
     /// The problem from a station to the last eye; `speed_m_s` tells about how fast the sled is at a station.
@@ -105,6 +114,7 @@ impl<'a, I: Ice> RideProblem<'a, I> {
     ) -> Self {
         let finish_m = track.finish_m();
         let (mut nodes, mut stations, mut first) = (Vec::new(), Vec::new(), Vec::new());
+        let mut edged = Vec::new();
         let mut at = from_m;
         while at < finish_m - 1e-9 {
             // whole metres; no sliver at either end
@@ -115,13 +125,14 @@ impl<'a, I: Ice> RideProblem<'a, I> {
             first.push(stations.len());
             for i in 0..=2 * substeps {
                 let s = at + length_m * i as f64 / (2 * substeps) as f64;
-                stations.push(track.surface.station(s));
+                stations.push(without_edges(track.surface.station(s)));
             }
+            edged.push(track.surface.station(at));
             nodes.push(Node { station_m: at, length_m, substeps });
             at = next;
         }
         let lag_s = lag_s.max(LEAST_LAG_S);
-        RideProblem { track, constants, ice, lag_s, nodes, stations, first, prices: Prices::default() }
+        RideProblem { track, constants, ice, lag_s, nodes, stations, first, edged, prices: Prices::default() }
     }
 
     /// Stations of the nodes (m), the last eye included.
@@ -160,7 +171,11 @@ impl<'a, I: Ice> RideProblem<'a, I> {
         for i in 0..node.substeps {
             let at = |j: usize| &self.stations[self.first[k] + 2 * i + j];
             let ahead = |d: &[T; STATES + 1], f: f64| -> [T; STATES] {
-                std::array::from_fn(|n| x[n] + d[n] * (f * h))
+                let mut y = x;
+                for n in 0..STATES {
+                    y[n] += d[n] * (f * h);
+                }
+                y
             };
             let k1 = self.per_metre(at(0), &x, u);
             let k2 = self.per_metre(at(1), &ahead(&k1, 0.5), u);
@@ -184,7 +199,7 @@ impl<'a, I: Ice> RideProblem<'a, I> {
     /// Quantities whose squares are priced; the last two are the virtual help.
     #[inline]
     fn priced<T: Real>(&self, k: usize, x: &[T; STATES], u: &[T; CONTROLS]) -> [T; 10] {
-        let at = &self.stations[self.first[k]];
+        let at = &self.edged[k];
         let p = &self.prices;
         let zero = T::from(0.0);
         let slip = x[3] / x[2] * (180.0 / std::f64::consts::PI);

@@ -119,8 +119,4 @@ impl Steering for PlannedRide {
     fn lag_s(&self) -> f64 {
         self.lag_s
     }
-
-    fn kinks_m(&self) -> &[f64] {
-        self.knots.abscissae()
-    }
 }
