@@ -1,10 +1,11 @@
 //! Corner by corner: what a descent did in each, read from its trace.
 
 use crate::descent::{CornerRide, Sample};
+use crate::extremes::turning_points;
 use track_geometry::track::Track;
 
 /// A maximum of the load counts as a pressure when it stands out by this much over weight `[-]`, assumed.
-const PRESSURE_G: f64 = 0.1;
+pub const PRESSURE_G: f64 = 0.1;
 
 /// The corners of a track as ridden; corners that the trace does not cover whole are left out.
 pub fn corner_rides(track: &Track, trace: &[Sample]) -> Vec<CornerRide> {
@@ -38,27 +39,7 @@ pub fn corner_rides(track: &Track, trace: &[Sample]) -> Vec<CornerRide> {
 
 /// Number of inner maxima that rise and fall by at least `rise`.
 pub fn maxima(values: &[f64], rise: f64) -> usize {
-    let (mut count, mut rising) = (0, true);
-    let (mut low, mut high) = (f64::INFINITY, f64::NEG_INFINITY);
-    for &v in values {
-        if rising {
-            high = high.max(v);
-            if high - low >= rise && high - v >= rise {
-                count += 1;
-                rising = false;
-                low = v;
-            } else if v < low {
-                (low, high) = (v, v);
-            }
-        } else {
-            low = low.min(v);
-            if v - low >= rise {
-                rising = true;
-                high = v;
-            }
-        }
-    }
-    count
+    turning_points(values, rise).iter().filter(|p| p.1).count()
 }
 
 #[cfg(test)]
