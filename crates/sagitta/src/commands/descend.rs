@@ -35,8 +35,8 @@ pub struct Options {
     json: bool,
 }
 
-#[derive(Clone, Copy, clap::ValueEnum)]
-enum ModelName {
+#[derive(Clone, Copy, PartialEq, Eq, clap::ValueEnum)]
+pub(crate) enum ModelName {
     /// Held on the reference line with constant friction
     Guided,
     /// A point without friction, left to itself

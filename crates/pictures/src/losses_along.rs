@@ -1,0 +1,175 @@
+//! The gap between two descents over the station, splits marked, and below it what each section costs at the
+//! finish, by cause.
+
+use crate::chart::{
+    GREY, INK, Picture, PictureError, SHADE, beside, both, centred, checked, on_sheet, refused, short,
+};
+use crate::line::Line;
+use crate::stacked::{Panel, Way, stacked};
+use plotters::coord::Shift;
+use plotters::prelude::*;
+use sled_dynamics::losses::{CAUSE_NAMES, CAUSES, Losses};
+use track_geometry::track::Track;
+
+/// Height of the gap curve with the title, and of the bars.
+const HIGH: [u32; 2] = [330, 300];
+const WIDE: u32 = 1100;
+/// Room left and right of the bars, as in the panel above.
+const LEFT: u32 = 86;
+const LEGEND: u32 = 140;
+/// A cause that never passes this share of the greatest bar is drawn with the others `[-]`.
+const SMALL: f64 = 0.03;
+
+/// Colour of the causes, apart in grey as far as seven may be; small ones are grey together.
+fn ink(cause: usize) -> RGBColor {
+    // air, glide, plough, skid, toe, walls, longer line, climbed height, push
+    const PLACES: [usize; CAUSES] = [6, 2, 3, 1, 4, 0, 5, 4, 0];
+    INK[PLACES[cause]]
+}
+
+/// Gap curve and bars, in milliseconds; above zero the descent is behind the reference.
+///
+/// # Errors
+/// A trace of fewer than two stations, or a value that is not finite.
+pub fn losses_along(title: &str, track: &Track, losses: &Losses) -> Result<Picture, PictureError> {
+    let name = "losses";
+    let n = losses.station_m.len();
+    if n < 2 || losses.sections.is_empty() {
+        return Err(PictureError::Empty { picture: name.into() });
+    }
+    checked(name, "station", &losses.station_m, n)?;
+    checked(name, "gap", &losses.gap_at_s, n)?;
+    for row in &losses.sections {
+        checked(name, &format!("causes of {}", row.section.name), &row.by_cause_s, CAUSES)?;
+    }
+    both(name, (WIDE, HIGH[0] + HIGH[1]), |sheet| {
+        on_sheet!(sheet, |area, scale| draw(area, scale, title, track, losses))
+    })
+}
+
+fn draw<B: DrawingBackend>(
+    area: &DrawingArea<B, Shift>,
+    scale: u32,
+    title: &str,
+    track: &Track,
+    losses: &Losses,
+) -> Result<(), PictureError>
+where
+    B::ErrorType: 'static,
+{
+    let (upper, lower) = area.split_vertically(HIGH[0] * scale);
+    let ends = (losses.station_m[0], losses.station_m[losses.station_m.len() - 1]);
+    let mut way = Way::of(track, (ends.0, ends.1 + 1e-6));
+    way.ends = ends;
+    for (name, at) in &mut way.eyes {
+        let i = losses.station_m.partition_point(|s| s < at).min(losses.station_m.len() - 1);
+        *name = format!("{name} {:+.0}", 1e3 * losses.gap_at_s[i]);
+    }
+    let points = losses.station_m.iter().zip(&losses.gap_at_s).map(|(s, g)| (*s, 1e3 * g)).collect();
+    let zero = Line::limit("", vec![(ends.0, 0.0), (ends.1, 0.0)]);
+    let panel = Panel {
+        label: "behind the reference (ms)",
+        lines: vec![Line::nth(0, "", points), zero],
+        range: None,
+    };
+    stacked(&upper, scale, title, &way, &[panel])?;
+    bars(&lower, scale, &way, losses)
+}
+
+fn bars<B: DrawingBackend>(
+    area: &DrawingArea<B, Shift>,
+    scale: u32,
+    way: &Way,
+    losses: &Losses,
+) -> Result<(), PictureError>
+where
+    B::ErrorType: 'static,
+{
+    let s = |v: u32| v * scale;
+    let up = |v: &[f64; CAUSES]| 1e3 * v.iter().filter(|v| **v > 0.0).sum::<f64>();
+    let down = |v: &[f64; CAUSES]| 1e3 * v.iter().filter(|v| **v < 0.0).sum::<f64>();
+    let high = losses.sections.iter().map(|r| up(&r.by_cause_s)).fold(1e-3, f64::max);
+    let low = losses.sections.iter().map(|r| down(&r.by_cause_s)).fold(0.0, f64::min);
+    let least = SMALL * high.max(-low);
+    let large: Vec<usize> = (0..CAUSES)
+        .filter(|&c| losses.sections.iter().any(|r| 1e3 * r.by_cause_s[c].abs() > least))
+        .collect();
+    let room = 0.16 * (high - low);
+    let mut chart = ChartBuilder::on(area)
+        .margin_left(s(16))
+        .margin_right(s(LEGEND))
+        .margin_top(s(10))
+        .margin_bottom(s(8))
+        .set_label_area_size(LabelAreaPosition::Left, s(LEFT - 16))
+        .set_label_area_size(LabelAreaPosition::Bottom, s(34))
+        .build_cartesian_2d(way.ends.0..way.ends.1, low - room..high + room)
+        .map_err(refused)?;
+    let shades = way
+        .corners
+        .iter()
+        .map(|(_, a, b)| Rectangle::new([(*a, low - room), (*b, high + room)], SHADE.filled()));
+    chart.draw_series(shades).map_err(refused)?;
+    chart
+        .configure_mesh()
+        .disable_x_mesh()
+        .light_line_style(WHITE.mix(0.0))
+        .bold_line_style(BLACK.mix(0.15).stroke_width(scale))
+        .axis_style(BLACK.stroke_width(scale))
+        .label_style(("sans-serif", s(11)).into_font())
+        .axis_desc_style(("sans-serif", s(12)).into_font())
+        .x_labels(0)
+        .y_labels(6)
+        .y_label_formatter(&|v| short(*v))
+        .y_desc("lost here, at the finish (ms)")
+        .x_desc("section: a corner with half of the straights beside it; sum of its causes above")
+        .draw()
+        .map_err(refused)?;
+    let base = area.get_base_pixel();
+    for row in &losses.sections {
+        let inset = 0.12 * (row.section.to_m - row.section.from_m);
+        let (a, b) = (row.section.from_m + inset, row.section.to_m - inset);
+        let (mut top, mut bottom) = (0.0, 0.0);
+        let mut piece = |v: f64, colour: RGBColor| -> Result<(), PictureError> {
+            let from = if v > 0.0 { &mut top } else { &mut bottom };
+            let ends = [(a, *from), (b, *from + v)];
+            *from += v;
+            chart.draw_series([Rectangle::new(ends, colour.filled())]).map_err(refused)?;
+            chart.draw_series([Rectangle::new(ends, WHITE.stroke_width(scale))]).map_err(refused)?;
+            Ok(())
+        };
+        for &cause in &large {
+            piece(1e3 * row.by_cause_s[cause], ink(cause))?;
+        }
+        let small = |sign: f64| -> f64 {
+            (0..CAUSES)
+                .filter(|c| !large.contains(c))
+                .map(|c| 1e3 * row.by_cause_s[c])
+                .filter(|v| v * sign > 0.0)
+                .sum()
+        };
+        for v in [small(1.0), small(-1.0)] {
+            piece(v, GREY)?;
+        }
+        let middle = 0.5 * (a + b);
+        let (x, y) = chart.backend_coord(&(middle, top));
+        let text = format!("{:+.0}", 1e3 * row.total_s());
+        area.draw(&centred(&text, (x - base.0, y - base.1 - s(14) as i32), s(10))).map_err(refused)?;
+        let (x, y) = chart.backend_coord(&(middle, low - room));
+        area.draw(&centred(&row.section.name, (x - base.0, y - base.1 + s(4) as i32), s(10)))
+            .map_err(refused)?;
+    }
+    let zero = [(way.ends.0, 0.0), (way.ends.1, 0.0)];
+    chart.draw_series(LineSeries::new(zero, BLACK.stroke_width(scale))).map_err(refused)?;
+    let x = (area.dim_in_pixel().0 - s(LEGEND - 8)) as i32;
+    let mut y = s(20) as i32;
+    let sums = losses.by_cause_s();
+    let named = large.iter().map(|&c| (format!("{} {:+.0}", CAUSE_NAMES[c], 1e3 * sums[c]), ink(c)));
+    let rest = (large.len() < CAUSES).then(|| ("other".to_string(), GREY));
+    for (text, colour) in named.chain(rest) {
+        let h = s(5) as i32;
+        area.draw(&Rectangle::new([(x, y - h), (x + 2 * h, y + h)], colour.filled())).map_err(refused)?;
+        area.draw(&beside(&text, (x + 3 * h, y), s(10))).map_err(refused)?;
+        y += s(16) as i32;
+    }
+    Ok(())
+}
