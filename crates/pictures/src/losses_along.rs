@@ -47,6 +47,11 @@ pub fn losses_along(title: &str, track: &Track, losses: &Losses) -> Result<Pictu
     })
 }
 
+/// A value with its sign to the nearest whole; nothing is 0 without one.
+fn whole(v: f64) -> String {
+    if v.abs() < 0.5 { "0".into() } else { format!("{v:+.0}") }
+}
+
 fn draw<B: DrawingBackend>(
     area: &DrawingArea<B, Shift>,
     scale: u32,
@@ -63,7 +68,7 @@ where
     way.ends = ends;
     for (name, at) in &mut way.eyes {
         let i = losses.station_m.partition_point(|s| s < at).min(losses.station_m.len() - 1);
-        *name = format!("{name} {:+.0}", 1e3 * losses.gap_at_s[i]);
+        *name = format!("{name} {}", whole(1e3 * losses.gap_at_s[i]));
     }
     let points = losses.station_m.iter().zip(&losses.gap_at_s).map(|(s, g)| (*s, 1e3 * g)).collect();
     let zero = Line::limit("", vec![(ends.0, 0.0), (ends.1, 0.0)]);
@@ -152,7 +157,7 @@ where
         }
         let middle = 0.5 * (a + b);
         let (x, y) = chart.backend_coord(&(middle, top));
-        let text = format!("{:+.0}", 1e3 * row.total_s());
+        let text = whole(1e3 * row.total_s());
         area.draw(&centred(&text, (x - base.0, y - base.1 - s(14) as i32), s(10))).map_err(refused)?;
         let (x, y) = chart.backend_coord(&(middle, low - room));
         area.draw(&centred(&row.section.name, (x - base.0, y - base.1 + s(4) as i32), s(10)))
@@ -163,7 +168,7 @@ where
     let x = (area.dim_in_pixel().0 - s(LEGEND - 8)) as i32;
     let mut y = s(20) as i32;
     let sums = losses.by_cause_s();
-    let named = large.iter().map(|&c| (format!("{} {:+.0}", CAUSE_NAMES[c], 1e3 * sums[c]), ink(c)));
+    let named = large.iter().map(|&c| (format!("{} {}", CAUSE_NAMES[c], whole(1e3 * sums[c])), ink(c)));
     let rest = (large.len() < CAUSES).then(|| ("other".to_string(), GREY));
     for (text, colour) in named.chain(rest) {
         let h = s(5) as i32;

@@ -31,6 +31,10 @@ use track_geometry::track::{Corner, Hand, Track};
 
 /// A swing of the height counts from here on (m), assumed: less is not seen on a bank.
 pub const SWING_M: f64 = 0.02;
+/// A pressure lower than this is one of the floor, not of the bank (m), assumed.
+const ON_BANK_M: f64 = 0.1;
+/// Swings from which damping is told of a corner: between two, a level that shifts looks like damping.
+const SWINGS_TO_DAMP: usize = 3;
 /// Swings from which the law of damping can be told: two numbers are fitted, two are left over.
 const SWINGS_TO_TELL: usize = 4;
 /// One law is named where its misfit is less than this share of the other's `[-]`, assumed.
@@ -106,11 +110,11 @@ pub struct Swing {
     pub swings_m: Vec<f64>,
     /// Half the mean swing (m); none without a swing.
     pub amplitude_m: Option<f64>,
-    /// How the swings die out; none with fewer than two.
+    /// How the swings die out; none with fewer than three.
     pub damping: Option<Damping>,
-    /// Time from pressure to pressure (s); none with fewer than two.
+    /// Time from pressure to pressure on the bank (s); none with fewer than two.
     pub period_s: Option<f64>,
-    /// Way from pressure to pressure (m); none with fewer than two.
+    /// Way from pressure to pressure on the bank (m); none with fewer than two.
     pub wavelength_m: Option<f64>,
     /// Way of a small free swing under the mean load of the corner (m).
     pub natural_wavelength_m: Option<f64>,
@@ -206,8 +210,9 @@ fn swing_in(track: &Track, corner: &Corner, inside: &[Sample]) -> Swing {
     let turns = extremes(&time_s, &height_m, SWING_M);
     let swings_m: Vec<f64> = turns.windows(2).map(|e| (e[1].value - e[0].value).abs()).collect();
     let mean = |values: &[f64]| values.iter().sum::<f64>() / values.len() as f64;
-    let several = pressures.len() as f64 - 1.0;
-    let apart = |of: &dyn Fn(&Pressure) -> f64| match pressures.as_slice() {
+    let banked: Vec<Pressure> = pressures.iter().filter(|p| p.height_m >= ON_BANK_M).copied().collect();
+    let several = banked.len() as f64 - 1.0;
+    let apart = |of: &dyn Fn(&Pressure) -> f64| match banked.as_slice() {
         [first, .., last] => Some((of(last) - of(first)) / several),
         _ => None,
     };
@@ -221,9 +226,9 @@ fn swing_in(track: &Track, corner: &Corner, inside: &[Sample]) -> Swing {
     let outside = inside.iter().flat_map(|s| s.contact.outside_screws).fold(0.0, f64::max);
     Swing {
         corner: corner.name.clone(),
-        exit: at_exit(track, corner, inside, &pressures, period_s.or(natural_s)),
+        exit: at_exit(track, corner, inside, &banked, period_s.or(natural_s)),
         amplitude_m: (!swings_m.is_empty()).then(|| 0.5 * mean(&swings_m)),
-        damping: damping(&swings_m),
+        damping: damping(&swings_m).filter(|_| swings_m.len() >= SWINGS_TO_DAMP),
         period_s,
         wavelength_m: apart(&|p| p.path_m),
         natural_wavelength_m: natural_s.map(|t| t * mean(&speeds)),

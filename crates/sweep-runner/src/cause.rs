@@ -40,27 +40,27 @@ pub struct Causes {
     pub sections: Vec<Section>,
     /// Those in which something went wrong, in order.
     pub caused: Vec<Caused>,
-    /// The whole gap (s).
-    pub gap_s: f64,
+    /// The whole gap (s); none where control is lost.
+    pub gap_s: Option<f64>,
     /// What the sections alone leave of the gap (s): faults that make each other worse or better.
     pub together_s: Option<f64>,
 }
 
 /// What the pieces of every section caused, where `reference` is the planned ride without and `ridden` with all of
-/// them, both with a trace on the same stations of the given detail.
+/// them, both with a trace on the same stations of the given detail. A ride that loses control has causes as well.
 pub fn causes(
     prepared: &Prepared<'_>,
     pieces: &[Piece],
     reference: &Descent,
     ridden: &Descent,
     (precision, detail): (Precision, Detail),
-) -> Result<Causes, LossFault> {
+) -> Causes {
     let track = prepared.ready.track;
     let sections = sections(track);
     let inside = |p: &Piece, s: &Section| s.from_m <= p.from_m && p.from_m < s.to_m;
     let faulty: Vec<usize> =
         (0..sections.len()).filter(|i| pieces.iter().any(|p| inside(p, &sections[*i]))).collect();
-    let whole = against(prepared, ridden, reference)?;
+    let gap_s = ridden.finish_time_s.zip(reference.finish_time_s).map(|(a, b)| a - b);
     // one after the other by index: the same on any number of threads
     let caused: Vec<Caused> = faulty
         .par_iter()
@@ -84,7 +84,7 @@ pub fn causes(
         })
         .collect();
     let sum: Option<f64> = caused.iter().map(|c| c.alone_s).sum();
-    Ok(Causes { together_s: sum.map(|s| whole.gap_s - s), gap_s: whole.gap_s, sections, caused })
+    Causes { together_s: sum.zip(gap_s).map(|(s, gap)| gap - s), gap_s, sections, caused }
 }
 
 /// Losses of one descent of this set-up against another of it.
@@ -100,7 +100,8 @@ pub struct WhatIf {
     pub note: Note,
     /// Time at the finish (s); none where control is lost.
     pub cost_s: Option<f64>,
-    /// The same at half and at one and a half times the size (s).
+    /// Least and greatest of that and of the same at half and at one and a half times the size (s); none where
+    /// control is lost.
     pub band_s: [Option<f64>; 2],
     /// Walls touched more than on the reference ride.
     pub walls: usize,
@@ -121,10 +122,15 @@ pub fn what_ifs(prepared: &Prepared<'_>, notes: &[Note], precision: Precision) -
         .par_iter()
         .map(|&note| {
             let d = ride(note);
+            let cost_s = cost(&d);
+            let [half, more] = BAND.map(|share| cost(&ride(note.sized(note.size * share))));
+            // losing control is dearer than any time
+            let mut all = [cost_s, half, more];
+            all.sort_by(|a, b| a.unwrap_or(f64::INFINITY).total_cmp(&b.unwrap_or(f64::INFINITY)));
             WhatIf {
                 note,
-                cost_s: cost(&d),
-                band_s: BAND.map(|share| cost(&ride(note.sized(note.size * share)))),
+                cost_s,
+                band_s: [all[0], all[2]],
                 walls: d.wall_touches().saturating_sub(reference.wall_touches()),
                 outcome: d.outcome,
             }

@@ -1,7 +1,7 @@
 //! `sagitta losses`: where a descent loses time against a reference, and which corner caused it.
 
 use super::descend::ModelName;
-use super::{Done, What, planned, ridden, ridden_by};
+use super::{Done, What, noted, planned, refused, ridden, ridden_by};
 use crate::files::{self, Output, ReadSetup};
 use crate::words::{ABSOLUTE, CAUTION, numbers, say};
 use pictures::cause_matrix::{CauseRow, cause_matrix};
@@ -11,7 +11,7 @@ use sled_dynamics::descent::{Descent, Outcome};
 use sled_dynamics::equations::Constants;
 use sled_dynamics::line_file::{aimed_pieces, read_line};
 use sled_dynamics::losses::{CAUSE_NAMES, CAUSES, Losses, Ridden, losses as lost, spacing_to_finish_m};
-use sled_dynamics::notes::{NoteFault, read_notes, read_phrase, usual_notes};
+use sled_dynamics::notes::{Note, read_phrase, usual_notes};
 use sled_dynamics::pieces::Piece;
 use sled_dynamics::precision::{Detail, Precision};
 use std::path::{Path, PathBuf};
@@ -52,32 +52,29 @@ pub fn losses(o: &Options) -> Done {
     let (track, read) = o.what.read()?;
     let track = &track.track;
     let detail = Detail::Trace(spacing_to_finish_m(track, TRACE_M));
-    let noted = o.notes.is_some() || o.line.is_some() || !o.what_if.is_empty();
-    if noted && o.model != ModelName::Planned {
+    let faulty = o.notes.is_some() || o.line.is_some() || !o.what_if.is_empty();
+    if faulty && o.model != ModelName::Planned {
         return Err("notes, lines and what-ifs are faults of a planned ride: leave out --model".into());
     }
-    if noted && !o.reference_sets.is_empty() {
+    if faulty && !o.reference_sets.is_empty() {
         return Err(
             "give faults of the ride or --reference-set, not both: the sum would have two meanings".into()
         );
     }
     let notes = match &o.notes {
-        Some(path) => {
-            let text = files::read_text(path)?;
-            read_notes(&path.display().to_string(), &text, track).map_err(|f| told("these notes", &f))?
-        }
+        Some(path) => noted(path, track)?,
         None => vec![],
     };
     let asked = asked(&o.what_if, track)?;
     let aims = match &o.line {
         Some(path) => {
             let text = files::read_text(path)?;
-            read_line(&path.display().to_string(), &text, track).map_err(|f| told("this line", &f))?
+            read_line(&path.display().to_string(), &text, track).map_err(|f| refused("this line", &f))?
         }
         None => vec![],
     };
     let mut text = format!("{} on {}\n", read.setup.name, track.data.name);
-    if !noted {
+    if !faulty {
         let done = two_set_ups(o, track, &read, detail, &mut text)?;
         say(&text)?;
         return Ok(done);
@@ -92,9 +89,9 @@ pub fn losses(o: &Options) -> Done {
         for note in &notes {
             text += &format!("  {}\n", note.understood(track));
         }
-        let (aimed, refused) = aimed_pieces(track, &aims, &reference.corners);
-        if !refused.is_empty() {
-            return Err(format!("this line cannot be ridden\n{}", refused.join("\n")));
+        let (aimed, cannot) = aimed_pieces(track, &aims, &reference.corners);
+        if !cannot.is_empty() {
+            return Err(format!("this line cannot be ridden\n{}", cannot.join("\n")));
         }
         pieces.extend(aimed);
         let descent = pieced(&prepared, &pieces, precision, detail);
@@ -107,12 +104,18 @@ pub fn losses(o: &Options) -> Done {
             text += &format!("  {}; {got}\n", aim.words(track));
         }
         text += "\n";
-        let caused = causes(&prepared, &pieces, &reference, &descent, (precision, detail))
-            .map_err(|e| format!("{}{e}", understood_so_far(&text)))?;
+        let caused = causes(&prepared, &pieces, &reference, &descent, (precision, detail));
+        if let Outcome::ControlLost { station_m, cause } = descent.outcome {
+            text += &format!("control lost at station {station_m:.0} m: {}\n\n", cause.words());
+            text += &cause_report(&caused, None);
+            text += &format!("{CAUTION}\n");
+            say(&text)?;
+            return Ok(1);
+        }
         let constants = &prepared.ready.constants;
         let told = compare(track, (&descent, constants), (&reference, constants))?;
         text += &report(&told);
-        text += &cause_report(&caused, &told);
+        text += &cause_report(&caused, Some(&told));
         let title = format!("{} on {}: as noted, against the planned ride", read.setup.name, track.data.name);
         write(o.out.as_deref(), track, &descent, &told, Some(&caused), &title)?;
     }
@@ -124,16 +127,7 @@ pub fn losses(o: &Options) -> Done {
     Ok(u8::from(reference.outcome != Outcome::Finished))
 }
 
-fn understood_so_far(text: &str) -> String {
-    format!("the ride as noted has no losses to tell\n{text}")
-}
-
-fn told(what: &str, faults: &[NoteFault]) -> String {
-    let all: Vec<String> = faults.iter().map(ToString::to_string).collect();
-    format!("{what} cannot be used\n{}", all.join("\n"))
-}
-
-fn asked(texts: &[String], track: &Track) -> Result<Vec<sled_dynamics::notes::Note>, String> {
+fn asked(texts: &[String], track: &Track) -> Result<Vec<Note>, String> {
     let (mut notes, mut faults) = (vec![], vec![]);
     for text in texts {
         if text == "all" {
@@ -145,7 +139,7 @@ fn asked(texts: &[String], track: &Track) -> Result<Vec<sled_dynamics::notes::No
             Err(more) => faults.extend(more),
         }
     }
-    if faults.is_empty() { Ok(notes) } else { Err(told("this what-if", &faults)) }
+    if faults.is_empty() { Ok(notes) } else { Err(refused("this what-if", &faults)) }
 }
 
 fn compare(
@@ -260,34 +254,34 @@ fn report(l: &Losses) -> String {
     )
 }
 
-fn cause_report(c: &Causes, l: &Losses) -> String {
-    let maybe = |v: Option<f64>| v.map_or("control lost".into(), ms);
+fn cause_report(c: &Causes, l: Option<&Losses>) -> String {
+    let maybe = |v: Option<f64>| v.map_or("lost".into(), ms);
     let rows = c.caused.iter().map(|one| {
-        let section = &l.sections[one.section];
+        let section = l.map(|l| &l.sections[one.section]);
         vec![
             c.sections[one.section].name.clone(),
             maybe(one.alone_s),
-            maybe(one.recovered_s),
-            ms(section.total_s()),
-            ms(section.showed_s),
+            one.recovered_s.map_or("-".into(), ms),
+            section.map_or("-".into(), |s| ms(s.total_s())),
+            section.map_or("-".into(), |s| ms(s.showed_s)),
         ]
     });
     let table = numbers(&["corner", "caused", "recovered without", "booked here", "showed here"], rows);
     let rest =
         c.together_s.map_or(String::new(), |v| format!("faults together, beyond each alone: {} ms\n", ms(v)));
     format!(
-        "caused: what goes wrong in the corner alone, on the reference ride, ridden on to the finish, ms\n\n{table}\n\n{rest}\n"
+        "caused: what goes wrong in the corner alone, on the reference ride, ridden on to the finish, ms (lost: control)\n\n{table}\n\n{rest}\n"
     )
 }
 
 fn what_if_report(track: &Track, found: &[WhatIf]) -> String {
     let maybe = |v: Option<f64>| v.map_or("lost".into(), ms);
     let rows = found.iter().map(|w| {
-        let [half, more] = w.band_s.map(maybe);
-        vec![w.note.words(track), maybe(w.cost_s), format!("{half} to {more}"), w.walls.to_string()]
+        let [least, most] = w.band_s.map(maybe);
+        vec![w.note.words(track), maybe(w.cost_s), format!("{least} to {most}"), w.walls.to_string()]
     });
-    let table = numbers(&["what if", "ms", "half to one and a half the size", "walls more"], rows);
+    let table = numbers(&["what if", "ms", "band", "walls more"], rows);
     format!(
-        "what single faults would cost at the finish, the dearest first\n\n{table}\n\nlost: control is lost\n\n"
+        "what single faults would cost at the finish, the dearest first\n\n{table}\n\nlost: control is lost; band: the same at half to one and a half times the size\n\n"
     )
 }

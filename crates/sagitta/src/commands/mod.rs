@@ -10,9 +10,10 @@ pub mod track;
 use crate::files::{self, ReadSetup, ReadTrack};
 use descend::ModelName;
 use sled_dynamics::descent::Descent;
+use sled_dynamics::notes::{Note, NoteFault, read_notes};
 use sled_dynamics::precision::{Detail, Precision};
 use sled_dynamics::setup::Setup;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use sweep_runner::case::{Case, Model, Who};
 use sweep_runner::prepared::{Prepared, Ready};
 use track_geometry::track::Track;
@@ -87,4 +88,16 @@ pub(crate) fn ridden(
     let label = model.label();
     let case = Case { track, setup, model, precision: Precision::default(), detail };
     Ok((case.descent().map_err(|e| e.to_string())?, label))
+}
+
+/// The notes in a file.
+pub fn noted(path: &Path, track: &Track) -> Result<Vec<Note>, String> {
+    let text = files::read_text(path)?;
+    read_notes(&path.display().to_string(), &text, track).map_err(|f| refused("these notes", &f))
+}
+
+/// Faults of what people said, all of them.
+pub fn refused(what: &str, faults: &[NoteFault]) -> String {
+    let all: Vec<String> = faults.iter().map(ToString::to_string).collect();
+    format!("{what} cannot be used\n{}", all.join("\n"))
 }
