@@ -8,10 +8,25 @@ use plotters::prelude::*;
 /// One row of the matrix.
 #[derive(Clone, Debug, PartialEq)]
 pub struct CauseRow {
-    /// Where it was made.
+    /// Where it was made: one of the columns, or other words for a row of another kind.
     pub name: String,
     /// Where it showed, a value for each column (ms).
     pub showed_ms: Vec<f64>,
+}
+
+impl CauseRow {
+    fn name_in_words(&self, columns: &[String]) -> String {
+        if columns.contains(&self.name) { format!("corner {}", self.name) } else { self.name.clone() }
+    }
+}
+
+/// Milliseconds in few digits; nothing below a tenth.
+fn told(v: f64) -> String {
+    match v.abs() {
+        a if a < 0.1 => String::new(),
+        a if a < 9.95 => format!("{v:+.1}"),
+        _ => format!("{v:+.0}"),
+    }
 }
 
 const CELL: (u32, u32) = (56, 30);
@@ -66,28 +81,31 @@ where
     for (j, row) in rows.iter().enumerate() {
         let y = s(TOP + CELL.1 * j as u32);
         let text_y = y + s(8);
-        say(&format!("corner {}", row.name), s(14), y + s(CELL.1 / 2), 12)?;
+        say(&row.name_in_words(columns), s(14), y + s(CELL.1 / 2), 12)?;
         for (i, v) in row.showed_ms.iter().enumerate() {
             let x = s(LEFT + CELL.0 * i as u32);
             let cell = [(x, y), (x + s(CELL.0), y + s(CELL.1))];
             let share = 0.5 + 0.5 * v / most;
             // what rounds to nothing stays white
-            let colour = if v.abs() < 0.5 { WHITE } else { two_sided(share) };
+            let colour = if told(*v).is_empty() { WHITE } else { two_sided(share) };
             area.draw(&Rectangle::new(cell, colour.filled())).map_err(refused)?;
             area.draw(&Rectangle::new(cell, BLACK.mix(0.2).stroke_width(scale))).map_err(refused)?;
-            // the corner's own column, if it has one, is framed
-            if columns[i] == row.name {
-                area.draw(&Rectangle::new(cell, BLACK.stroke_width(2 * scale))).map_err(refused)?;
-            }
-            let text = if v.abs() < 0.5 { String::new() } else { format!("{v:+.0}") };
-            area.draw(&centred(&text, (middle(i), text_y), size(11))).map_err(refused)?;
+            area.draw(&centred(&told(*v), (middle(i), text_y), size(11))).map_err(refused)?;
         }
         let sum: f64 = row.showed_ms.iter().sum();
-        area.draw(&centred(&format!("{sum:+.0}"), (sum_x, text_y), size(13))).map_err(refused)?;
+        area.draw(&centred(&told(sum), (sum_x, text_y), size(13))).map_err(refused)?;
+    }
+    // the corner's own column, if it has one, is framed
+    for (j, row) in rows.iter().enumerate() {
+        if let Some(i) = columns.iter().position(|c| *c == row.name) {
+            let (x, y) = (s(LEFT + CELL.0 * i as u32), s(TOP + CELL.1 * j as u32));
+            let frame = [(x, y), (x + s(CELL.0), y + s(CELL.1))];
+            area.draw(&Rectangle::new(frame, BLACK.stroke_width(2 * scale))).map_err(refused)?;
+        }
     }
     let foot = s(TOP + CELL.1 * rows.len() as u32 + 20);
     say(
-        "milliseconds, + lost (orange), - gained (blue); framed: the corner itself; empty: below half a millisecond",
+        "milliseconds, + lost (orange), - gained (blue); framed: the corner itself; empty: below a tenth",
         s(14),
         foot,
         11,

@@ -20,12 +20,9 @@ const LEGEND: u32 = 140;
 /// A cause that never passes this share of the greatest bar is drawn with the others `[-]`.
 const SMALL: f64 = 0.03;
 
-/// Colour of the causes, apart in grey as far as seven may be; small ones are grey together.
-fn ink(cause: usize) -> RGBColor {
-    // air, glide, plough, skid, toe, walls, longer line, climbed height, push
-    const PLACES: [usize; CAUSES] = [6, 2, 3, 1, 4, 0, 5, 4, 0];
-    INK[PLACES[cause]]
-}
+/// Colours of the causes: air, glide, plough, skid, toe, walls, longer line, climbed height, push.
+const COLOURS: [RGBColor; CAUSES] =
+    [INK[6], INK[2], INK[3], INK[1], INK[4], INK[0], INK[5], RGBColor(130, 90, 50), RGBColor(190, 190, 190)];
 
 /// Gap curve and bars, in milliseconds; above zero the descent is behind the reference.
 ///
@@ -143,7 +140,7 @@ where
             Ok(())
         };
         for &cause in &large {
-            piece(1e3 * row.by_cause_s[cause], ink(cause))?;
+            piece(1e3 * row.by_cause_s[cause], COLOURS[cause])?;
         }
         let small = |sign: f64| -> f64 {
             (0..CAUSES)
@@ -168,7 +165,7 @@ where
     let x = (area.dim_in_pixel().0 - s(LEGEND - 8)) as i32;
     let mut y = s(20) as i32;
     let sums = losses.by_cause_s();
-    let named = large.iter().map(|&c| (format!("{} {}", CAUSE_NAMES[c], whole(1e3 * sums[c])), ink(c)));
+    let named = large.iter().map(|&c| (format!("{} {}", CAUSE_NAMES[c], whole(1e3 * sums[c])), COLOURS[c]));
     let rest = (large.len() < CAUSES).then(|| ("other".to_string(), GREY));
     for (text, colour) in named.chain(rest) {
         let h = s(5) as i32;

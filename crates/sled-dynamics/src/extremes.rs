@@ -156,4 +156,19 @@ mod tests {
         assert!(extremes(&[0.0, 1.0], &[1.0, 0.0], 0.1).is_empty());
         assert!(crossings(&[0.0], &[1.0], 0.1).is_empty());
     }
+
+    fn maxima(values: &[f64], rise: f64) -> usize {
+        turning_points(values, rise).iter().filter(|p| p.1).count()
+    }
+
+    #[test]
+    fn exact_count_of_maxima() {
+        assert_eq!(maxima(&[1.0, 2.0, 1.0, 1.05, 1.0, 3.0, 0.0], 0.1), 2);
+        assert_eq!(maxima(&[1.0, 1.05, 1.0, 1.05, 1.0], 0.1), 0);
+        assert_eq!(maxima(&[3.0, 2.0, 1.0], 0.1), 0);
+        assert_eq!(maxima(&[], 0.1), 0);
+        let wave: Vec<f64> = (0..=600).map(|i| (f64::from(i) * 0.01 * 6.0).cos()).collect();
+        // cos(6 t) to t = 6: inner maxima at 6 t = 2 pi n, n = 1..5
+        assert_eq!(maxima(&wave, 0.1), 5);
+    }
 }

@@ -121,13 +121,8 @@ impl Note {
         let p = self.piece(track);
         let way = format!("station {:.0} to {:.0} m", p.from_m, p.to_m);
         let what = match self.word {
-            Word::Late | Word::Early => {
-                format!(
-                    "steering as planned {} m {} ",
-                    self.size,
-                    if p.late_m > 0.0 { "before" } else { "ahead" }
-                )
-            }
+            Word::Late => format!("steering comes {} m behind the plan", self.size),
+            Word::Early => format!("steering comes {} m before the plan", self.size),
             Word::TooMuch | Word::TooLittle => format!("{:.0} % of the planned steering", 100.0 * p.amount),
             Word::Toe => {
                 format!("the {} toe pressed", if self.side == Hand::Left { "left" } else { "right" })
@@ -138,7 +133,7 @@ impl Note {
             }
         };
         let assumed = if self.said { "" } else { " (size assumed)" };
-        format!("{}: {}, {way}{assumed}", self.words(track), what.trim_end())
+        format!("{}: {}, {way}{assumed}", self.words(track), what)
     }
 
     /// The piece of the ride that goes wrong.
@@ -247,6 +242,7 @@ pub fn read_notes(file: &str, text: &str, track: &Track) -> Result<Vec<Note>, Ve
         let what = "there is no note; allowed is CORNER, WHAT, SIZE on each line".into();
         faults.push(NoteFault { file: file.into(), line: 1, column: 1, what });
     }
+    faults.sort_by_key(|f| (f.line, f.column));
     if faults.is_empty() { Ok(notes) } else { Err(faults) }
 }
 

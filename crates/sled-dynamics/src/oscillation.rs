@@ -23,7 +23,7 @@
 //! oscillation on a bank, the pendulum under the load. *Checked by* `exact_damping_of_a_synthetic_decay`,
 //! `exact_torus_corner_through_the_counter`.
 
-use crate::corners::PRESSURE_G;
+use crate::corners::{ON_BANK_M, PRESSURE_G};
 use crate::descent::Sample;
 use crate::extremes::{Near, extremes};
 use crate::gravity::STANDARD_GRAVITY_M_S2;
@@ -31,8 +31,6 @@ use track_geometry::track::{Corner, Hand, Track};
 
 /// A swing of the height counts from here on (m), assumed: less is not seen on a bank.
 pub const SWING_M: f64 = 0.02;
-/// A pressure lower than this is one of the floor, not of the bank (m), assumed.
-const ON_BANK_M: f64 = 0.1;
 /// Swings from which damping is told of a corner: between two, a level that shifts looks like damping.
 const SWINGS_TO_DAMP: usize = 3;
 /// Swings from which the law of damping can be told: two numbers are fitted, two are left over.
@@ -104,7 +102,7 @@ pub struct AtExit {
 pub struct Swing {
     /// Name of the corner.
     pub corner: String,
-    /// Pressures in order.
+    /// Pressures on the bank, in order.
     pub pressures: Vec<Pressure>,
     /// From turning point to turning point of the height (m).
     pub swings_m: Vec<f64>,
@@ -112,9 +110,9 @@ pub struct Swing {
     pub amplitude_m: Option<f64>,
     /// How the swings die out; none with fewer than three.
     pub damping: Option<Damping>,
-    /// Time from pressure to pressure on the bank (s); none with fewer than two.
+    /// Time from pressure to pressure (s); none with fewer than two.
     pub period_s: Option<f64>,
-    /// Way from pressure to pressure on the bank (m); none with fewer than two.
+    /// Way from pressure to pressure (m); none with fewer than two.
     pub wavelength_m: Option<f64>,
     /// Way of a small free swing under the mean load of the corner (m).
     pub natural_wavelength_m: Option<f64>,
@@ -204,15 +202,15 @@ pub fn swings(track: &Track, trace: &[Sample]) -> Vec<Swing> {
 }
 
 fn swing_in(track: &Track, corner: &Corner, inside: &[Sample]) -> Swing {
-    let pressures = pressures(inside, PRESSURE_G);
+    let mut pressures = pressures(inside, PRESSURE_G);
+    pressures.retain(|p| p.height_m >= ON_BANK_M);
     let time_s: Vec<f64> = inside.iter().map(|s| s.time_s).collect();
     let height_m: Vec<f64> = inside.iter().map(|s| s.height_m).collect();
     let turns = extremes(&time_s, &height_m, SWING_M);
     let swings_m: Vec<f64> = turns.windows(2).map(|e| (e[1].value - e[0].value).abs()).collect();
     let mean = |values: &[f64]| values.iter().sum::<f64>() / values.len() as f64;
-    let banked: Vec<Pressure> = pressures.iter().filter(|p| p.height_m >= ON_BANK_M).copied().collect();
-    let several = banked.len() as f64 - 1.0;
-    let apart = |of: &dyn Fn(&Pressure) -> f64| match banked.as_slice() {
+    let several = pressures.len() as f64 - 1.0;
+    let apart = |of: &dyn Fn(&Pressure) -> f64| match pressures.as_slice() {
         [first, .., last] => Some((of(last) - of(first)) / several),
         _ => None,
     };
@@ -226,7 +224,7 @@ fn swing_in(track: &Track, corner: &Corner, inside: &[Sample]) -> Swing {
     let outside = inside.iter().flat_map(|s| s.contact.outside_screws).fold(0.0, f64::max);
     Swing {
         corner: corner.name.clone(),
-        exit: at_exit(track, corner, inside, &banked, period_s.or(natural_s)),
+        exit: at_exit(track, corner, inside, &pressures, period_s.or(natural_s)),
         amplitude_m: (!swings_m.is_empty()).then(|| 0.5 * mean(&swings_m)),
         damping: damping(&swings_m).filter(|_| swings_m.len() >= SWINGS_TO_DAMP),
         period_s,

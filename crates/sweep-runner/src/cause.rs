@@ -29,6 +29,8 @@ pub struct Caused {
     pub alone_s: Option<f64>,
     /// Time at the finish (s) that the whole ride wins without them; none where control is lost.
     pub recovered_s: Option<f64>,
+    /// Whether the whole ride without them comes to the finish.
+    pub finishes_without: bool,
     /// Where the time that they alone cost showed on the clock, section by section (s).
     pub showed_s: Vec<f64>,
 }
@@ -77,6 +79,7 @@ pub fn causes(
             Caused {
                 section: i,
                 alone_s: told.as_ref().ok().map(|l| l.gap_s),
+                finishes_without: without.is_some(),
                 recovered_s: ridden.finish_time_s.zip(without).map(|(with, without)| with - without),
                 showed_s: told
                     .map_or(vec![0.0; sections.len()], |l| l.sections.iter().map(|s| s.showed_s).collect()),

@@ -10,7 +10,9 @@ use pictures::losses_along::losses_along;
 use sled_dynamics::descent::{Descent, Outcome};
 use sled_dynamics::equations::Constants;
 use sled_dynamics::line_file::{aimed_pieces, read_line};
-use sled_dynamics::losses::{CAUSE_NAMES, CAUSES, Losses, Ridden, losses as lost, spacing_to_finish_m};
+use sled_dynamics::losses::{
+    CAUSE_NAMES, CAUSES, Losses, Ridden, SectionLoss, losses as lost, spacing_to_finish_m,
+};
 use sled_dynamics::notes::{Note, read_phrase, usual_notes};
 use sled_dynamics::pieces::Piece;
 use sled_dynamics::precision::{Detail, Precision};
@@ -197,14 +199,19 @@ fn write(
     title: &str,
 ) -> Result<(), String> {
     let Some(out) = out else { return Ok(()) };
-    let per_m: Vec<f64> = told.lost_per_m_s.iter().map(|v| 1e3 * v).collect();
+    // what a section cost in all, for every sample in it: climbing and falling within a corner says nothing
+    let of_section = |at: &f64| {
+        let section = told.sections.iter().find(|s| *at < s.section.to_m).or(told.sections.last());
+        1e3 * section.map_or(0.0, SectionLoss::total_s)
+    };
+    let values: Vec<f64> = told.station_m.iter().map(of_section).collect();
     let mut all = vec![
         losses_along(title, track, told),
-        signed_plan(track, descent, &per_m, "lost at the finish (ms/m)", "losses_plan"),
+        signed_plan(track, descent, &values, "lost in the section, at the finish (ms)", "losses_plan"),
     ];
     if let Some(caused) = caused {
         let columns: Vec<String> = caused.sections.iter().map(|s| s.name.clone()).collect();
-        let rows: Vec<CauseRow> = caused
+        let mut rows: Vec<CauseRow> = caused
             .caused
             .iter()
             .map(|c| CauseRow {
@@ -212,6 +219,8 @@ fn write(
                 showed_ms: c.showed_s.iter().map(|v| 1e3 * v).collect(),
             })
             .collect();
+        let together = told.sections.iter().map(|s| 1e3 * s.showed_s).collect();
+        rows.push(CauseRow { name: "all together".into(), showed_ms: together });
         all.push(cause_matrix("What each corner caused, and where it showed", &columns, &rows));
     }
     let mut outputs = vec![];
@@ -261,16 +270,18 @@ fn cause_report(c: &Causes, l: Option<&Losses>) -> String {
         vec![
             c.sections[one.section].name.clone(),
             maybe(one.alone_s),
-            one.recovered_s.map_or("-".into(), ms),
+            one.recovered_s.map_or(if one.finishes_without { "finishes" } else { "lost" }.into(), ms),
             section.map_or("-".into(), |s| ms(s.total_s())),
             section.map_or("-".into(), |s| ms(s.showed_s)),
         ]
     });
     let table = numbers(&["corner", "caused", "recovered without", "booked here", "showed here"], rows);
-    let rest =
-        c.together_s.map_or(String::new(), |v| format!("faults together, beyond each alone: {} ms\n", ms(v)));
+    let rest = c
+        .together_s
+        .map_or(String::new(), |v| format!("faults together, beyond each alone: {} ms\n\n", ms(v)));
     format!(
-        "caused: what goes wrong in the corner alone, on the reference ride, ridden on to the finish, ms (lost: control)\n\n{table}\n\n{rest}\n"
+        "caused: what goes wrong in the corner alone, on the reference ride, ridden on to the finish, ms (lost: control);\n\
+         recovered without: what the whole ride wins when that is taken away\n\n{table}\n\n{rest}"
     )
 }
 
