@@ -13,5 +13,6 @@ mod plan;
 mod readme;
 mod schema;
 mod swing;
+mod told;
 mod trade;
 mod trust;

@@ -48,6 +48,8 @@ pub fn turning_points(values: &[f64], rise: f64) -> Vec<(usize, bool)> {
 
 /// Turning points between the samples: where the polynomial through the nearest seven turns.
 pub fn extremes(abscissae: &[f64], values: &[f64], rise: f64) -> Vec<Extreme> {
+    let count = values.len().min(abscissae.len());
+    let (abscissae, values) = (&abscissae[..count], &values[..count]);
     let place = |(index, maximum): (usize, bool)| {
         let (at, value) = refined(abscissae, values, index);
         Extreme { index, maximum, at, value }
@@ -56,7 +58,7 @@ pub fn extremes(abscissae: &[f64], values: &[f64], rise: f64) -> Vec<Extreme> {
 }
 
 /// Polynomial through the (up to) seven samples nearest to one, by divided differences.
-pub struct Near {
+pub(crate) struct Near {
     nodes: [f64; POINTS],
     coefficients: [f64; POINTS],
     count: usize,
@@ -65,15 +67,13 @@ pub struct Near {
 const POINTS: usize = 7;
 
 impl Near {
-    /// Through the samples round `index`.
-    pub fn new(abscissae: &[f64], values: &[f64], index: usize) -> Near {
+    /// Through the samples round `index`; both columns are equally long.
+    pub(crate) fn new(abscissae: &[f64], values: &[f64], index: usize) -> Near {
         let count = POINTS.min(values.len()).min(abscissae.len());
         let first = index.saturating_sub(POINTS / 2).min(values.len() - count);
         let mut near = Near { nodes: [0.0; POINTS], coefficients: [0.0; POINTS], count };
-        for i in 0..count {
-            near.nodes[i] = abscissae[first + i];
-            near.coefficients[i] = values[first + i];
-        }
+        near.nodes[..count].copy_from_slice(&abscissae[first..first + count]);
+        near.coefficients[..count].copy_from_slice(&values[first..first + count]);
         for order in 1..count {
             for i in (order..count).rev() {
                 near.coefficients[i] = (near.coefficients[i] - near.coefficients[i - 1])
@@ -84,7 +84,7 @@ impl Near {
     }
 
     /// Value and first derivative.
-    pub fn at(&self, x: f64) -> (f64, f64) {
+    pub(crate) fn at(&self, x: f64) -> (f64, f64) {
         let (mut value, mut slope) = (0.0, 0.0);
         for i in (0..self.count).rev() {
             slope = slope * (x - self.nodes[i]) + value;
@@ -106,7 +106,9 @@ fn refined(abscissae: &[f64], values: &[f64], index: usize) -> (f64, f64) {
 /// Where a quantity crosses `level` between the samples, and whether upwards there.
 pub fn crossings(abscissae: &[f64], values: &[f64], level: f64) -> Vec<(f64, bool)> {
     let above = |v: f64| v > level;
-    (1..values.len().min(abscissae.len()))
+    let count = values.len().min(abscissae.len());
+    let (abscissae, values) = (&abscissae[..count], &values[..count]);
+    (1..count)
         .filter(|&i| above(values[i - 1]) != above(values[i]))
         .map(|i| {
             let near = Near::new(abscissae, values, i);

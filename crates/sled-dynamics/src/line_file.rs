@@ -20,6 +20,9 @@ pub const COLUMNS: [&str; 5] = ["corner", "position", "offset_m", "height_m", "b
 /// What a line is told to within where no band is given (m), assumed.
 pub const USUAL_BAND_M: f64 = 0.2;
 
+/// A line at the entry is aimed for from this far before (m), assumed: the sled needs some way across.
+const LEAD_M: f64 = 30.0;
+
 /// Where in a corner.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Position {
@@ -180,6 +183,7 @@ pub fn read_line(file: &str, text: &str, track: &Track) -> Result<Vec<Aim>, Vec<
             aims.push(Aim { corner, position, place, band_m });
         }
     }
+    faults.sort_by_key(|f| (f.line, f.column));
     if aims.is_empty() && faults.is_empty() {
         let what = "there is no aim".to_string();
         faults.push(NoteFault { file: file.into(), line: 1, column: 1, what });
@@ -202,7 +206,7 @@ pub fn aimed_pieces(track: &Track, aims: &[Aim], reference: &[CornerRide]) -> (V
         };
         let [entry_m, highest_m, exit_m] = [&ride.entry, &ride.highest, &ride.exit].map(|s| s.station_m);
         let (from_m, to_m) = match aim.position {
-            Position::Entry => (section.from_m, 0.5 * (entry_m + highest_m)),
+            Position::Entry => (section.from_m - LEAD_M, 0.5 * (entry_m + highest_m)),
             Position::Highest => (0.5 * (entry_m + highest_m), 0.5 * (highest_m + exit_m)),
             Position::Exit => (0.5 * (highest_m + exit_m), section.to_m),
         };
@@ -212,7 +216,8 @@ pub fn aimed_pieces(track: &Track, aims: &[Aim], reference: &[CornerRide]) -> (V
         match aim.offset_m(track, here.station_m).filter(on_ice) {
             Some(offset_m) => {
                 let aim_m = offset_m - here.offset_m;
-                pieces.push(Piece { aim_m, ..Piece::between(from_m, to_m.max(from_m)) });
+                let of_m = section.from_m;
+                pieces.push(Piece { aim_m, of_m, ..Piece::between(from_m, to_m.max(from_m)) });
             }
             None => refused.push(format!("{}: there is no such ice there", aim.words(track))),
         }

@@ -156,7 +156,7 @@ impl Note {
             Word::Toe => {
                 let toes = if self.side == Hand::Left { [1.0, 0.0] } else { [0.0, 1.0] };
                 let from_m = corner.entry_m;
-                Piece { toes, from_m, to_m: from_m + self.size, ..piece }
+                Piece { toes, of_m: from_m, from_m, to_m: from_m + self.size, ..piece }
             }
         }
     }
@@ -185,7 +185,7 @@ fn tokens(line: &str) -> Vec<(usize, String)> {
             continue;
         }
         let number = |c: char| c.is_ascii_digit() || c == '.' || c == '-';
-        let joins = last != ' ' && !(number(last) && !number(c));
+        let joins = last != ' ' && (number(c) || !number(last));
         match found.last_mut().filter(|_| joins) {
             Some((_, word)) => word.push(c),
             None => found.push((i + 1, c.to_string())),

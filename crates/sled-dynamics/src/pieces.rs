@@ -10,6 +10,8 @@ use track_geometry::station::Station;
 /// Something that goes wrong from one station to another.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Piece {
+    /// Where it is told of (m): the section there answers for it.
+    pub of_m: f64,
     /// From here (m).
     pub from_m: f64,
     /// To here (m).
@@ -27,7 +29,7 @@ pub struct Piece {
 impl Piece {
     /// Nothing wrong between two stations.
     pub fn between(from_m: f64, to_m: f64) -> Piece {
-        Piece { from_m, to_m, late_m: 0.0, amount: 1.0, aim_m: 0.0, toes: [0.0; 2] }
+        Piece { of_m: from_m, from_m, to_m, late_m: 0.0, amount: 1.0, aim_m: 0.0, toes: [0.0; 2] }
     }
 }
 
@@ -57,6 +59,7 @@ pub fn pieces_of(errors: &RideErrors, to_m: f64) -> Vec<Piece> {
         .iter()
         .zip(next)
         .map(|(e, to_m)| Piece {
+            of_m: e.from_m,
             from_m: e.from_m,
             to_m,
             late_m: e.late_m,

@@ -59,7 +59,7 @@ pub fn causes(
 ) -> Causes {
     let track = prepared.ready.track;
     let sections = sections(track);
-    let inside = |p: &Piece, s: &Section| s.from_m <= p.from_m && p.from_m < s.to_m;
+    let inside = |p: &Piece, s: &Section| s.from_m <= p.of_m && p.of_m < s.to_m;
     let faulty: Vec<usize> =
         (0..sections.len()).filter(|i| pieces.iter().any(|p| inside(p, &sections[*i]))).collect();
     let gap_s = ridden.finish_time_s.zip(reference.finish_time_s).map(|(a, b)| a - b);
