@@ -115,31 +115,34 @@ pub struct WhatIf {
 /// The shares of a size between which the band of a what-if lies `[-]`: what is told by eye is no surer, assumed.
 pub const BAND: [f64; 2] = [0.5, 1.5];
 
-/// What single faults would cost, the dearest first; lost control before all.
-pub fn what_ifs(prepared: &Prepared<'_>, notes: &[Note], precision: Precision) -> Vec<WhatIf> {
+/// What single faults would cost, the dearest first; lost control before all. Only the first `banded` are ridden at
+/// other sizes as well; the others have the band of their own size.
+pub fn what_ifs(prepared: &Prepared<'_>, notes: &[Note], banded: usize, precision: Precision) -> Vec<WhatIf> {
     let track = prepared.ready.track;
     let reference = pieced(prepared, &[], precision, Detail::Bare);
     let cost = |d: &Descent| d.finish_time_s.zip(reference.finish_time_s).map(|(a, b)| a - b);
     let ride = |note: Note| pieced(prepared, &[note.piece(track)], precision, Detail::Bare);
+    // losing control is dearer than any time
+    let rank = |cost_s: Option<f64>| cost_s.unwrap_or(f64::INFINITY);
     let mut found: Vec<WhatIf> = notes
         .par_iter()
         .map(|&note| {
             let d = ride(note);
-            let cost_s = cost(&d);
-            let [half, more] = BAND.map(|share| cost(&ride(note.sized(note.size * share))));
-            // losing control is dearer than any time
-            let mut all = [cost_s, half, more];
-            all.sort_by(|a, b| a.unwrap_or(f64::INFINITY).total_cmp(&b.unwrap_or(f64::INFINITY)));
             WhatIf {
                 note,
-                cost_s,
-                band_s: [all[0], all[2]],
+                cost_s: cost(&d),
+                band_s: [cost(&d); 2],
                 walls: d.wall_touches().saturating_sub(reference.wall_touches()),
                 outcome: d.outcome,
             }
         })
         .collect();
-    let rank = |w: &WhatIf| w.cost_s.unwrap_or(f64::INFINITY);
-    found.sort_by(|a, b| rank(b).total_cmp(&rank(a)));
+    found.sort_by(|a, b| rank(b.cost_s).total_cmp(&rank(a.cost_s)));
+    found.par_iter_mut().take(banded).for_each(|w| {
+        let [half, more] = BAND.map(|share| cost(&ride(w.note.sized(w.note.size * share))));
+        let mut all = [w.cost_s, half, more];
+        all.sort_by(|a, b| rank(*a).total_cmp(&rank(*b)));
+        w.band_s = [all[0], all[2]];
+    });
     found
 }

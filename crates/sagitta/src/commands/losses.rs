@@ -24,6 +24,9 @@ use track_geometry::track::Track;
 /// Widest spacing of the traces (m).
 const TRACE_M: f64 = 0.5;
 
+/// What-ifs that are shown, each with its band.
+const SHOWN: usize = 20;
+
 /// Options of `losses`.
 #[derive(clap::Args)]
 pub struct Options {
@@ -116,13 +119,13 @@ pub fn losses(o: &Options) -> Done {
         }
         let constants = &prepared.ready.constants;
         let told = compare(track, (&descent, constants), (&reference, constants))?;
-        text += &report(&told);
+        text += &report(&told, descent.numerical_error_s + reference.numerical_error_s);
         text += &cause_report(&caused, Some(&told));
         let title = format!("{} on {}: as noted, against the planned ride", read.setup.name, track.data.name);
         write(o.out.as_deref(), track, &descent, &told, Some(&caused), &title)?;
     }
     if !asked.is_empty() {
-        text += &what_if_report(track, &what_ifs(&prepared, &asked, precision));
+        text += &what_if_report(track, &what_ifs(&prepared, &asked, SHOWN, precision));
     }
     text += &format!("{ABSOLUTE}\n{CAUTION}\n");
     say(&text)?;
@@ -185,7 +188,7 @@ fn two_set_ups(
     let sets = o.reference_sets.join(", ");
     *text += &format!("{label}\nagainst the same with {sets}\n\n");
     let told = compare(track, (&descent, &of_descent), (&reference, &of_reference))?;
-    *text += &report(&told);
+    *text += &report(&told, descent.numerical_error_s + reference.numerical_error_s);
     *text += &format!("{ABSOLUTE}\n{CAUTION}\n");
     let title = format!("{} on {}, against {sets}", read.setup.name, track.data.name);
     write(o.out.as_deref(), track, &descent, &told, None, &title)?;
@@ -239,7 +242,7 @@ fn ms(s: f64) -> String {
     if text == "+0.0" || text == "-0.0" { "0".into() } else { text }
 }
 
-fn report(l: &Losses) -> String {
+fn report(l: &Losses, error_s: f64) -> String {
     let sums = l.by_cause_s();
     let shown: Vec<usize> =
         (0..CAUSES).filter(|&c| l.sections.iter().any(|s| s.by_cause_s[c].abs() > 5e-5)).collect();
@@ -259,8 +262,9 @@ fn report(l: &Losses) -> String {
     format!(
         "milliseconds at the finish, + lost, - gained\n\n{table}\n\n\
          all: booked where it was made, with all it costs until the finish; showed: on the clock, section by section\n\
-         gap {} ms, remainder {:.2} ms\n\n",
+         gap {} ms, its numerical error {:.2} ms, remainder {:.2} ms\n\n",
         ms(l.gap_s),
+        1e3 * error_s,
         1e3 * l.remainder_s
     )
 }
@@ -289,12 +293,19 @@ fn cause_report(c: &Causes, l: Option<&Losses>) -> String {
 
 fn what_if_report(track: &Track, found: &[WhatIf]) -> String {
     let maybe = |v: Option<f64>| v.map_or("lost".into(), ms);
-    let rows = found.iter().map(|w| {
+    let rows = found.iter().take(SHOWN).map(|w| {
         let [least, most] = w.band_s.map(maybe);
         vec![w.note.words(track), maybe(w.cost_s), format!("{least} to {most}"), w.walls.to_string()]
     });
+    let rest = match found.get(SHOWN..) {
+        Some([next, .., last]) => {
+            let count = found.len() - SHOWN;
+            format!("{count} more cost {} to {} ms\n", maybe(next.cost_s), maybe(last.cost_s))
+        }
+        _ => String::new(),
+    };
     let table = numbers(&["what if", "ms", "band", "walls more"], rows);
     format!(
-        "what single faults would cost at the finish, the dearest first\n\n{table}\n\nlost: control is lost; band: the same at half to one and a half times the size\n\n"
+        "what single faults would cost at the finish, the dearest first\n\n{table}\n\nlost: control is lost; band: the same at half to one and a half times the size\n{rest}\n"
     )
 }
