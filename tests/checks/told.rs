@@ -158,3 +158,17 @@ fn cli_a_set_up_against_itself_loses_nothing() {
     assert_eq!(told.len(), 14, "{said}"); // eleven corners, start, finish and the whole way
     assert!(told.iter().all(|r| *r == ["0", "0"]), "{said}");
 }
+
+#[test]
+fn cli_a_lost_descent_is_a_result() {
+    // nobody steers: control is lost, and there is no time to compare
+    for arguments in [
+        &["losses", "--model", "hands-off", "--reference-set", "ice.temperature_c=-8"][..],
+        &["corners", "--model", "hands-off"],
+    ] {
+        let output = sagitta(arguments).output().unwrap();
+        assert_eq!(output.status.code(), Some(1), "{arguments:?}");
+        let said = String::from_utf8(output.stdout).unwrap();
+        assert!(said.contains("control") && said.contains("injure"), "{said}");
+    }
+}

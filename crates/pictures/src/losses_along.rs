@@ -175,3 +175,79 @@ where
     }
     Ok(())
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use sled_dynamics::losses::SectionLoss;
+    use sled_dynamics::sections::Section;
+    use track_geometry::station_table::StationTable;
+    use track_geometry::track::{DataQuality, Eye, TrackData};
+
+    fn track() -> Track {
+        let same = |v: f64| vec![v; 11];
+        let station_m: Vec<f64> = (0..11).map(|i| f64::from(i) * 10.0).collect();
+        let data = TrackData {
+            name: "made".into(),
+            altitude_m: 0.0,
+            latitude_rad: 0.8,
+            source: "invented".into(),
+            quality: DataQuality::Invented,
+            eyes: vec![Eye { name: "eye 2".into(), station_m: 50.0 }],
+            corners: vec![],
+            table: StationTable {
+                elevation_m: station_m.iter().map(|s| -0.1 * s).collect(),
+                plan_curvature_per_m: same(0.0),
+                banking_rad: same(0.0),
+                trough_curvature_per_m: same(0.0),
+                left_edge_m: same(1.0),
+                right_edge_m: same(-1.0),
+                station_m,
+            },
+        };
+        Track::new(data).unwrap()
+    }
+
+    fn told() -> Losses {
+        let section = |name: &str, from_m, to_m, air, skid| SectionLoss {
+            section: Section { name: name.into(), corner: None, from_m, to_m },
+            by_cause_s: [air, 0.0, 0.0, skid, 0.0, 0.0, 0.0, 0.0, 0.0],
+            showed_s: air + skid,
+        };
+        Losses {
+            gap_s: 0.05,
+            sections: vec![
+                section("start", 0.0, 60.0, 0.03, -0.004),
+                section("finish", 60.0, 100.0, 0.0, 0.024),
+            ],
+            remainder_s: 0.0,
+            station_m: vec![0.0, 50.0, 100.0],
+            gap_at_s: vec![0.0, 0.02, 0.05],
+            lost_per_m_s: vec![0.0; 3],
+            weight_s_kg_per_j: vec![0.0; 3],
+        }
+    }
+
+    #[test]
+    fn exact_labels_and_same_bytes_twice() {
+        let picture = losses_along("invented", &track(), &told()).unwrap();
+        // the split with the gap there, the sums of sections and causes, causes without a loss left out
+        for words in ["eye 2 +20", "+26", "+24", "air +30", "skid +20", "behind the reference (ms)"] {
+            assert!(picture.svg.contains(words), "{words}");
+        }
+        assert!(!picture.svg.contains("NaN") && !picture.svg.contains("walls"));
+        assert_eq!(picture, losses_along("invented", &track(), &told()).unwrap());
+    }
+
+    #[test]
+    fn exact_faulty_input_is_told() {
+        let empty = Losses { sections: vec![], ..told() };
+        assert!(matches!(losses_along("", &track(), &empty), Err(PictureError::Empty { .. })));
+        let short = Losses { gap_at_s: vec![0.0], ..told() };
+        let fault = losses_along("", &track(), &short);
+        assert!(matches!(fault, Err(PictureError::Uneven { expected: 3, got: 1, .. })), "{fault:?}");
+        let mut bad = told();
+        bad.sections[1].by_cause_s[2] = f64::NAN;
+        assert!(matches!(losses_along("", &track(), &bad), Err(PictureError::NotFinite { row: 2, .. })));
+    }
+}

@@ -7,15 +7,16 @@ use crate::words::{ABSOLUTE, CAUTION, numbers, say};
 use pictures::cause_matrix::{CauseRow, cause_matrix};
 use pictures::descent_plan::signed_plan;
 use pictures::losses_along::losses_along;
-use sled_dynamics::descent::{Descent, Outcome};
+use sled_dynamics::descent::{Descent, Event, EventKind, Outcome};
 use sled_dynamics::equations::Constants;
 use sled_dynamics::line_file::{aimed_pieces, read_line};
 use sled_dynamics::losses::{
-    CAUSE_NAMES, CAUSES, Losses, Ridden, SectionLoss, losses as lost, spacing_to_finish_m,
+    CAUSE_NAMES, CAUSES, LossFault, Losses, Ridden, SectionLoss, losses as lost, spacing_to_finish_m,
 };
-use sled_dynamics::notes::{Note, read_phrase, usual_notes};
+use sled_dynamics::notes::{Note, Word, read_phrase, usual_notes};
 use sled_dynamics::pieces::Piece;
 use sled_dynamics::precision::{Detail, Precision};
+use sled_dynamics::sections::sections;
 use std::path::{Path, PathBuf};
 use sweep_runner::cause::{Causes, WhatIf, causes, pieced, what_ifs};
 use sweep_runner::prepared::Prepared;
@@ -100,6 +101,7 @@ pub fn losses(o: &Options) -> Done {
         }
         pieces.extend(aimed);
         let descent = pieced(&prepared, &pieces, precision, detail);
+        text += &walls_noted(track, &notes, &descent);
         for aim in &aims {
             let name = &track.data.corners[aim.corner].name;
             let got = descent.corners.iter().find(|c| c.name == *name).map(|c| aim.ridden(c));
@@ -118,7 +120,8 @@ pub fn losses(o: &Options) -> Done {
             return Ok(1);
         }
         let constants = &prepared.ready.constants;
-        let told = compare(track, (&descent, constants), (&reference, constants))?;
+        let told =
+            compare(track, (&descent, constants), (&reference, constants)).map_err(|e| e.to_string())?;
         text += &report(&told, descent.numerical_error_s + reference.numerical_error_s);
         text += &cause_report(&caused, Some(&told));
         let title = format!("{} on {}: as noted, against the planned ride", read.setup.name, track.data.name);
@@ -130,6 +133,31 @@ pub fn losses(o: &Options) -> Done {
     text += &format!("{ABSOLUTE}\n{CAUTION}\n");
     say(&text)?;
     Ok(u8::from(reference.outcome != Outcome::Finished))
+}
+
+/// Whether the walls that are noted were touched on the ride.
+fn walls_noted(track: &Track, notes: &[Note], descent: &Descent) -> String {
+    let sections = sections(track);
+    let noted = notes.iter().filter(|n| matches!(n.word, Word::Tap | Word::Wall));
+    let told = noted.map(|n| {
+        let here = |e: &&Event| {
+            let section = sections.iter().find(|s| s.from_m <= e.station_m && e.station_m < s.to_m);
+            section.is_some_and(|s| s.corner == Some(n.corner))
+        };
+        let touch = |e: &Event| match e.kind {
+            EventKind::Wall { impulse_n_s, .. } => {
+                Some(format!("{impulse_n_s:.0} N s at {:.0} m", e.station_m))
+            }
+            _ => None,
+        };
+        let touches: Vec<String> = descent.events.iter().filter(here).filter_map(touch).collect();
+        let name = &track.data.corners[n.corner].name;
+        match touches.as_slice() {
+            [] => format!("  corner {name}: a wall is noted, none was touched on this ride\n"),
+            some => format!("  corner {name}: wall touched, {}\n", some.join(", ")),
+        }
+    });
+    told.collect()
 }
 
 fn asked(texts: &[String], track: &Track) -> Result<Vec<Note>, String> {
@@ -151,13 +179,12 @@ fn compare(
     track: &Track,
     (descent, of_descent): (&Descent, &Constants),
     (reference, of_reference): (&Descent, &Constants),
-) -> Result<Losses, String> {
+) -> Result<Losses, LossFault> {
     lost(
         track,
         Ridden { descent, constants: of_descent },
         Ridden { descent: reference, constants: of_reference },
     )
-    .map_err(|e| e.to_string())
 }
 
 /// Compares two set-ups, each with its own ride.
@@ -187,7 +214,15 @@ fn two_set_ups(
     };
     let sets = o.reference_sets.join(", ");
     *text += &format!("{label}\nagainst the same with {sets}\n\n");
-    let told = compare(track, (&descent, &of_descent), (&reference, &of_reference))?;
+    let told = match compare(track, (&descent, &of_descent), (&reference, &of_reference)) {
+        Ok(told) => told,
+        // a result, not an error
+        Err(why @ LossFault::NotFinished { .. }) => {
+            *text += &format!("{why}\n{CAUTION}\n");
+            return Ok(1);
+        }
+        Err(why) => return Err(why.to_string()),
+    };
     *text += &report(&told, descent.numerical_error_s + reference.numerical_error_s);
     *text += &format!("{ABSOLUTE}\n{CAUTION}\n");
     let title = format!("{} on {}, against {sets}", read.setup.name, track.data.name);
