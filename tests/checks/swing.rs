@@ -9,7 +9,7 @@ use sled_dynamics::entry::Entry;
 use sled_dynamics::extremes::crossings;
 use sled_dynamics::ice::Point;
 use sled_dynamics::launch::Launch;
-use sled_dynamics::oscillation::pressures;
+use sled_dynamics::oscillation::{pressures, turns};
 use sled_dynamics::pilot::HandsOff;
 use sled_dynamics::precision::{Detail, Precision};
 use sled_dynamics::safety::time_above_s;
@@ -45,6 +45,12 @@ fn exact_torus_corner_through_the_counter() {
         let found = pressures(&d.trace, 1e-7);
         assert!(found.len() >= 4, "{}", found.len());
         let (first, last, n) = (found[0], found[found.len() - 1], found.len() as f64 - 1.0);
+        let turned = turns(&d.trace, 1e-7);
+        let (from, to, half) = (turned[0], turned[turned.len() - 1], turned.len() as f64 - 1.0);
+        assert!(half >= 6.0, "{half}");
+        // the same from the turning points of the height, two for each swing
+        assert_relative_eq!(0.5 * TAU * half / (to.time_s - from.time_s), omega, max_relative = 1e-6);
+        assert_relative_eq!(2.0 * (to.path_m - from.path_m) / half, wavelength, max_relative = 1e-6);
         // the amplitude changes the speed by 2e-7 and with it frequency and wavelength; interpolation 1e-8
         assert_relative_eq!(TAU * n / (last.time_s - first.time_s), omega, max_relative = 1e-6);
         assert_relative_eq!((last.path_m - first.path_m) / n, wavelength, max_relative = 1e-6);

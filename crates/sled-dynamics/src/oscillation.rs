@@ -25,7 +25,7 @@
 
 use crate::corners::{ON_BANK_M, PRESSURE_G};
 use crate::descent::Sample;
-use crate::extremes::{Near, extremes};
+use crate::extremes::{Extreme, Near, extremes};
 use crate::gravity::STANDARD_GRAVITY_M_S2;
 use track_geometry::track::{Corner, Hand, Track};
 
@@ -33,6 +33,8 @@ use track_geometry::track::{Corner, Hand, Track};
 pub const SWING_M: f64 = 0.02;
 /// Swings from which damping is told of a corner: between two, a level that shifts looks like damping.
 const SWINGS_TO_DAMP: usize = 3;
+/// Turning points from which a whole swing is told.
+const TURNS_TO_TELL: usize = 3;
 /// Swings from which the law of damping can be told: two numbers are fitted, two are left over.
 const SWINGS_TO_TELL: usize = 4;
 /// One law is named where its misfit is less than this share of the other's `[-]`, assumed.
@@ -110,9 +112,9 @@ pub struct Swing {
     pub amplitude_m: Option<f64>,
     /// How the swings die out; none with fewer than three.
     pub damping: Option<Damping>,
-    /// Time from pressure to pressure (s); none with fewer than two.
+    /// Time of a swing of the height there and back (s); none with fewer than three turning points.
     pub period_s: Option<f64>,
-    /// Way from pressure to pressure (m); none with fewer than two.
+    /// Way of such a swing (m); none with fewer than three turning points.
     pub wavelength_m: Option<f64>,
     /// Way of a small free swing under the mean load of the corner (m).
     pub natural_wavelength_m: Option<f64>,
@@ -122,27 +124,69 @@ pub struct Swing {
     pub outside_screws: f64,
 }
 
+/// A turning point of the height: a highest or a lowest place of a swing.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Turn {
+    /// Time since the block (s).
+    pub time_s: f64,
+    /// Way of the sled from the first sample (m).
+    pub path_m: f64,
+    /// Height on the bank (m).
+    pub height_m: f64,
+}
+
+/// Columns of a stretch of a trace.
+struct Columns {
+    time_s: Vec<f64>,
+    path_m: Vec<f64>,
+    station_m: Vec<f64>,
+    height_m: Vec<f64>,
+}
+
+impl Columns {
+    fn of(trace: &[Sample]) -> Columns {
+        let of = |f: &dyn Fn(&Sample) -> f64| -> Vec<f64> { trace.iter().map(f).collect() };
+        let mut path_m = Vec::with_capacity(trace.len());
+        for (i, s) in trace.iter().enumerate() {
+            let way = |a: &Sample| 0.5 * (a.speed_m_s + s.speed_m_s) * (s.time_s - a.time_s);
+            path_m.push(if i == 0 { 0.0 } else { path_m[i - 1] + way(&trace[i - 1]) });
+        }
+        Columns {
+            time_s: of(&|s| s.time_s),
+            path_m,
+            station_m: of(&|s| s.station_m),
+            height_m: of(&|s| s.height_m),
+        }
+    }
+
+    /// A column at the place of an extreme.
+    fn there(&self, column: &[f64], e: &Extreme) -> f64 {
+        Near::new(&self.time_s, column, e.index).at(e.at).0
+    }
+}
+
 /// Pressures in a stretch of a trace: maxima of the load that stand out by `rise_g` over weight.
 pub fn pressures(trace: &[Sample], rise_g: f64) -> Vec<Pressure> {
-    let time_s: Vec<f64> = trace.iter().map(|s| s.time_s).collect();
-    let of = |f: &dyn Fn(&Sample) -> f64| -> Vec<f64> { trace.iter().map(f).collect() };
-    let (load, height, station) = (of(&|s| s.g_load), of(&|s| s.height_m), of(&|s| s.station_m));
-    let mut path = Vec::with_capacity(trace.len());
-    for (i, s) in trace.iter().enumerate() {
-        let way = |a: &Sample| 0.5 * (a.speed_m_s + s.speed_m_s) * (s.time_s - a.time_s);
-        path.push(if i == 0 { 0.0 } else { path[i - 1] + way(&trace[i - 1]) });
-    }
-    let there = |values: &[f64], i: usize, t: f64| Near::new(&time_s, values, i).at(t).0;
-    extremes(&time_s, &load, rise_g)
-        .into_iter()
-        .filter(|e| e.maximum)
+    let c = Columns::of(trace);
+    let load: Vec<f64> = trace.iter().map(|s| s.g_load).collect();
+    let maxima = extremes(&c.time_s, &load, rise_g).into_iter().filter(|e| e.maximum);
+    maxima
         .map(|e| Pressure {
-            station_m: there(&station, e.index, e.at),
+            station_m: c.there(&c.station_m, &e),
             time_s: e.at,
-            path_m: there(&path, e.index, e.at),
+            path_m: c.there(&c.path_m, &e),
             g_load: e.value,
-            height_m: there(&height, e.index, e.at),
+            height_m: c.there(&c.height_m, &e),
         })
+        .collect()
+}
+
+/// Turning points of the height in a stretch of a trace that stand out by `rise_m`, the first a highest place.
+pub fn turns(trace: &[Sample], rise_m: f64) -> Vec<Turn> {
+    let c = Columns::of(trace);
+    extremes(&c.time_s, &c.height_m, rise_m)
+        .iter()
+        .map(|e| Turn { time_s: e.at, path_m: c.there(&c.path_m, e), height_m: e.value })
         .collect()
 }
 
@@ -204,17 +248,18 @@ pub fn swings(track: &Track, trace: &[Sample]) -> Vec<Swing> {
 fn swing_in(track: &Track, corner: &Corner, inside: &[Sample]) -> Swing {
     let mut pressures = pressures(inside, PRESSURE_G);
     pressures.retain(|p| p.height_m >= ON_BANK_M);
-    let time_s: Vec<f64> = inside.iter().map(|s| s.time_s).collect();
-    let height_m: Vec<f64> = inside.iter().map(|s| s.height_m).collect();
-    let turns = extremes(&time_s, &height_m, SWING_M);
-    let swings_m: Vec<f64> = turns.windows(2).map(|e| (e[1].value - e[0].value).abs()).collect();
+    let mut turns = turns(inside, SWING_M);
+    turns.retain(|t| t.height_m >= ON_BANK_M);
+    let swings_m: Vec<f64> = turns.windows(2).map(|e| (e[1].height_m - e[0].height_m).abs()).collect();
     let mean = |values: &[f64]| values.iter().sum::<f64>() / values.len() as f64;
-    let several = pressures.len() as f64 - 1.0;
-    let apart = |of: &dyn Fn(&Pressure) -> f64| match pressures.as_slice() {
-        [first, .., last] => Some((of(last) - of(first)) / several),
+    // a swing there and back; the load swings twice as often where the sled crosses the bank fast
+    let whole = |of: &dyn Fn(&Turn) -> f64| match turns.as_slice() {
+        [first, .., last] if turns.len() >= TURNS_TO_TELL => {
+            Some(2.0 * (of(last) - of(first)) / (turns.len() - 1) as f64)
+        }
         _ => None,
     };
-    let period_s = apart(&|p| p.time_s);
+    let period_s = whole(&|t| t.time_s);
     let middle = &inside[inside.len() / 2];
     let trough_per_m = track.surface.station(middle.station_m).trough[0];
     let loads: Vec<f64> = inside.iter().map(|s| s.g_load).collect();
@@ -228,7 +273,7 @@ fn swing_in(track: &Track, corner: &Corner, inside: &[Sample]) -> Swing {
         amplitude_m: (!swings_m.is_empty()).then(|| 0.5 * mean(&swings_m)),
         damping: damping(&swings_m).filter(|_| swings_m.len() >= SWINGS_TO_DAMP),
         period_s,
-        wavelength_m: apart(&|p| p.path_m),
+        wavelength_m: whole(&|t| t.path_m),
         natural_wavelength_m: natural_s.map(|t| t * mean(&speeds)),
         outside_screws: outside,
         pressures,

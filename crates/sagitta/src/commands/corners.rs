@@ -91,7 +91,7 @@ fn report(track: &Track, d: &Descent, found: &[Swing], flagged: &[Flags]) -> Str
         "bridging",
     ];
     let mut text = numbers(&header, rows) + "\n\n";
-    text += "pressures: maxima of the load; amplitude, damping and decay of the height between its turning points;\n\
+    text += "pressures: maxima of the load; amplitude, damping, decay and wavelength of the height between its turning points;\n\
              free swing: way of a small swing under the mean load; exit: up or down the bank where the curve has opened to\n\
              half, and how many swings after the last pressure\n\n";
     let rows = flagged.iter().map(|f| {
