@@ -15,16 +15,17 @@ use std::sync::OnceLock;
 use sweep_runner::planner::{NO_HELP_M_S2, PlanStatus, Planned, plan_ride};
 use track_geometry::track::Track;
 
-struct Scene {
-    track: Track,
-    setup: Setup,
-    constants: Constants,
-    launch: Launch,
-    planned: Planned,
+/// A track with a planned ride on it.
+pub struct Scene {
+    pub track: Track,
+    pub setup: Setup,
+    pub constants: Constants,
+    pub launch: Launch,
+    pub planned: Planned,
 }
 
 /// The club's man on Quillmere, planned once for all checks.
-fn scene() -> &'static Scene {
+pub fn scene() -> &'static Scene {
     static SCENE: OnceLock<Scene> = OnceLock::new();
     SCENE.get_or_init(|| {
         let (track, setup) = (shipped("quillmere"), setup("clubs-man", &[]));

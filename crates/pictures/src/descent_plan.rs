@@ -25,7 +25,7 @@ pub(crate) fn shade(share: f64) -> RGBColor {
 }
 
 /// Blue below zero, pale grey at zero, orange above: `share` 0 to 1, zero at one half.
-fn two_sided(share: f64) -> RGBColor {
+pub(crate) fn two_sided(share: f64) -> RGBColor {
     const ENDS: [(f64, f64, f64); 2] = [(0.0, 90.0, 160.0), (213.0, 94.0, 0.0)];
     let x = 2.0 * share.clamp(0.0, 1.0) - 1.0;
     let end = ENDS[usize::from(x > 0.0)];

@@ -2,6 +2,7 @@
 //!
 //! Invariant: nothing here computes physics or opens a file.
 
+pub mod cause_matrix;
 pub mod chart;
 pub mod contact_ink;
 mod contours;
@@ -10,6 +11,7 @@ pub mod descent_plan;
 pub mod descent_trace;
 pub mod height_along_bank;
 mod line;
+pub mod losses_along;
 pub mod map;
 mod stacked;
 pub mod track_drawing;

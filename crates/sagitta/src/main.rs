@@ -28,6 +28,10 @@ enum Command {
     /// What the bow of the runners does on the ice
     #[command(subcommand)]
     Bow(commands::bow::BowCommand),
+    /// How the sled swings in each corner, and what is to be watched
+    Corners(commands::corners::Options),
+    /// Where a descent loses time against a reference, and which corner caused it
+    Losses(commands::losses::Options),
     /// List the keys of a set-up with unit, limits, default and source
     Keys,
 }
@@ -38,6 +42,8 @@ fn main() -> ExitCode {
         Command::Descend(options) => commands::descend::descend(&options),
         Command::Track(command) => commands::track::track(&command),
         Command::Bow(command) => commands::bow::bow(&command),
+        Command::Corners(options) => commands::corners::corners(&options),
+        Command::Losses(options) => commands::losses::losses(&options),
         Command::Keys => commands::keys::keys(),
     };
     match done {

@@ -1,10 +1,14 @@
 //! Corner by corner: what a descent did in each, read from its trace.
 
 use crate::descent::{CornerRide, Sample};
+use crate::extremes::turning_points;
 use track_geometry::track::Track;
 
 /// A maximum of the load counts as a pressure when it stands out by this much over weight `[-]`, assumed.
-const PRESSURE_G: f64 = 0.1;
+pub const PRESSURE_G: f64 = 0.1;
+
+/// A maximum of the load lower than this is one of the floor, where the grade changes, not of the bank (m), assumed.
+pub const ON_BANK_M: f64 = 0.1;
 
 /// The corners of a track as ridden; corners that the trace does not cover whole are left out.
 pub fn corner_rides(track: &Track, trace: &[Sample]) -> Vec<CornerRide> {
@@ -30,49 +34,11 @@ pub fn corner_rides(track: &Track, trace: &[Sample]) -> Vec<CornerRide> {
                 highest: *highest,
                 exit: *end,
                 greatest_g_load: loads.iter().copied().fold(f64::NEG_INFINITY, f64::max),
-                pressures: maxima(&loads, PRESSURE_G),
+                pressures: turning_points(&loads, PRESSURE_G)
+                    .into_iter()
+                    .filter(|(i, maximum)| *maximum && inside[*i].height_m >= ON_BANK_M)
+                    .count(),
             })
         })
         .collect()
-}
-
-/// Number of inner maxima that rise and fall by at least `rise`.
-pub fn maxima(values: &[f64], rise: f64) -> usize {
-    let (mut count, mut rising) = (0, true);
-    let (mut low, mut high) = (f64::INFINITY, f64::NEG_INFINITY);
-    for &v in values {
-        if rising {
-            high = high.max(v);
-            if high - low >= rise && high - v >= rise {
-                count += 1;
-                rising = false;
-                low = v;
-            } else if v < low {
-                (low, high) = (v, v);
-            }
-        } else {
-            low = low.min(v);
-            if v - low >= rise {
-                rising = true;
-                high = v;
-            }
-        }
-    }
-    count
-}
-
-#[cfg(test)]
-mod tests {
-    use super::maxima;
-
-    #[test]
-    fn exact_count_of_maxima() {
-        assert_eq!(maxima(&[1.0, 2.0, 1.0, 1.05, 1.0, 3.0, 0.0], 0.1), 2);
-        assert_eq!(maxima(&[1.0, 1.05, 1.0, 1.05, 1.0], 0.1), 0);
-        assert_eq!(maxima(&[3.0, 2.0, 1.0], 0.1), 0);
-        assert_eq!(maxima(&[], 0.1), 0);
-        let wave: Vec<f64> = (0..=600).map(|i| (f64::from(i) * 0.01 * 6.0).cos()).collect();
-        // cos(6 t) to t = 6: inner maxima at 6 t = 2 pi n, n = 1..5
-        assert_eq!(maxima(&wave, 0.1), 5);
-    }
 }

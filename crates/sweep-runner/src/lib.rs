@@ -3,6 +3,7 @@
 //! Invariant: nothing here opens a file; results never depend on the number of threads.
 
 pub mod case;
+pub mod cause;
 pub mod planner;
 pub mod prepared;
 pub mod summary;

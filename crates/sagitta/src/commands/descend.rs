@@ -8,10 +8,13 @@ use pictures::descent_trace::descent_trace;
 use sled_dynamics::descent::{Descent, LOSSES, Outcome};
 use sled_dynamics::precision::{Detail, Precision};
 use sled_dynamics::ride_file::{RideFault, read_ride};
-use std::path::PathBuf;
+use sled_dynamics::setup::Setup;
+use std::path::{Path, PathBuf};
 use sweep_runner::case::{Case, Model, Who};
+use sweep_runner::cause::pieced;
 use sweep_runner::summary::{Inputs, Summary, event_words};
 use sweep_runner::trace_table::trace_csv;
+use track_geometry::track::Track;
 
 /// Spacing of the trace (m).
 const TRACE_M: f64 = 0.5;
@@ -27,6 +30,9 @@ pub struct Options {
     /// Steer by a ride from this file: station_m, steer (-1 left to 1 right), toe_left, toe_right (0 to 1)
     #[arg(long, value_name = "FILE", conflicts_with = "model")]
     ride: Option<PathBuf>,
+    /// Ride the planned ride with what went wrong, from this file: CORNER, WHAT, SIZE on each line
+    #[arg(long, value_name = "FILE", conflicts_with_all = ["model", "ride"])]
+    notes: Option<PathBuf>,
     /// Write pictures, trace.csv and summary.json into this folder
     #[arg(long, value_name = "DIR")]
     out: Option<PathBuf>,
@@ -35,8 +41,8 @@ pub struct Options {
     json: bool,
 }
 
-#[derive(Clone, Copy, clap::ValueEnum)]
-enum ModelName {
+#[derive(Clone, Copy, PartialEq, Eq, clap::ValueEnum)]
+pub(crate) enum ModelName {
     /// Held on the reference line with constant friction
     Guided,
     /// A point without friction, left to itself
@@ -83,7 +89,11 @@ pub fn descend(o: &Options) -> Done {
         precision: Precision::default(),
         detail: Detail::Trace(TRACE_M),
     };
-    let descent = case.descent().map_err(|e| e.to_string())?;
+    let descent = match &o.notes {
+        None => case.descent().map_err(|e| e.to_string())?,
+        Some(path) => as_noted(path, &track.track, &read.setup, case.detail)?,
+    };
+    let label = o.notes.as_ref().map_or(case.model.label(), |_| "on runners, planned ride as noted");
     let guided = Case { model: Model::Guided, detail: Detail::Bare, ..case.clone() };
     let estimate_s = guided.descent().map_err(|e| e.to_string())?.finish_time_s;
     let inputs = Inputs {
@@ -94,14 +104,14 @@ pub fn descend(o: &Options) -> Done {
         setup_sha256: read.sha256.clone(),
         set: o.what.sets.clone(),
     };
-    let summary = Summary::new(&descent, case.model.label(), estimate_s, inputs);
+    let summary = Summary::new(&descent, label, estimate_s, inputs);
     let json = serde_json::to_string_pretty(&summary).map_err(|e| e.to_string())? + "\n";
     if let Some(out) = &o.out {
         let mut outputs = vec![
             Output::new("summary.json", json.clone()),
             Output::new("trace.csv", trace_csv(&descent.trace)),
         ];
-        let label = format!("{} ({})", read.setup.name, case.model.label());
+        let label = format!("{} ({label})", read.setup.name);
         for picture in
             [descent_trace(&track.track, &[(&label, &descent)]), descent_plan(&track.track, &descent)]
         {
@@ -121,6 +131,16 @@ pub fn descend(o: &Options) -> Done {
         eprintln!("written to {}", out.display());
     }
     Ok(u8::from(descent.outcome != Outcome::Finished))
+}
+
+/// The planned ride with what is noted in a file; prints how the notes are understood.
+fn as_noted(path: &Path, track: &Track, setup: &Setup, detail: Detail) -> Result<Descent, String> {
+    let notes = super::noted(path, track)?;
+    for note in &notes {
+        eprintln!("{}", note.understood(track));
+    }
+    let pieces: Vec<_> = notes.iter().map(|n| n.piece(track)).collect();
+    Ok(pieced(&super::planned(track, setup)?, &pieces, Precision::default(), detail))
 }
 
 fn report(d: &Descent, s: &Summary) -> String {

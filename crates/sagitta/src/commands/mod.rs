@@ -1,12 +1,22 @@
 //! One file for each command.
 
 pub mod bow;
+pub mod corners;
 pub mod descend;
 pub mod keys;
+pub mod losses;
 pub mod track;
 
 use crate::files::{self, ReadSetup, ReadTrack};
-use std::path::PathBuf;
+use descend::ModelName;
+use sled_dynamics::descent::Descent;
+use sled_dynamics::notes::{Note, NoteFault, read_notes};
+use sled_dynamics::precision::{Detail, Precision};
+use sled_dynamics::setup::Setup;
+use std::path::{Path, PathBuf};
+use sweep_runner::case::{Case, Model, Who};
+use sweep_runner::prepared::{Prepared, Ready};
+use track_geometry::track::Track;
 
 /// What is computed: a track, a set-up, and keys set on the command line.
 #[derive(clap::Args)]
@@ -29,7 +39,65 @@ impl What {
         let sets = self.sets.iter().map(|s| files::key_value(s)).collect::<Result<Vec<_>, _>>()?;
         Ok((track, files::setup(self.setup.as_deref(), &sets)?))
     }
+
+    /// The same set-up with more keys set.
+    pub fn with(&self, more: &[String]) -> Result<ReadSetup, String> {
+        let all = self.sets.iter().chain(more);
+        let sets = all.map(|s| files::key_value(s)).collect::<Result<Vec<_>, _>>()?;
+        files::setup(self.setup.as_deref(), &sets)
+    }
 }
 
 /// What a command ends with: its exit status, or why it could not be done.
 pub type Done = Result<u8, String>;
+
+/// A set-up with its planned ride; says that it plans.
+pub fn planned<'a>(track: &'a Track, setup: &'a Setup) -> Result<Prepared<'a>, String> {
+    eprintln!("planning the ride ...");
+    let lag_s = setup.pilot.lag_s;
+    let ready = Ready::new(track, setup).map_err(|e| e.to_string())?;
+    let found = ready.plan(lag_s, None).map_err(|e| e.to_string())?;
+    Prepared::new(ready, found, lag_s).map_err(|e| e.to_string())
+}
+
+/// Another set-up with its planned ride, found from that of a neighbour.
+pub fn ridden_by<'a>(neighbour: &Prepared<'a>, setup: &'a Setup) -> Result<Prepared<'a>, String> {
+    let lag_s = setup.pilot.lag_s;
+    let ready = Ready::new(neighbour.ready.track, setup).map_err(|e| e.to_string())?;
+    let found = ready.plan(lag_s, Some(&neighbour.planned.plan)).map_err(|e| e.to_string())?;
+    Prepared::new(ready, found, lag_s).map_err(|e| e.to_string())
+}
+
+/// A descent, and what it was computed by in words.
+pub(crate) fn ridden(
+    track: &Track,
+    setup: &Setup,
+    name: ModelName,
+    detail: Detail,
+) -> Result<(Descent, &'static str), String> {
+    let model = match name {
+        ModelName::Guided => Model::Guided,
+        ModelName::Frictionless => Model::FrictionlessPoint,
+        ModelName::FirstPilot => Model::Runners(Who::FirstPilot),
+        ModelName::HandsOff => Model::Runners(Who::HandsOff),
+        ModelName::Planned => {
+            eprintln!("planning the ride ...");
+            Model::Runners(Who::Planned)
+        }
+    };
+    let label = model.label();
+    let case = Case { track, setup, model, precision: Precision::default(), detail };
+    Ok((case.descent().map_err(|e| e.to_string())?, label))
+}
+
+/// The notes in a file.
+pub fn noted(path: &Path, track: &Track) -> Result<Vec<Note>, String> {
+    let text = files::read_text(path)?;
+    read_notes(&path.display().to_string(), &text, track).map_err(|f| refused("these notes", &f))
+}
+
+/// Faults of what people said, all of them.
+pub fn refused(what: &str, faults: &[NoteFault]) -> String {
+    let all: Vec<String> = faults.iter().map(ToString::to_string).collect();
+    format!("{what} cannot be used\n{}", all.join("\n"))
+}

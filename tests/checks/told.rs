@@ -1,0 +1,174 @@
+//! Notes and lines of people: what is understood, and every fault of a file at once with line and column.
+
+use crate::cli::sagitta;
+use crate::made::shipped;
+use sled_dynamics::line_file::{Aim, Place, Position, aimed_pieces, read_line};
+use sled_dynamics::notes::{Word, read_notes, read_phrase, usual_notes};
+use std::fs;
+use track_geometry::track::Hand;
+
+#[test]
+fn exact_notes_as_written() {
+    let track = shipped("oskerdale");
+    let text = "# training\n6, late, 0.3 m\n9,too much, 20 %\n11, tap right # video\n2 , Toe, 4m\n";
+    let notes = read_notes("notes.csv", text, &track).unwrap();
+    let told: Vec<_> = notes.iter().map(|n| (n.corner, n.word, n.size, n.said)).collect();
+    let expected = [
+        (5, Word::Late, 0.3, true),
+        (8, Word::TooMuch, 0.2, true),
+        (10, Word::Tap, 0.3, false),
+        (1, Word::Toe, 4.0, true),
+    ];
+    assert_eq!(told, expected);
+    assert_eq!(notes[2].side, Hand::Right);
+    let late = notes[0].piece(&track);
+    assert_eq!((late.late_m, late.amount, late.aim_m), (0.3, 1.0, 0.0));
+    // half of the straights beside the corner belong to it
+    let corners = &track.data.corners;
+    assert!((late.from_m - 0.5 * (corners[4].exit_m + corners[5].entry_m)).abs() < 1e-9);
+    assert_eq!(notes[1].piece(&track).amount, 1.2);
+    assert!(notes[2].piece(&track).aim_m < 0.0); // to the right
+    assert!(notes[3].understood(&track).contains("toe pressed"));
+    assert!(notes[2].understood(&track).contains("size assumed"));
+    assert_eq!(usual_notes(&track).len(), 6 * corners.len());
+}
+
+#[test]
+fn exact_high_is_outwards_in_both_hands() {
+    let track = shipped("oskerdale");
+    for (i, corner) in track.data.corners.iter().enumerate() {
+        let high = read_phrase("test", &format!("0.2 m high in corner {}", corner.name), &track).unwrap();
+        assert_eq!((high.corner, high.word), (i, Word::High));
+        let piece = high.piece(&track);
+        // the bank rises to the right in a left-hand corner
+        assert_eq!(piece.aim_m, if corner.hand == Hand::Left { -0.2 } else { 0.2 });
+    }
+}
+
+#[test]
+fn exact_sentences_and_what_they_lack() {
+    let track = shipped("quillmere");
+    let note = read_phrase("test", "0.3 m late into corner 6", &track).unwrap();
+    assert_eq!((note.corner, note.word, note.size), (5, Word::Late, 0.3));
+    let note = read_phrase("test", "toe in corner 2", &track).unwrap();
+    assert_eq!((note.corner, note.word, note.said), (1, Word::Toe, false));
+    for (text, column, part) in [
+        ("0.3 m late", 1, "no corner is named"),
+        ("banana in corner 3", 1, "read \"banana\""),
+        ("late late in corner 3", 6, "second word"),
+        ("late 30 % in corner 3", 9, "is in m"),
+        ("late in corner 33", 16, "read corner 33"),
+        ("in corner 3", 1, "nothing is said"),
+        ("late -2 m in corner 3", 6, "above 0"),
+    ] {
+        let faults = read_phrase("test", text, &track).unwrap_err();
+        assert!(faults.iter().any(|f| f.column == column && f.what.contains(part)), "{text}: {faults:?}");
+    }
+}
+
+#[test]
+fn exact_lines_as_written_and_as_pieces() {
+    let track = shipped("quillmere");
+    let text = "corner,position,offset_m,height_m,band_m\n6,entry,0.2,,0.1\n6,highest,,1.6,\n";
+    let aims = read_line("line.csv", text, &track).unwrap();
+    let expected = [
+        Aim { corner: 5, position: Position::Entry, place: Place::OffsetM(0.2), band_m: 0.1 },
+        Aim { corner: 5, position: Position::Highest, place: Place::HeightM(1.6), band_m: 0.2 },
+    ];
+    assert_eq!(aims, expected);
+    // nothing was ridden: no corner to lay the line beside
+    let (pieces, refused) = aimed_pieces(&track, &aims, &[]);
+    assert!(pieces.is_empty() && refused.len() == 2 && refused[0].contains("does not reach"));
+}
+
+/// What the program says when it refuses files; it must end with status 2 and print no result.
+fn refused(files: &[(&str, &str)], option: &str) -> String {
+    let folder = tempfile::tempdir().unwrap();
+    let (name, text) = files[0];
+    let path = folder.path().join(name);
+    fs::write(&path, text).unwrap();
+    let output = sagitta(&["losses", option, path.to_str().unwrap()]).output().unwrap();
+    let said = String::from_utf8(output.stderr).unwrap();
+    assert_eq!(output.status.code(), Some(2), "{said}");
+    assert!(output.stdout.is_empty());
+    said
+}
+
+#[test]
+fn cli_every_fault_of_notes_and_lines_at_once() {
+    let notes =
+        "99, late\n3, sideways\n4, late, 30 %\n5, late, 2 m\n5, early\njust words\n6, too much, 300 %\n";
+    let said = refused(&[("notes.csv", notes)], "--notes");
+    for part in [
+        "notes.csv:1:1: read corner 99",
+        "notes.csv:2:4: read \"sideways\", allowed are late",
+        "notes.csv:3:13: the size of \"late\" is in m",
+        "notes.csv:5:1: a second note",
+        "notes.csv:6:1: read \"just words\"",
+        "notes.csv:7:14: too much: read 300",
+    ] {
+        assert!(said.contains(part), "missing \"{part}\" in\n{said}");
+    }
+    let line = "corner,position,offset_m,hight\n9,middle,0.1,\nx,entry,,\n9,entry,50\n";
+    let said = refused(&[("line.csv", line)], "--line");
+    for part in [
+        "line.csv:1:26: column hight is not known",
+        "line.csv:2:3: position: read middle",
+        "line.csv:3:1: read corner x",
+        "line.csv:3:1: give offset_m or height_m",
+        "line.csv:4:9: offset_m: read 50",
+    ] {
+        assert!(said.contains(part), "missing \"{part}\" in\n{said}");
+    }
+    assert!(refused(&[("empty.csv", "")], "--notes").contains("there is no note"));
+    assert!(refused(&[("empty.csv", "")], "--line").contains("there is no aim"));
+}
+
+#[test]
+fn cli_losses_says_what_it_needs() {
+    for (arguments, part) in [
+        (&["losses"][..], "nothing to compare"),
+        (&["losses", "--model", "first-pilot", "--what-if", "late in corner 1"], "faults of a planned ride"),
+        (&["losses", "--what-if", "late in corner 1", "--reference-set", "ice.temperature_c=-8"], "not both"),
+        (&["losses", "--model", "first-pilot", "--reference-set", "ice.temperature_c"], "KEY=VALUE"),
+        (&["losses", "--notes", "no-such-file.csv"], "cannot be read"),
+        (&["descend", "--notes", "no-such-file.csv"], "cannot be read"),
+    ] {
+        let output = sagitta(arguments).output().unwrap();
+        let said = String::from_utf8(output.stderr).unwrap();
+        assert_eq!(output.status.code(), Some(2), "{arguments:?}: {said}");
+        assert!(said.contains(part), "{arguments:?}: {said}");
+        assert!(output.stdout.is_empty(), "{arguments:?}");
+    }
+}
+
+#[test]
+fn cli_a_set_up_against_itself_loses_nothing() {
+    // a key set to the value it has: every figure must be nothing
+    let set = "air.drag_area_m2=0.05";
+    let common = ["losses", "--track", "tracks/quillmere", "--model", "first-pilot"];
+    let arguments = [&common[..], &["--set", set, "--reference-set", set]].concat();
+    let output = sagitta(&arguments).output().unwrap();
+    assert!(output.status.success());
+    let said = String::from_utf8(output.stdout).unwrap();
+    assert!(said.contains("gap 0 ms,") && said.contains("remainder 0.00 ms"), "{said}");
+    // the columns of causes that lose nothing are left out
+    let rows = said.lines().skip_while(|l| !l.starts_with(" section")).skip(1).take_while(|l| !l.is_empty());
+    let told: Vec<Vec<&str>> = rows.map(|l| l.split_whitespace().rev().take(2).collect()).collect();
+    assert_eq!(told.len(), 14, "{said}"); // eleven corners, start, finish and the whole way
+    assert!(told.iter().all(|r| *r == ["0", "0"]), "{said}");
+}
+
+#[test]
+fn cli_a_lost_descent_is_a_result() {
+    // nobody steers: control is lost, and there is no time to compare
+    for arguments in [
+        &["losses", "--model", "hands-off", "--reference-set", "ice.temperature_c=-8"][..],
+        &["corners", "--model", "hands-off"],
+    ] {
+        let output = sagitta(arguments).output().unwrap();
+        assert_eq!(output.status.code(), Some(1), "{arguments:?}");
+        let said = String::from_utf8(output.stdout).unwrap();
+        assert!(said.contains("control") && said.contains("injure"), "{said}");
+    }
+}
