@@ -11,6 +11,7 @@ pub mod descent_trace;
 pub mod height_along_bank;
 mod line;
 pub mod map;
+pub mod small_multiples;
 mod stacked;
 pub mod track_drawing;
 pub mod track_sections;

@@ -28,6 +28,8 @@ enum Command {
     /// What the bow of the runners does on the ice
     #[command(subcommand)]
     Bow(commands::bow::BowCommand),
+    /// The cases of a study: many descents, a table, pictures
+    Sweep(commands::sweep::Options),
     /// List the keys of a set-up with unit, limits, default and source
     Keys,
 }
@@ -38,6 +40,7 @@ fn main() -> ExitCode {
         Command::Descend(options) => commands::descend::descend(&options),
         Command::Track(command) => commands::track::track(&command),
         Command::Bow(command) => commands::bow::bow(&command),
+        Command::Sweep(options) => commands::sweep::sweep(&options),
         Command::Keys => commands::keys::keys(),
     };
     match done {

@@ -257,6 +257,11 @@ impl Levels {
         }
     }
 
+    /// The step, where there is one.
+    pub fn step(&self) -> Option<f64> {
+        if let Self::Step(step) = self { Some(*step) } else { None }
+    }
+
     /// A value of the grid.
     pub fn at(&self, place: usize) -> Value {
         match self {

@@ -40,9 +40,8 @@ impl<'a> Ready<'a> {
 
     /// Plans the ride of an athlete with a reaction lag, from a neighbour's plan if there is one.
     pub fn plan(&self, lag_s: f64, neighbour: Option<&Plan>) -> Result<Planned, CaseError> {
-        plan_ride(self.track, &self.constants, &self.ice, &self.launch, lag_s, neighbour).map_err(|f| {
-            CaseError::Plan(f.iter().map(ToString::to_string).collect::<Vec<_>>().join("; "))
-        })
+        plan_ride(self.track, &self.constants, &self.ice, &self.launch, lag_s, neighbour)
+            .map_err(|f| CaseError::Plan(f.iter().map(ToString::to_string).collect::<Vec<_>>().join("; ")))
     }
 }
 

@@ -299,6 +299,8 @@ fn read_rides(
     let Some(mut keys) = top.table("rides", reading) else { return rides };
     if let Some(n) = whole(&mut keys, "per_case", 1, MOST_RIDES, reading, faults) {
         rides.per_case = n as usize;
+        let allowed = "rides with mistakes are not built yet: leave per_case out";
+        faults.add(keys.place("per_case"), StudyProblem::Impossible { allowed });
     }
     if let Some(word) = keys.text("skill", reading) {
         match level(&word.value) {

@@ -3,6 +3,8 @@
 pub mod bow;
 pub mod descend;
 pub mod keys;
+pub mod sweep;
+mod sweep_results;
 pub mod track;
 
 use crate::files::{self, ReadSetup, ReadTrack};
