@@ -11,5 +11,7 @@ mod on_runners;
 mod plan;
 mod readme;
 mod schema;
+mod slopes;
+mod sweep;
 mod trade;
 mod trust;

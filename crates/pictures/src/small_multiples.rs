@@ -128,13 +128,14 @@ where
         let (a, b) = ((x - x0) / (x1 - x0), (y - y0) / (y1 - y0));
         (l + (a * f64::from(w)).round() as i32, t + h - (b * f64::from(h)).round() as i32)
     };
-    for share in [0.1, 0.5, 0.9] {
-        let (x, y) = (x0 + share * (x1 - x0), y0 + share * (y1 - y0));
-        let (px, py) = at((x, y));
+    for x in ticks(x0, x1) {
+        area.draw(&centred(&short(x), (at((x, y0)).0, t + h + s(4)), 9 * scale)).map_err(refused)?;
+    }
+    for y in ticks(y0, y1) {
+        let py = at((x0, y)).1;
         area.draw(&PathElement::new(vec![(l, py), (l + w, py)], SHADE.stroke_width(scale)))
             .map_err(refused)?;
-        area.draw(&centred(&number(x, x1 - x0), (px, t + h + s(4)), 9 * scale)).map_err(refused)?;
-        let text = number(y, y1 - y0);
+        let text = short(y);
         let width = s(6 * text.chars().count() as u32);
         area.draw(&beside(&text, (l - width - s(3), py), 9 * scale)).map_err(refused)?;
     }
@@ -149,10 +150,14 @@ where
     Ok(())
 }
 
-/// A number with as many digits as its range shows.
-fn number(v: f64, range: f64) -> String {
-    let step = 10f64.powf((range.max(1e-300) / 20.0).log10().floor());
-    short((v / step).round() * step)
+/// Two to five round numbers inside a range.
+fn ticks(low: f64, high: f64) -> Vec<f64> {
+    let rough = (high - low).max(1e-9) / 3.0;
+    let ten = 10f64.powf(rough.log10().floor());
+    let step =
+        [1.0, 2.0, 5.0, 10.0].map(|m| m * ten).into_iter().find(|s| *s >= 0.8 * rough).unwrap_or(rough);
+    let (first, last) = ((low / step).ceil() as i64, (high / step).floor() as i64);
+    (first..=last).map(|i| i as f64 * step).collect()
 }
 
 /// The mark of a line: its shape tells it apart without colour.
@@ -204,6 +209,14 @@ mod tests {
         // two rows of five panels: width and height stand at byte 16 of a PNG, twice the size
         assert_eq!(picture.png[16..24], [1860_u32.to_be_bytes(), 692_u32.to_be_bytes()].concat());
         assert_eq!(picture, small_multiples(&WORDS, &panels).unwrap());
+    }
+
+    #[test]
+    fn exact_round_ticks() {
+        let told = |low, high| ticks(low, high).into_iter().map(short).collect::<Vec<_>>().join(" ");
+        assert_eq!(told(0.51, 2.49), "1 1.5 2");
+        assert_eq!(told(0.06, 0.69), "0.2 0.4 0.6");
+        assert_eq!(told(-11.0, -3.0), "-10 -8 -6 -4");
     }
 
     #[test]

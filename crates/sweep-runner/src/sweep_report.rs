@@ -80,7 +80,7 @@ fn slope_rows<'a>(study: &'a Study, table: &SweepTable) -> Rows<'a> {
                             "{key}: the error is as large as the slope: not even its sign can be told"
                         ));
                     }
-                    [s.per_step_s, s.error_s].map(|v| format!("{:.2}", v * 1e3))
+                    [s.per_step_s, s.error_s].map(|v| format!("{:.3}", v * 1e3))
                 }
                 None => ["-", "-"].map(String::from),
             };

@@ -32,7 +32,7 @@ const FIGURES: [(&str, &str); 7] = [
 const CORNER: [(&str, &str); 4] = [
     ("pressures", "how many times the load rose to a peak inside"),
     ("greatest_g_load", "greatest load over weight"),
-    ("amplitude_m", "half of the way between the lowest and the highest place on the bank"),
+    ("amplitude_m", "half of the width of the path across the ice"),
     ("exit_height_m", "height at the exit"),
 ];
 /// The last column.
