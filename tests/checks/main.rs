@@ -13,5 +13,6 @@ mod readme;
 mod schema;
 mod slopes;
 mod sweep;
+mod sweep_outside;
 mod trade;
 mod trust;

@@ -5,6 +5,7 @@
 pub mod axes;
 pub mod axis_keys;
 pub mod case;
+pub mod levels;
 pub mod planner;
 pub mod prepared;
 pub mod shards;

@@ -7,7 +7,8 @@
 //! h is the step, T the finish time, e its numerical error. The first part of the error tells how far the times
 //! are from a straight line over two steps. *Checked by* `exact_slopes_on_the_incline`.
 
-use crate::axes::{Axis, Levels, quantity};
+use crate::axes::{Axis, quantity};
+use crate::levels::Levels;
 use crate::study::base_value;
 use crate::study_file::StudyModel;
 use sled_dynamics::setup::Setup;

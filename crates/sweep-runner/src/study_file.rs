@@ -1,6 +1,7 @@
 //! From the text of a study file to a study as typed, or every fault at once.
 
-use crate::axes::{Axis, Levels, Quantity, Value, quantity};
+use crate::axes::{Axis, Quantity, Value, quantity};
+use crate::levels::Levels;
 use crate::study_faults::{StudyFaults, StudyProblem};
 use numerics::points::{MOST_SOBOL_POINTS, grid_size};
 use sled_dynamics::errors_of_ride::SKILLS;
