@@ -1,5 +1,6 @@
 //! What a sweep says, in a few lines and one table.
 
+use crate::levels::Levels;
 use crate::slopes::slopes;
 use crate::study::Study;
 use crate::study_file::Design;
@@ -139,8 +140,20 @@ fn fastest_rows<'a>(study: &'a Study, table: &SweepTable) -> Rows<'a> {
         cells.push(errors[i].map_or("-".into(), |e| format!("{:.3}", e * 1e3)));
         cells
     });
-    let notes = vec![
+    let mut notes = vec![
         "the fastest cases; the whole table is sweep.csv, what its columns mean stands in sweep.json".into(),
     ];
+    for (axis, texts) in study.file.axes.iter().zip(&axes) {
+        let ends = axis.levels.ends().filter(|_| matches!(axis.levels, Levels::Range { .. }));
+        let best = order.first().and_then(|i| texts[*i].parse::<f64>().ok());
+        if let (Some((low, high)), Some(best)) = (ends, best)
+            && (best == low || best == high)
+        {
+            let key = axis.quantity.path();
+            notes.push(format!(
+                "{key}: the fastest case lies at an end of the range; beyond it may be faster"
+            ));
+        }
+    }
     (columns, rows.collect(), notes, None)
 }

@@ -4,7 +4,7 @@ use super::Done;
 use super::sweep_results::results;
 use crate::files::{self, Output, read_text};
 use indicatif::{ProgressBar, ProgressStyle};
-use std::fs::{self, File, OpenOptions};
+use std::fs::{self, OpenOptions};
 use std::io::{Seek, SeekFrom, Write};
 use std::path::{Path, PathBuf};
 use sweep_runner::shards::{Shard, kept, merged};
@@ -26,8 +26,8 @@ pub struct Options {
     /// The study (TOML)
     #[arg(value_name = "STUDY.toml", required = true)]
     study: Option<PathBuf>,
-    /// Folder of the table; one that was interrupted is finished
-    #[arg(long, value_name = "DIR", required = true)]
+    /// Folder of the table and pictures; one that was interrupted is finished. Without it only the summary is printed
+    #[arg(long, value_name = "DIR")]
     out: Option<PathBuf>,
     /// Cases at a time [default: the number of cores]
     #[arg(long, value_name = "N")]
@@ -58,8 +58,8 @@ enum SweepCommand {
 pub fn sweep(o: &Options) -> Done {
     match (&o.command, &o.study, &o.out) {
         (Some(SweepCommand::Merge { study, shards, out }), ..) => merge(study, shards, out),
-        (None, Some(study), Some(out)) => compute(study, out, o),
-        _ => Err("sweep needs a study and --out DIR".into()),
+        (None, Some(study), out) => compute(study, out.as_deref(), o),
+        _ => Err("sweep needs a study".into()),
     }
 }
 
@@ -111,7 +111,7 @@ fn same_study(path: &Path, table: &Path, sidecar: &str) -> Result<bool, String> 
     Ok(there)
 }
 
-fn compute(path: &Path, out: &Path, o: &Options) -> Done {
+fn compute(path: &Path, out: Option<&Path>, o: &Options) -> Done {
     let cores = std::thread::available_parallelism().map_or(1, usize::from);
     let threads = o.threads.unwrap_or(cores);
     if !(1..=MOST_THREADS).contains(&threads) {
@@ -121,14 +121,22 @@ fn compute(path: &Path, out: &Path, o: &Options) -> Done {
     let _ = rayon::ThreadPoolBuilder::new().num_threads(threads).build_global();
     let read = read(path)?;
     let study = &read.study;
+    let cases = o.shard.cases(study.cases());
+    let head = header(study);
+    let Some(out) = out else {
+        if o.shard != Shard::WHOLE {
+            return Err("--shard needs --out DIR".into());
+        }
+        let mut table = head.into_bytes();
+        fill(study, &cases, threads, &mut table).map_err(|e| e.to_string())?;
+        return results(study, &String::from_utf8_lossy(&table), None);
+    };
     let text = sidecar(&read, o.shard);
     let (json, table) = (format!("{}.json", stem(o.shard)), out.join(format!("{}.csv", stem(o.shard))));
     if !same_study(&out.join(&json), &table, &text)? {
         files::write_all(out, &[Output::new(&json, text)])?;
     }
     let fail = |e: std::io::Error| format!("{}: cannot be written: {e}", table.display());
-    let cases = o.shard.cases(study.cases());
-    let head = header(study);
     let before = if table.exists() { read_text(&table).unwrap_or_default() } else { String::new() };
     let (bytes, rows) = kept(&before, &head, &cases);
     drop(before);
@@ -143,16 +151,21 @@ fn compute(path: &Path, out: &Path, o: &Options) -> Done {
     }
     fill(study, &cases[rows..], threads, &mut file).map_err(fail)?;
     file.sync_all().map_err(fail)?;
+    let whole = read_text(&table)?;
     if o.shard.of > 1 {
         eprintln!("{} cases in {}; `sagitta sweep merge` makes the shards one", cases.len(), table.display());
-        let whole = read_text(&table)?;
         return Ok(u8::from(whole.lines().any(|l| l.contains(",failed,"))));
     }
-    results(study, out)
+    results(study, &whole, Some(out))
 }
 
 /// Computes cases and writes their rows.
-fn fill(study: &Study, cases: &[usize], threads: usize, file: &mut File) -> std::io::Result<()> {
+fn fill(
+    study: &Study,
+    cases: &[usize],
+    threads: usize,
+    file: &mut (impl Write + Send),
+) -> std::io::Result<()> {
     if cases.is_empty() {
         return Ok(());
     }
@@ -213,6 +226,6 @@ fn merge(path: &Path, folders: &[PathBuf], out: &Path) -> Done {
     })?;
     let text = sidecar(&read, Shard::WHOLE);
     same_study(&out.join("sweep.json"), &out.join("sweep.csv"), &text)?;
-    files::write_all(out, &[Output::new("sweep.json", text), Output::new("sweep.csv", whole)])?;
-    results(&read.study, out)
+    files::write_all(out, &[Output::new("sweep.json", text), Output::new("sweep.csv", whole.clone())])?;
+    results(&read.study, &whole, Some(out))
 }
