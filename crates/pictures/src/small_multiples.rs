@@ -155,7 +155,7 @@ fn ticks(low: f64, high: f64) -> Vec<f64> {
     let rough = (high - low).max(1e-9) / 3.0;
     let ten = 10f64.powf(rough.log10().floor());
     let step =
-        [1.0, 2.0, 5.0, 10.0].map(|m| m * ten).into_iter().find(|s| *s >= 0.8 * rough).unwrap_or(rough);
+        [1.0, 2.0, 5.0, 10.0].map(|m| m * ten).into_iter().find(|s| *s >= 0.7 * rough).unwrap_or(rough);
     let (first, last) = ((low / step).ceil() as i64, (high / step).floor() as i64);
     (first..=last).map(|i| i as f64 * step).collect()
 }
