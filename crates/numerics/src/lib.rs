@@ -1,5 +1,5 @@
 //! Numerical methods with no word of physics: splines, stepping, roots,
-//! quadrature, dual numbers.
+//! quadrature, dual numbers, design points, sensitivity indices.
 //!
 //! Invariant: nothing here knows a track, a sled or a unit.
 
@@ -7,7 +7,9 @@ pub mod ddp;
 pub mod dual;
 pub mod grid_spline;
 pub mod least_squares;
+pub mod points;
 pub mod quadrature;
 pub mod roots;
+pub mod sobol_indices;
 pub mod spline;
 pub mod stepping;

@@ -2,9 +2,22 @@
 //!
 //! Invariant: nothing here opens a file; results never depend on the number of threads.
 
+pub mod axes;
+pub mod axis_keys;
 pub mod case;
 pub mod cause;
+pub mod levels;
 pub mod planner;
 pub mod prepared;
+pub mod shards;
+pub mod sidecar;
+pub mod slopes;
+pub mod study;
+pub mod study_faults;
+pub mod study_file;
 pub mod summary;
+pub mod sweep;
+pub mod sweep_pictures;
+pub mod sweep_report;
+pub mod sweep_table;
 pub mod trace_table;

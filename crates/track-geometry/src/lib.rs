@@ -14,7 +14,7 @@ pub mod station_table;
 pub mod surface;
 pub mod table_check;
 pub mod table_file;
-mod toml_keys;
+pub mod toml_keys;
 pub mod track;
 pub mod track_builder;
 pub mod track_file;

@@ -5,18 +5,19 @@ use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 
 /// A TOML text with its file name: turns byte offsets into lines and columns.
-pub(crate) struct TomlText<'a> {
+pub struct TomlText<'a> {
     file: &'a str,
     text: &'a str,
 }
 
 impl<'a> TomlText<'a> {
-    pub(crate) fn new(file: &'a str, text: &'a str) -> TomlText<'a> {
+    /// A text and the name of its file, for messages.
+    pub fn new(file: &'a str, text: &'a str) -> TomlText<'a> {
         TomlText { file, text: text.strip_prefix('\u{feff}').unwrap_or(text) }
     }
 
     /// The text as a table; what cannot be read is a fault.
-    pub(crate) fn parse(&self, faults: &mut Faults) -> Spanned<DeTable<'a>> {
+    pub fn parse(&self, faults: &mut Faults) -> Spanned<DeTable<'a>> {
         if self.text.trim().is_empty() {
             faults.add(Place::file(self.file), FaultKind::EmptyFile);
         }
@@ -29,7 +30,7 @@ impl<'a> TomlText<'a> {
     }
 
     /// The place of a byte offset.
-    pub(crate) fn place(&self, offset: usize, key: Option<&str>) -> Place {
+    pub fn place(&self, offset: usize, key: Option<&str>) -> Place {
         let before = self.text.get(..offset).unwrap_or(self.text);
         let line = before.matches('\n').count() + 1;
         let column = before.rsplit('\n').next().unwrap_or("").chars().count() + 1;
@@ -44,13 +45,15 @@ impl<'a> TomlText<'a> {
 
 /// A value with the place it stands at.
 #[derive(Clone, Debug)]
-pub(crate) struct Placed<T> {
-    pub(crate) value: T,
-    pub(crate) place: Place,
+pub struct Placed<T> {
+    /// The value.
+    pub value: T,
+    /// Where it stands.
+    pub place: Place,
 }
 
 /// One table: keys are asked for by name; what was never asked for is an unknown key.
-pub(crate) struct Keys<'t, 'a> {
+pub struct Keys<'t, 'a> {
     text: &'t TomlText<'a>,
     table: &'t DeTable<'a>,
     offset: usize,
@@ -59,7 +62,8 @@ pub(crate) struct Keys<'t, 'a> {
 }
 
 impl<'t, 'a> Keys<'t, 'a> {
-    pub(crate) fn new(text: &'t TomlText<'a>, table: &'t Spanned<DeTable<'a>>, prefix: &str) -> Keys<'t, 'a> {
+    /// The keys of a table; `prefix` is what its own name adds before theirs.
+    pub fn new(text: &'t TomlText<'a>, table: &'t Spanned<DeTable<'a>>, prefix: &str) -> Keys<'t, 'a> {
         Keys {
             text,
             table: table.get_ref(),
@@ -74,18 +78,19 @@ impl<'t, 'a> Keys<'t, 'a> {
     }
 
     /// The place of the table itself, naming a key.
-    pub(crate) fn place(&self, key: &str) -> Place {
+    pub fn place(&self, key: &str) -> Place {
         self.text.place(self.offset, Some(&self.full(key)))
     }
 
-    fn get(&mut self, key: &'static str) -> Option<(&'t DeValue<'a>, Place)> {
+    /// A value of whatever type, with its place.
+    pub fn get(&mut self, key: &'static str) -> Option<(&'t DeValue<'a>, Place)> {
         self.known.push(key);
         let (_, value) = self.table.iter().find(|(k, _)| k.get_ref() == key)?;
         Some((value.get_ref(), self.text.place(value.span().start, Some(&self.full(key)))))
     }
 
     /// A number, whole or not, finite.
-    pub(crate) fn number(&mut self, key: &'static str, faults: &mut Faults) -> Option<Placed<f64>> {
+    pub fn number(&mut self, key: &'static str, faults: &mut Faults) -> Option<Placed<f64>> {
         let (value, place) = self.get(key)?;
         let digits = match value {
             DeValue::Float(x) => x.as_str().to_owned(),
@@ -109,7 +114,7 @@ impl<'t, 'a> Keys<'t, 'a> {
     }
 
     /// A number inside limits that are told in words.
-    pub(crate) fn number_in(
+    pub fn number_in(
         &mut self,
         key: &'static str,
         allowed: &str,
@@ -125,7 +130,7 @@ impl<'t, 'a> Keys<'t, 'a> {
     }
 
     /// A text that is not blank.
-    pub(crate) fn text(&mut self, key: &'static str, faults: &mut Faults) -> Option<Placed<String>> {
+    pub fn text(&mut self, key: &'static str, faults: &mut Faults) -> Option<Placed<String>> {
         let (value, place) = self.get(key)?;
         match value {
             DeValue::String(s) if !s.trim().is_empty() => Some(Placed { value: s.to_string(), place }),
@@ -144,7 +149,7 @@ impl<'t, 'a> Keys<'t, 'a> {
     }
 
     /// One of several words.
-    pub(crate) fn choice<T: Copy>(
+    pub fn choice<T: Copy>(
         &mut self,
         key: &'static str,
         words: &[(&str, T)],
@@ -159,8 +164,66 @@ impl<'t, 'a> Keys<'t, 'a> {
         None
     }
 
+    /// A list whose items are numbers or texts.
+    pub fn list(&mut self, key: &'static str, faults: &mut Faults) -> Option<Placed<Vec<Placed<Scalar>>>> {
+        let (value, place) = self.get(key)?;
+        let allowed = "a list of numbers or texts";
+        let Some(array) = value.as_array() else {
+            faults.add(place, wrong_type(value, allowed));
+            return None;
+        };
+        let mut items = Vec::new();
+        for item in array.iter() {
+            let place = self.text.place(item.span().start, Some(&self.full(key)));
+            match scalar(item.get_ref()) {
+                Some(value) => items.push(Placed { value, place }),
+                None => faults.add(place, wrong_type(item.get_ref(), allowed)),
+            }
+        }
+        (items.len() == array.len()).then_some(Placed { value: items, place })
+    }
+
+    /// Every value of a table of values, tables inside it included: its path below this table, and what it is.
+    pub fn leaves(&mut self, key: &'static str, faults: &mut Faults) -> Vec<(String, Placed<Scalar>)> {
+        let Some((value, place)) = self.get(key) else { return Vec::new() };
+        let Some(table) = value.as_table() else {
+            faults.add(place, wrong_type(value, "a table"));
+            return Vec::new();
+        };
+        let mut found = Vec::new();
+        let mut waiting = vec![(String::new(), table)];
+        while let Some((above, table)) = waiting.pop() {
+            for (name, value) in table.iter() {
+                let path = format!("{above}{}", name.get_ref());
+                let place = self.text.place(name.span().start, Some(&format!("{}.{path}", self.full(key))));
+                match (value.get_ref(), scalar(value.get_ref())) {
+                    (DeValue::Table(below), _) => waiting.push((format!("{path}."), below)),
+                    (_, Some(value)) => found.push((path, Placed { value, place })),
+                    (other, None) => faults.add(place, wrong_type(other, "a number or a text")),
+                }
+            }
+        }
+        found
+    }
+
+    /// One table inside this one, to be read as keys of its own.
+    pub fn table(&mut self, key: &'static str, faults: &mut Faults) -> Option<Keys<'t, 'a>> {
+        self.known.push(key);
+        let (_, value) = self.table.iter().find(|(k, _)| k.get_ref() == key)?;
+        let offset = value.span().start;
+        match value.get_ref() {
+            DeValue::Table(table) => {
+                Some(Keys { text: self.text, table, offset, prefix: self.full(key), known: Vec::new() })
+            }
+            other => {
+                faults.add(self.text.place(offset, Some(&self.full(key))), wrong_type(other, "a table"));
+                None
+            }
+        }
+    }
+
     /// The tables of an array of tables, each to be read as keys of its own.
-    pub(crate) fn tables(&mut self, key: &'static str, faults: &mut Faults) -> Vec<Keys<'t, 'a>> {
+    pub fn tables(&mut self, key: &'static str, faults: &mut Faults) -> Vec<Keys<'t, 'a>> {
         let Some((value, place)) = self.get(key) else { return Vec::new() };
         let Some(array) = value.as_array() else {
             faults.add(place, wrong_type(value, &format!("tables, each under [[{key}]],")));
@@ -186,12 +249,12 @@ impl<'t, 'a> Keys<'t, 'a> {
     }
 
     /// True when the key is there, of whatever type.
-    pub(crate) fn has(&mut self, key: &'static str) -> bool {
+    pub fn has(&mut self, key: &'static str) -> bool {
         self.get(key).is_some()
     }
 
     /// A value that must be there: its absence is a fault unless reading it gave one already.
-    pub(crate) fn required<T>(
+    pub fn required<T>(
         &mut self,
         key: &'static str,
         faults: &mut Faults,
@@ -205,7 +268,7 @@ impl<'t, 'a> Keys<'t, 'a> {
     }
 
     /// Every key that was never asked for is a fault, with the nearest known name.
-    pub(crate) fn finish(self, faults: &mut Faults) {
+    pub fn finish(self, faults: &mut Faults) {
         let mut unknown: Vec<Fault> = Vec::new();
         for (key, _) in self.table.iter() {
             if !self.known.iter().any(|k| k == key.get_ref()) {
@@ -217,6 +280,25 @@ impl<'t, 'a> Keys<'t, 'a> {
         }
         unknown.sort_by_key(|f| (f.place.line, f.place.column));
         faults.0.extend(unknown);
+    }
+}
+
+/// A number or a text.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Scalar {
+    /// A number, finite.
+    Number(f64),
+    /// A text.
+    Text(String),
+}
+
+fn scalar(value: &DeValue<'_>) -> Option<Scalar> {
+    let number = |digits: &str| digits.replace('_', "").parse::<f64>().ok().filter(|x| x.is_finite());
+    match value {
+        DeValue::Float(x) => number(x.as_str()).map(Scalar::Number),
+        DeValue::Integer(x) if x.radix() == 10 => number(x.as_str()).map(Scalar::Number),
+        DeValue::String(s) => Some(Scalar::Text(s.to_string())),
+        _ => None,
     }
 }
 
@@ -232,7 +314,7 @@ fn wrong_type(got: &DeValue<'_>, allowed: &str) -> FaultKind {
 
 /// The known name nearest to a misspelt one, if any is near: at most two letters and a
 /// third of the word may differ, or one begins with the other.
-pub(crate) fn nearest(got: &str, known: &[&str]) -> Option<String> {
+pub fn nearest(got: &str, known: &[&str]) -> Option<String> {
     let got = got.to_lowercase();
     let close = |name: &str| {
         let d = letters_apart(&got, name);

@@ -5,6 +5,8 @@ pub mod corners;
 pub mod descend;
 pub mod keys;
 pub mod losses;
+pub mod sweep;
+mod sweep_results;
 pub mod track;
 
 use crate::files::{self, ReadSetup, ReadTrack};

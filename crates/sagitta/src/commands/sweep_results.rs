@@ -1,0 +1,36 @@
+//! What is told and drawn once the table of a sweep is whole.
+
+use super::Done;
+use crate::files::{self, Output};
+use crate::words::{ABSOLUTE, CAUTION, numbers, say};
+use std::path::Path;
+use sweep_runner::study::Study;
+use sweep_runner::sweep_report::{Report, report};
+use sweep_runner::sweep_table::{SweepTable, csv_line};
+
+/// Tells a whole table, and draws it into a folder if there is one. Status 1 if a case failed.
+pub fn results(study: &Study, table: &str, out: Option<&Path>) -> Done {
+    let table =
+        SweepTable::read(table).ok_or("sweep.csv is no table any more; something else wrote to it")?;
+    let Report { head, columns, rows, notes, extra, failed } = report(study, &table);
+    let mut outputs = Vec::new();
+    if let Some(name) = extra {
+        let text: String = std::iter::once(&columns).chain(&rows).map(|r| csv_line(r)).collect();
+        outputs.push(Output::new(name, text));
+    }
+    if study.file.pictures && out.is_some() {
+        for picture in sweep_runner::sweep_pictures::pictures(study, &table).map_err(|e| e.to_string())? {
+            outputs.extend(Output::picture(&picture));
+        }
+    }
+    if let Some(out) = out {
+        files::write_all(out, &outputs)?;
+    }
+    let names: Vec<&str> = columns.iter().map(String::as_str).collect();
+    let notes: String = notes.iter().map(|n| format!("{n}\n")).collect();
+    say(&format!("{head}\n\n{}\n\n{notes}{ABSOLUTE}\n{CAUTION}\n", numbers(&names, rows)))?;
+    if let Some(out) = out {
+        eprintln!("written to {}", out.display());
+    }
+    Ok(u8::from(failed > 0))
+}

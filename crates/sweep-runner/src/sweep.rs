@@ -1,0 +1,117 @@
+//! Cases in parallel, their rows in order.
+
+use std::collections::BTreeMap;
+use std::panic::{AssertUnwindSafe, catch_unwind};
+use std::sync::{Condvar, Mutex, PoisonError};
+
+/// How many rows each thread may be ahead of the first that is not yet done: what bounds the memory.
+const AHEAD: usize = 64;
+
+struct Progress<S, E> {
+    /// Place in the list of the next case to begin.
+    next: usize,
+    /// Place of the next row to write.
+    written: usize,
+    /// Rows that are done before an earlier one.
+    waiting: BTreeMap<usize, String>,
+    sink: S,
+    failed: Option<E>,
+}
+
+/// Computes `row` for every case and gives the rows to `sink` in the order of `cases`, each as soon as all before it
+/// are there. The rows are the same at any number of threads. Ends at the first error of the sink.
+///
+/// A panic of `row` becomes the row that `lost` makes.
+pub fn rows_in_order<E: Send>(
+    cases: &[usize],
+    threads: usize,
+    row: impl Fn(usize) -> String + Sync,
+    lost: impl Fn(usize) -> String + Sync,
+    sink: impl FnMut(usize, &str) -> Result<(), E> + Send,
+) -> Result<(), E> {
+    let threads = threads.clamp(1, cases.len().max(1));
+    let start = Progress { next: 0, written: 0, waiting: BTreeMap::new(), sink, failed: None };
+    let (progress, moved) = (Mutex::new(start), Condvar::new());
+    let work = || {
+        loop {
+            let mut p = progress.lock().unwrap_or_else(PoisonError::into_inner);
+            while p.failed.is_none() && p.next < cases.len() && p.next >= p.written + AHEAD * threads {
+                p = moved.wait(p).unwrap_or_else(PoisonError::into_inner);
+            }
+            let place = p.next;
+            if p.failed.is_some() || place >= cases.len() {
+                return;
+            }
+            p.next += 1;
+            drop(p);
+            let case = cases[place];
+            let made = catch_unwind(AssertUnwindSafe(|| row(case))).unwrap_or_else(|_| lost(case));
+            let mut guard = progress.lock().unwrap_or_else(PoisonError::into_inner);
+            let p = &mut *guard;
+            p.waiting.insert(place, made);
+            while p.failed.is_none()
+                && let Some(text) = p.waiting.remove(&p.written)
+            {
+                p.failed = (p.sink)(cases[p.written], &text).err();
+                p.written += 1;
+            }
+            moved.notify_all();
+        }
+    };
+    std::thread::scope(|scope| {
+        for _ in 1..threads {
+            scope.spawn(work);
+        }
+        work();
+    });
+    let end = progress.into_inner().unwrap_or_else(PoisonError::into_inner);
+    end.failed.map_or(Ok(()), Err)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// A row that takes longer the more its number is divided by seven.
+    fn slow(case: usize) -> String {
+        std::thread::sleep(std::time::Duration::from_micros((case % 7) as u64 * 200));
+        format!("row {case}\n")
+    }
+
+    fn made(threads: usize, cases: &[usize]) -> String {
+        let mut text = String::new();
+        let sink = |_, row: &str| {
+            text += row;
+            Ok::<(), ()>(())
+        };
+        rows_in_order(cases, threads, slow, |_| String::new(), sink).unwrap();
+        text
+    }
+
+    #[test]
+    fn exact_rows_in_order_at_any_number_of_threads() {
+        let cases: Vec<usize> = (0..400).rev().collect();
+        let told: String = cases.iter().map(|c| format!("row {c}\n")).collect();
+        for threads in [1, 2, 8] {
+            assert_eq!(made(threads, &cases), told, "{threads} threads");
+        }
+        assert_eq!(made(4, &[]), "");
+    }
+
+    #[test]
+    fn exact_an_error_of_the_sink_ends_it_and_a_panic_is_a_row() {
+        let cases: Vec<usize> = (0..1000).collect();
+        let mut seen = Vec::new();
+        let sink = |case, row: &str| {
+            seen.push(row.to_string());
+            if case == 10 { Err("full") } else { Ok(()) }
+        };
+        let row = |case| {
+            assert!(case != 3, "a case that panics");
+            slow(case)
+        };
+        assert_eq!(rows_in_order(&cases, 3, row, |c| format!("lost {c}\n"), sink), Err("full"));
+        assert_eq!(seen.len(), 11);
+        assert_eq!(seen[3], "lost 3\n");
+    }
+}

@@ -1,0 +1,211 @@
+//! Pictures of a sweep over a grid: the finish time against one parameter, or over two; the corners.
+
+use crate::axes::Axis;
+use crate::study::Study;
+use crate::study_file::Design;
+use crate::sweep_table::SweepTable;
+use numerics::points::grid_place;
+use pictures::curve_with_band::{BandGroup, BandWords, curve_with_band};
+use pictures::map::{Map, MapWords, maps};
+use pictures::small_multiples::{Panel, PanelLine, PanelWords, small_multiples};
+use pictures::{Picture, PictureError};
+
+/// Times this near to the best count as the same (s).
+const SAME_S: f64 = 0.02;
+/// Fewest values of a second axis that are drawn as a map and not as lines.
+const FEWEST_FOR_A_MAP: usize = 4;
+/// Most lines or maps in one picture.
+const MOST_GROUPS: usize = 6;
+
+/// The pictures of a whole table; none for designs that have none.
+pub fn pictures(study: &Study, table: &SweepTable) -> Result<Vec<Picture>, PictureError> {
+    let axes = &study.file.axes;
+    let numeric = |i: usize| axes.get(i).is_some_and(|a| a.quantity.limits().is_some());
+    if study.file.design != Design::Grid || !numeric(0) {
+        return Ok(vec![]);
+    }
+    let lengths: Vec<usize> = axes.iter().filter_map(|a| a.levels.grid_length()).collect();
+    let drawn = Drawn { study, table, lengths, times: table.numbers("finish_time_s") };
+    if drawn.times.iter().all(Option::is_none) {
+        return Ok(vec![]);
+    }
+    let map = numeric(1) && drawn.lengths[1] >= FEWEST_FOR_A_MAP;
+    let mut all = vec![if map { drawn.map()? } else { drawn.curve()? }];
+    if study.file.corners {
+        all.extend(drawn.corners()?);
+    }
+    Ok(all)
+}
+
+struct Drawn<'a> {
+    study: &'a Study,
+    table: &'a SweepTable,
+    lengths: Vec<usize>,
+    times: Vec<Option<f64>>,
+}
+
+/// The name of an axis without its unit.
+fn plain(axis: &Axis) -> String {
+    axis.label().split(" (").next().unwrap_or("").to_string()
+}
+
+impl Drawn<'_> {
+    fn axes(&self) -> &[Axis] {
+        &self.study.file.axes
+    }
+
+    fn title(&self, of: &str) -> String {
+        format!("{}: {of} on {}", self.study.file.name, self.study.track.data.name)
+    }
+
+    /// Cases in groups by their places on the axes from `first` on, with the words of each group.
+    fn groups(&self, first: usize) -> Vec<(String, Vec<usize>)> {
+        let mut groups: Vec<(String, Vec<usize>)> = Vec::new();
+        for case in 0..self.times.len() {
+            let place = grid_place(case, &self.lengths);
+            let words: Vec<String> = self.axes()[first.min(place.len())..]
+                .iter()
+                .zip(&place[first.min(place.len())..])
+                .map(|(a, i)| {
+                    format!("{} {} {}", plain(a), a.levels.at(*i), a.quantity.unit()).trim_end().to_string()
+                })
+                .collect();
+            let words = words.join(", ");
+            match groups.iter_mut().find(|g| g.0 == words) {
+                Some(group) => group.1.push(case),
+                None => groups.push((words, vec![case])),
+            }
+        }
+        groups.truncate(MOST_GROUPS);
+        groups
+    }
+
+    /// Value of an axis in a case.
+    fn at(&self, axis: usize, case: usize) -> f64 {
+        self.axes()[axis].levels.at(grid_place(case, &self.lengths)[axis]).number()
+    }
+
+    fn curve(&self) -> Result<Picture, PictureError> {
+        let errors = self.table.numbers("numerical_error_s");
+        let lost = self.table.texts("outcome");
+        let any_lost = lost.contains(&"control lost");
+        let groups = self.groups(1);
+        let groups = groups.iter().filter_map(|(label, cases)| {
+            let label = if label.is_empty() { "finish time".to_string() } else { label.clone() };
+            let mut rows: Vec<(f64, f64, f64)> = cases
+                .iter()
+                .filter_map(|&c| Some((self.at(0, c), self.times[c]?, errors[c].unwrap_or(0.0))))
+                .collect();
+            rows.sort_by(|a, b| a.0.total_cmp(&b.0));
+            let best = rows.iter().map(|r| r.1).fold(f64::INFINITY, f64::min);
+            let same = || rows.iter().filter(|r| r.1 <= best + SAME_S).map(|r| r.0);
+            let flat = (same().fold(f64::INFINITY, f64::min), same().fold(f64::NEG_INFINITY, f64::max));
+            (!rows.is_empty()).then(|| BandGroup {
+                label,
+                parameter: rows.iter().map(|r| r.0).collect(),
+                mean: rows.iter().map(|r| r.1).collect(),
+                low: rows.iter().map(|r| r.1 - r.2).collect(),
+                high: rows.iter().map(|r| r.1 + r.2).collect(),
+                planned: vec![],
+                lost_share: vec![],
+                flat: Some(flat),
+            })
+        });
+        let title =
+            self.title("finish time") + if any_lost { " (cases that lost control left out)" } else { "" };
+        let parameter = self.axes()[0].label();
+        let words = BandWords {
+            name: "finish_time",
+            title: &title,
+            parameter: &parameter,
+            quantity: "finish time (s)",
+            band: "numerical error",
+        };
+        curve_with_band(&words, &groups.collect::<Vec<_>>())
+    }
+
+    fn map(&self) -> Result<Picture, PictureError> {
+        let levels = |axis: usize| -> Vec<f64> {
+            let mut values: Vec<f64> =
+                (0..self.lengths[axis]).map(|i| self.axes()[axis].levels.at(i).number()).collect();
+            values.sort_by(f64::total_cmp);
+            values.dedup();
+            values
+        };
+        let (across, up) = (levels(0), levels(1));
+        let all: Vec<Map> = self
+            .groups(2)
+            .into_iter()
+            .map(|(label, cases)| {
+                let mut values = vec![vec![None; across.len()]; up.len()];
+                for case in cases {
+                    let place = |levels: &[f64], v: f64| levels.iter().position(|l| *l == v);
+                    if let (Some(i), Some(j)) =
+                        (place(&across, self.at(0, case)), place(&up, self.at(1, case)))
+                    {
+                        values[j][i] = self.times[case];
+                    }
+                }
+                Map { label, across: across.clone(), up: up.clone(), values }
+            })
+            .filter(|m| m.values.iter().flatten().any(Option::is_some))
+            .collect();
+        let known = || self.times.iter().flatten().copied();
+        let (low, high) = (known().fold(f64::INFINITY, f64::min), known().fold(f64::NEG_INFINITY, f64::max));
+        let contours: Vec<f64> = (1..6).map(|i| low + (high - low) * f64::from(i) / 6.0).collect();
+        let (title, x, y) = (self.title("finish time"), self.axes()[0].label(), self.axes()[1].label());
+        let words = MapWords {
+            name: "finish_time",
+            title: &title,
+            across: &x,
+            up: &y,
+            quantity: "finish time (s)",
+            digits: 3,
+            levels: if high - low > 1e-6 { &contours } else { &[] },
+            flat_within: Some(SAME_S),
+        };
+        maps(&words, &all)
+    }
+
+    /// For each corner a small panel, lines for the values of the second axis.
+    fn corners(&self) -> Result<Vec<Picture>, PictureError> {
+        let figures = [
+            ("amplitude_m", "corner_amplitude", "amplitude in each corner (m)"),
+            ("pressures", "corner_pressures", "pressures in each corner"),
+            ("greatest_g_load", "corner_load", "greatest load in each corner (g)"),
+        ];
+        let groups = self.groups(1);
+        let parameter = self.axes()[0].label();
+        let mut made = Vec::new();
+        for (figure, name, quantity) in figures {
+            let panels: Vec<Panel> = self
+                .study
+                .track
+                .data
+                .corners
+                .iter()
+                .map(|corner| {
+                    let column = format!("corner_{}_{figure}", corner.name.replace([' ', ','], "_"));
+                    let values = self.table.numbers(&column);
+                    let lines = groups.iter().map(|(label, cases)| {
+                        let mut points: Vec<(f64, f64)> =
+                            cases.iter().filter_map(|&c| Some((self.at(0, c), (*values.get(c)?)?))).collect();
+                        points.sort_by(|a, b| a.0.total_cmp(&b.0));
+                        PanelLine { label: label.clone(), points }
+                    });
+                    Panel { label: format!("corner {}", corner.name), lines: lines.collect() }
+                })
+                .filter(|p| p.lines.iter().any(|l| !l.points.is_empty()))
+                .collect();
+            if panels.is_empty() {
+                continue;
+            }
+            let title = self.title(quantity);
+            made.push(small_multiples(
+                &PanelWords { name, title: &title, parameter: &parameter, quantity },
+                &panels,
+            )?);
+        }
+        Ok(made)
+    }
+}
