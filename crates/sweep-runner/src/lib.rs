@@ -6,6 +6,7 @@ pub mod axes;
 pub mod axis_keys;
 pub mod case;
 pub mod cause;
+pub mod ensemble;
 pub mod levels;
 pub mod planner;
 pub mod prepared;

@@ -11,7 +11,7 @@ use sled_dynamics::launch::Launch;
 use sled_dynamics::on_runners::{OnRunners, runner_tables};
 use sled_dynamics::planned_ride::{Plan, PlannedRide};
 use sled_dynamics::precision::{Detail, Precision};
-use sled_dynamics::setup::Setup;
+use sled_dynamics::setup::{Push, Setup};
 use track_geometry::track::Track;
 
 /// A set-up on a track with its runners' tables, before any plan.
@@ -63,12 +63,14 @@ pub struct Attempt {
     pub entry: Entry,
     /// Errors corner by corner.
     pub errors: RideErrors,
+    /// The push, where it is not that of the set-up.
+    pub push: Option<Push>,
 }
 
 impl Attempt {
     /// Nothing goes wrong.
     pub fn perfect() -> Attempt {
-        Attempt { entry: Entry::STRAIGHT, errors: RideErrors::default() }
+        Attempt { entry: Entry::STRAIGHT, errors: RideErrors::default(), push: None }
     }
 }
 
@@ -98,6 +100,9 @@ impl<'a> Prepared<'a> {
         let Ready { track, constants, launch, ice, .. } = &self.ready;
         let ride = self.ride.with_errors(attempt.errors.clone());
         let course = Course { track, constants, ice, pilot: &ride };
-        descend(&course, launch, attempt.entry, precision, detail)
+        // a push that fits no launch is that of the set-up: its load station is the same
+        let friction = self.ready.setup.ice.guided_friction;
+        let other = attempt.push.as_ref().and_then(|p| Launch::from_push(p, track, constants, friction).ok());
+        descend(&course, other.as_ref().unwrap_or(launch), attempt.entry, precision, detail)
     }
 }

@@ -1,0 +1,293 @@
+//! Ensembles: the same mistakes tried on one set-up after another.
+//!
+//! What goes wrong is drawn from the seed, the number of the ride and the corner alone, in units of the athlete's
+//! skill; so all set-ups meet the same mistakes (common random numbers), and their differences are told sooner than
+//! their means. One ChaCha stream for each ride; results by the number of the ride, whatever the threads.
+
+use crate::prepared::{Attempt, Prepared};
+use rand::SeedableRng;
+use rand_chacha::ChaCha12Rng;
+use rand_distr::{Distribution, StandardNormal};
+use rayon::prelude::*;
+use sled_dynamics::descent::{Loss, Outcome};
+use sled_dynamics::entry::Entry;
+use sled_dynamics::errors_of_ride::{CornerErrors, RideErrors, Skill};
+use sled_dynamics::precision::{Detail, Precision};
+use sled_dynamics::setup::{Push, Sprint};
+
+/// Precision of the rides of an ensemble: their finish time is good to about 0.01 ms without walls.
+pub const RIDES: Precision = Precision { tolerance: 1e-5, greatest_step_m: 2.0 };
+/// The plan's mistakes begin this far before a corner (m): the line into it is steered there.
+const BEFORE_M: f64 = 12.0;
+/// Mistakes are held to this many standard deviations `[-]`.
+const FARTHEST: f64 = 3.0;
+
+/// Mistakes of one ride in units of skill: standard normal numbers, and one uniform number a corner for a miss.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Mistakes {
+    /// Place and yaw where the athlete lies down, and start time.
+    pub entry: [f64; 3],
+    /// Timing, amount, aim; then the uniform number of a miss, corner by corner.
+    pub corners: Vec<[f64; 4]>,
+}
+
+impl Mistakes {
+    /// The mistakes of ride number `ride`.
+    pub fn draw(seed: u64, ride: usize, corners: usize) -> Mistakes {
+        let mut random = ChaCha12Rng::seed_from_u64(seed);
+        random.set_stream(ride as u64);
+        let mut normal = || {
+            let z: f64 = StandardNormal.sample(&mut random);
+            z.clamp(-FARTHEST, FARTHEST)
+        };
+        let entry = [normal(), normal(), normal()];
+        let corners = (0..corners)
+            .map(|_| {
+                let [timing, amount, aim, miss] = [normal(), normal(), normal(), normal()];
+                // a uniform number from a normal one, so that each corner takes the same from the stream
+                [timing, amount, aim, 0.5 * libm::erfc(miss / std::f64::consts::SQRT_2)]
+            })
+            .collect();
+        Mistakes { entry, corners }
+    }
+
+    /// These mistakes made by an athlete of a skill on a planned ride.
+    pub fn on(&self, prepared: &Prepared<'_>, skill: &Skill) -> Attempt {
+        let plan = &prepared.planned.plan;
+        let speed_m_s = |station_m: f64| {
+            let i = plan.station_m.partition_point(|s| *s < station_m).min(plan.states.len() - 1);
+            plan.states[i][2]
+        };
+        let corners = &prepared.ready.track.data.corners;
+        let mut errors: Vec<CornerErrors> = corners
+            .iter()
+            .zip(&self.corners)
+            .map(|(corner, [timing, amount, aim, miss])| {
+                let from_m = corner.entry_m - BEFORE_M;
+                CornerErrors {
+                    from_m,
+                    late_m: skill.timing_s * timing * speed_m_s(from_m),
+                    amount: if *miss < skill.miss { 0.0 } else { (1.0 + skill.amount * amount).max(0.0) },
+                    aim_m: skill.aim_m * aim,
+                }
+            })
+            .collect();
+        errors.sort_by(|a, b| a.from_m.total_cmp(&b.from_m));
+        let [offset, yaw, start] = self.entry;
+        Attempt {
+            entry: Entry {
+                offset_m: skill.entry_m * offset,
+                yaw_rad: skill.entry_yaw_rad * yaw,
+                extra_spin_rad_s: 0.0,
+            },
+            errors: RideErrors(errors),
+            push: slower(&prepared.ready.setup.push, prepared, skill.start_s * start),
+        }
+    }
+}
+
+/// The push with a start that takes about `late_s` longer: the sprint's top speed falls in proportion.
+fn slower(push: &Push, prepared: &Prepared<'_>, late_s: f64) -> Option<Push> {
+    let top = prepared.ready.launch.sprint.as_ref()?.top_speed_m_s;
+    let eyes = &prepared.ready.track.data.eyes;
+    let start_s = match push.sprint {
+        Sprint::StartTime(t) => t,
+        Sprint::TopSpeed(v) => (eyes.get(1)?.station_m - eyes.first()?.station_m) / v,
+    };
+    (late_s != 0.0).then(|| Push { sprint: Sprint::TopSpeed(top * (1.0 - late_s / start_s)), ..push.clone() })
+}
+
+/// How one ride ended.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct RideRow {
+    /// First to last eye (s); none if control was lost.
+    pub finish_time_s: Option<f64>,
+    /// Times that a wall was touched.
+    pub wall_touches: usize,
+    /// Where (m) and how control was lost.
+    pub lost: Option<(f64, Loss)>,
+}
+
+/// One ride of an ensemble.
+pub fn one_ride(
+    prepared: &Prepared<'_>,
+    skill: &Skill,
+    seed: u64,
+    ride: usize,
+    precision: Precision,
+) -> RideRow {
+    let mistakes = Mistakes::draw(seed, ride, prepared.ready.track.data.corners.len());
+    let d = prepared.descent(&mistakes.on(prepared, skill), precision, Detail::Bare);
+    RideRow {
+        finish_time_s: d.finish_time_s,
+        wall_touches: d.wall_touches(),
+        lost: match d.outcome {
+            Outcome::Finished => None,
+            Outcome::ControlLost { station_m, cause } => Some((station_m, cause)),
+        },
+    }
+}
+
+/// Seeded rides of one set-up by an athlete of a skill.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Ensemble {
+    /// Time of the ride without mistakes (s), first to last eye; none if even that loses control.
+    pub planned_time_s: Option<f64>,
+    /// Ride by ride.
+    pub rides: Vec<RideRow>,
+}
+
+/// `rides` rides, in parallel.
+pub fn ensemble(
+    prepared: &Prepared<'_>,
+    skill: &Skill,
+    seed: u64,
+    rides: usize,
+    precision: Precision,
+) -> Ensemble {
+    Ensemble {
+        planned_time_s: prepared.descent(&Attempt::perfect(), precision, Detail::Bare).finish_time_s,
+        rides: (0..rides)
+            .into_par_iter()
+            .map(|ride| one_ride(prepared, skill, seed, ride, precision))
+            .collect(),
+    }
+}
+
+/// A figure and its sampling error (one standard error).
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Figure {
+    /// The figure.
+    pub value: f64,
+    /// Its sampling error.
+    pub error: f64,
+}
+
+/// What an ensemble says; times over the rides that finished.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Figures {
+    /// Mean time (s).
+    pub mean_s: Option<Figure>,
+    /// Standard deviation of the time (s).
+    pub sd_s: Option<Figure>,
+    /// Time that nine rides in ten stay below (s).
+    pub p90_s: Option<Figure>,
+    /// Mean of the slowest tenth (s).
+    pub worst_tenth_s: Option<Figure>,
+    /// Walls touched a ride `[-]`.
+    pub wall_touches: Figure,
+    /// Share of rides that lose control `[-]`.
+    pub lost: Figure,
+}
+
+/// Resamples of the bootstrap.
+const RESAMPLES: u64 = 200;
+
+/// Mean of the slowest tenth of sorted times, at least one.
+fn worst_tenth_s(sorted: &[f64]) -> f64 {
+    let n = sorted.len().div_ceil(10);
+    sorted[sorted.len() - n..].iter().sum::<f64>() / n as f64
+}
+
+/// The time that nine in ten of sorted times stay below, between the neighbouring ones.
+fn p90_s(sorted: &[f64]) -> f64 {
+    let place = 0.9 * (sorted.len() - 1) as f64;
+    let i = place as usize;
+    let next = (i + 1).min(sorted.len() - 1);
+    sorted[i] + (place - i as f64) * (sorted[next] - sorted[i])
+}
+
+/// Mean and standard deviation (n - 1).
+fn mean_and_sd(values: &[f64]) -> (f64, f64) {
+    let n = values.len() as f64;
+    let mean = values.iter().sum::<f64>() / n;
+    let square = values.iter().map(|v| (v - mean).powi(2)).sum::<f64>();
+    (mean, if values.len() > 1 { (square / (n - 1.0)).sqrt() } else { f64::NAN })
+}
+
+/// Mean with its standard error.
+pub fn mean(values: &[f64]) -> Option<Figure> {
+    let (mean, sd) = mean_and_sd(values);
+    (values.len() > 1).then(|| Figure { value: mean, error: sd / (values.len() as f64).sqrt() })
+}
+
+/// A statistic of sorted values with its standard error by the bootstrap (Efron, Ann. Stat. 7 (1979) 1).
+fn resampled(sorted: &[f64], statistic: impl Fn(&[f64]) -> f64) -> Option<Figure> {
+    use rand::RngExt;
+    if sorted.len() < 2 {
+        return None;
+    }
+    let mut again = vec![0.0; sorted.len()];
+    let mut all = Vec::with_capacity(RESAMPLES as usize);
+    for resample in 0..RESAMPLES {
+        let mut random = ChaCha12Rng::seed_from_u64(resample);
+        for a in &mut again {
+            *a = sorted[random.random_range(0..sorted.len())];
+        }
+        again.sort_by(f64::total_cmp);
+        all.push(statistic(&again));
+    }
+    Some(Figure { value: statistic(sorted), error: mean_and_sd(&all).1 })
+}
+
+impl Ensemble {
+    /// The figures of an ensemble.
+    pub fn figures(&self) -> Figures {
+        let n = self.rides.len().max(1) as f64;
+        let mut times: Vec<f64> = self.rides.iter().filter_map(|r| r.finish_time_s).collect();
+        times.sort_by(f64::total_cmp);
+        let (_, sd) = if times.is_empty() { (f64::NAN, f64::NAN) } else { mean_and_sd(&times) };
+        let touches: Vec<f64> = self.rides.iter().map(|r| r.wall_touches as f64).collect();
+        let lost = self.rides.iter().filter(|r| r.finish_time_s.is_none()).count() as f64 / n;
+        // the error of a share as if one more ride in each had ended each way (Agresti and Coull 1998): never zero
+        let near = (lost * n + 2.0) / (n + 4.0);
+        Figures {
+            mean_s: mean(&times),
+            sd_s: (times.len() > 2)
+                .then(|| Figure { value: sd, error: sd / (2.0 * (times.len() as f64 - 1.0)).sqrt() }),
+            p90_s: resampled(&times, p90_s),
+            worst_tenth_s: resampled(&times, worst_tenth_s),
+            wall_touches: mean(&touches).unwrap_or(Figure { value: f64::NAN, error: f64::NAN }),
+            lost: Figure { value: lost, error: (near * (1.0 - near) / (n + 4.0)).sqrt() },
+        }
+    }
+}
+
+/// What two ensembles with the same seeds say of two set-ups, the first less the second.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Paired {
+    /// Mean of the differences of time over the rides that finish with both (s).
+    pub difference_s: Option<Figure>,
+    /// Rides that finish with both.
+    pub pairs: usize,
+    /// Share of rides in which the first is faster, equal times counted half; a lost ride is the slower one `[-]`.
+    pub first_faster: Figure,
+}
+
+/// Ride by ride, the first less the second.
+pub fn paired(a: &Ensemble, b: &Ensemble) -> Paired {
+    let both = a.rides.iter().zip(&b.rides);
+    let differences: Vec<f64> =
+        both.clone().filter_map(|(a, b)| Some(a.finish_time_s? - b.finish_time_s?)).collect();
+    let wins: Vec<f64> = both
+        .map(|(a, b)| {
+            let time = |r: &RideRow| r.finish_time_s.unwrap_or(f64::INFINITY);
+            let (a, b) = (time(a), time(b));
+            if a < b {
+                1.0
+            } else if a > b {
+                0.0
+            } else {
+                0.5
+            }
+        })
+        .collect();
+    Paired {
+        difference_s: mean(&differences),
+        pairs: differences.len(),
+        first_faster: mean(&wins).unwrap_or(Figure { value: f64::NAN, error: f64::NAN }),
+    }
+}
+
+#[cfg(test)]
+mod tests;
