@@ -2,6 +2,7 @@
 #![allow(clippy::unwrap_used, clippy::expect_used)]
 
 mod cli;
+mod compare;
 mod geometry;
 mod house;
 mod ledger;

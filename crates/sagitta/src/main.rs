@@ -32,6 +32,8 @@ enum Command {
     Corners(commands::corners::Options),
     /// Where a descent loses time against a reference, and which corner caused it
     Losses(commands::losses::Options),
+    /// Set-ups against each other, each with its own planned ride and the same mistakes
+    Compare(commands::compare::Options),
     /// The cases of a study: many descents, a table, pictures
     Sweep(commands::sweep::Options),
     /// List the keys of a set-up with unit, limits, default and source
@@ -46,6 +48,7 @@ fn main() -> ExitCode {
         Command::Bow(command) => commands::bow::bow(&command),
         Command::Corners(options) => commands::corners::corners(&options),
         Command::Losses(options) => commands::losses::losses(&options),
+        Command::Compare(options) => commands::compare::compare(&options),
         Command::Sweep(options) => commands::sweep::sweep(&options),
         Command::Keys => commands::keys::keys(),
     };

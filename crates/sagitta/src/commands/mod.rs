@@ -1,6 +1,7 @@
 //! One file for each command.
 
 pub mod bow;
+pub mod compare;
 pub mod corners;
 pub mod descend;
 pub mod keys;

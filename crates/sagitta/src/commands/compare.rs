@@ -1,0 +1,256 @@
+//! `sagitta compare`: set-ups against each other, each with its own planned ride and the same mistakes.
+
+use super::Done;
+use crate::files::{self, Output, ReadSetup, key_value};
+use crate::words::{ABSOLUTE, CAUTION, numbers, say};
+use pictures::losses_along::losses_along;
+use sled_dynamics::descent::Descent;
+use sled_dynamics::errors_of_ride::{SKILLS, Skill};
+use sled_dynamics::losses::{CAUSE_NAMES, CAUSES, Losses, Ridden, losses, spacing_to_finish_m};
+use sled_dynamics::precision::{Detail, Precision};
+use sled_dynamics::setup::Setup;
+use std::path::PathBuf;
+use sweep_runner::ensemble::{Ensemble, Figure, Paired, RIDES, ensemble, paired};
+use sweep_runner::prepared::{Attempt, Prepared, Ready};
+use track_geometry::track::Track;
+
+/// Spacing of the traces that gaps are read from (m).
+const TRACE_M: f64 = 0.5;
+/// Half the width of a band of 95 % in standard errors `[-]`.
+const BAND: f64 = 1.96;
+
+/// Options of `compare`.
+#[derive(clap::Args)]
+pub struct Options {
+    /// Files of the set-ups; the others are compared with the first [default: the invented club's woman, built in]
+    #[arg(value_name = "SETUP")]
+    setups: Vec<PathBuf>,
+    /// One more set-up: the first with these keys set; `KEY=VALUE,KEY=VALUE`, as often as wanted
+    #[arg(long = "variant", value_name = "KEY=VALUE,...")]
+    variants: Vec<String>,
+    /// Folder of the track [default: the invented track Oskerdale, built in]
+    #[arg(long, value_name = "DIR")]
+    track: Option<PathBuf>,
+    /// Skill of the athlete who rides: novice, club, national or elite
+    #[arg(long, default_value = "national")]
+    skill: String,
+    /// Rides of each set-up, all with the same mistakes
+    #[arg(long, default_value_t = 100, value_parser = clap::value_parser!(u32).range(2..=100_000))]
+    rides: u32,
+    /// Seed of the mistakes
+    #[arg(long, default_value_t = 1)]
+    seed: u64,
+    /// Write the pictures of the gaps and rides.csv into this folder
+    #[arg(long, value_name = "DIR")]
+    out: Option<PathBuf>,
+}
+
+/// A skill by its name.
+pub fn skill(name: &str) -> Result<Skill, String> {
+    SKILLS.into_iter().find(|s| s.name == name).ok_or_else(|| {
+        let names = SKILLS.map(|s| s.name).join(", ");
+        format!("--skill {name}: not known; allowed are {names}")
+    })
+}
+
+/// A set-up ridden: its plan's descent and its ensemble, or why there is none.
+struct Entrant<'a> {
+    name: String,
+    ridden: Result<(Prepared<'a>, Descent, Ensemble), String>,
+}
+
+/// Compares, prints and writes.
+pub fn compare(o: &Options) -> Done {
+    let skill = skill(&o.skill)?;
+    let track = files::track(o.track.as_deref())?.track;
+    let setups = setups(o)?;
+    if setups.len() < 2 {
+        return Err("nothing to compare: give two set-ups, or one and --variant KEY=VALUE".into());
+    }
+    let detail = Detail::Trace(spacing_to_finish_m(&track, TRACE_M));
+    let mut entrants = Vec::with_capacity(setups.len());
+    for (i, (name, read)) in setups.iter().enumerate() {
+        eprintln!("{} of {}: {name}: planning and riding ...", i + 1, setups.len());
+        let ridden = planned_at(&track, &read.setup, skill.lag_s).map(|p| {
+            let descent = p.descent(&Attempt::perfect(), Precision::default(), detail);
+            let rides = ensemble(&p, &skill, o.seed, o.rides as usize, RIDES);
+            (p, descent, rides)
+        });
+        entrants.push(Entrant { name: name.clone(), ridden });
+    }
+    let mut text = format!(
+        "{} on {}, {} rides of each with the same mistakes, seed {}\neach set-up has a planned ride of its own, \
+         by an athlete who knows a lag of {} s\n\n",
+        o.skill, track.data.name, o.rides, o.seed, skill.lag_s
+    );
+    text += &alone(&entrants);
+    let mut outputs = vec![Output::new("rides.csv", rides_csv(&entrants))];
+    for (i, other) in entrants.iter().enumerate().skip(1) {
+        text += &format!("\n({}) against (1)\n", i + 1);
+        let (Ok((p, d, e)), Ok((q, reference, f))) = (&other.ridden, &entrants[0].ridden) else {
+            text += "no ride to compare\n";
+            continue;
+        };
+        let pair = paired(e, f);
+        let numerical_s = d.numerical_error_s + reference.numerical_error_s;
+        text += &verdict(i + 1, &pair, numerical_s, o.rides);
+        let of = |descent, p: &'_ Prepared<'_>| (descent, p.ready.constants);
+        let ((d, c), (r, k)) = (of(d, p), of(reference, q));
+        let (a, b) = (Ridden { descent: d, constants: &c }, Ridden { descent: r, constants: &k });
+        match losses(&track, a, b) {
+            Err(why) => text += &format!("planned rides: {why}\n"),
+            Ok(told) => {
+                text += &gaps(&told, numerical_s);
+                if o.out.is_some() {
+                    let title = format!("{}, against {}", other.name, entrants[0].name);
+                    let mut p = losses_along(&title, &track, &told).map_err(|e| e.to_string())?;
+                    p.name = format!("gap-{}", i + 1);
+                    outputs.extend(Output::picture(&p));
+                }
+            }
+        }
+    }
+    text += &format!("\n{ABSOLUTE}\n{CAUTION}\n");
+    if let Some(out) = &o.out {
+        files::write_all(out, &outputs)?;
+        eprintln!("written to {}", out.display());
+    }
+    say(&text)?;
+    Ok(u8::from(entrants.iter().any(|e| e.ridden.is_err())))
+}
+
+/// A set-up with the ride that an athlete of this lag plans for it. Planned from nothing, so that no set-up's ride
+/// depends on which others are compared.
+fn planned_at<'a>(track: &'a Track, setup: &'a Setup, lag_s: f64) -> Result<Prepared<'a>, String> {
+    let ready = Ready::new(track, setup).map_err(|e| e.to_string())?;
+    let found = ready.plan(lag_s, None).map_err(|e| e.to_string())?;
+    Prepared::new(ready, found, lag_s).map_err(|e| e.to_string())
+}
+
+/// The set-ups with a name each; every fault of every file.
+fn setups(o: &Options) -> Result<Vec<(String, ReadSetup)>, String> {
+    let mut all = Vec::new();
+    let first = o.setups.first().map(PathBuf::as_path);
+    for file in
+        if o.setups.is_empty() { vec![None] } else { o.setups.iter().map(|p| Some(p.as_path())).collect() }
+    {
+        let read = files::setup(file, &[])?;
+        all.push((read.setup.name.clone(), read));
+    }
+    for variant in &o.variants {
+        let sets = variant.split(',').map(key_value).collect::<Result<Vec<_>, _>>()?;
+        let read = files::setup(first, &sets)?;
+        all.push((format!("{} with {variant}", read.setup.name), read));
+    }
+    Ok(all)
+}
+
+fn figure(f: Option<Figure>, digits: usize) -> String {
+    f.map_or("-".into(), |f| format!("{:.digits$} ±{:.digits$}", f.value, f.error))
+}
+
+/// Each set-up by itself.
+fn alone(entrants: &[Entrant<'_>]) -> String {
+    let rows = entrants.iter().enumerate().map(|(i, e)| {
+        let name = format!("({}) {}", i + 1, e.name);
+        match &e.ridden {
+            Err(why) => vec![name, why.clone()],
+            Ok((_, d, rides)) => {
+                let f = rides.figures();
+                let percent = Figure { value: 100.0 * f.lost.value, error: 100.0 * f.lost.error };
+                vec![
+                    name,
+                    d.finish_time_s.map_or("control lost".into(), |t| format!("{t:.3}")),
+                    figure(f.mean_s, 3),
+                    figure(f.sd_s, 3),
+                    figure(f.p90_s, 3),
+                    figure(f.worst_tenth_s, 3),
+                    figure(Some(f.wall_touches), 2),
+                    figure(Some(percent), 0),
+                ]
+            }
+        }
+    });
+    let header = [
+        "set-up",
+        "planned s",
+        "mean s",
+        "SD s",
+        "nine in ten below s",
+        "worst tenth s",
+        "walls a ride",
+        "control lost %",
+    ];
+    let lost = entrants.iter().filter_map(|e| e.ridden.as_ref().ok()).any(|r| r.2.figures().lost.value > 0.0);
+    let note = if lost { "times over the rides that finished; " } else { "" };
+    format!("{}\n{note}± one standard error of the sampling\n", numbers(&header, rows))
+}
+
+/// What the pairs of rides say, in words.
+fn verdict(number: usize, p: &Paired, numerical_s: f64, rides: u32) -> String {
+    let Some(d) = p.difference_s else {
+        return format!("{} of {rides} rides finish with both: cannot tell\n", p.pairs);
+    };
+    let (low, high) = (d.value - BAND * d.error, d.value + BAND * d.error);
+    let said = if d.value == 0.0 && d.error == 0.0 {
+        "the same in every ride".to_string()
+    } else if low - numerical_s <= 0.0 && high + numerical_s >= 0.0 {
+        "cannot tell: the band holds zero".to_string()
+    } else if d.value < 0.0 {
+        format!("({number}) is faster in the mean")
+    } else {
+        "(1) is faster in the mean".to_string()
+    };
+    let faster = Figure { value: 100.0 * p.first_faster.value, error: 100.0 * p.first_faster.error };
+    format!(
+        "time of rides with the same mistakes, ({number}) less (1): {:+.3} s, 95 % band {low:+.3} to {high:+.3} s, {} pairs\n\
+         {said}\n({number}) is faster in {} % of the rides (equal times half, a lost ride the slower)\n",
+        d.value,
+        p.pairs,
+        figure(Some(faster), 0),
+    )
+}
+
+/// Where the planned rides differ.
+fn gaps(l: &Losses, numerical_s: f64) -> String {
+    let ms = |s: f64| if s.abs() < 5e-5 { "0".to_string() } else { format!("{:+.1}", 1e3 * s) };
+    let sums = l.by_cause_s();
+    let causes: Vec<String> = (0..CAUSES)
+        .filter(|c| sums[*c].abs() >= 5e-5)
+        .map(|c| format!("{} {}", CAUSE_NAMES[c], ms(sums[c])))
+        .collect();
+    let sections: Vec<String> = l
+        .sections
+        .iter()
+        .filter(|s| s.total_s().abs() >= 5e-4)
+        .map(|s| format!("{} {}", s.section.name, ms(s.total_s())))
+        .collect();
+    let list = |v: &[String]| if v.is_empty() { "nothing".to_string() } else { v.join(", ") };
+    format!(
+        "planned rides: gap {} ms, numerical error {:.2} ms\n  by cause, ms: {}\n  by section, ms from 0.5: {}\n",
+        ms(l.gap_s),
+        1e3 * numerical_s,
+        list(&causes),
+        list(&sections)
+    )
+}
+
+/// Ride by ride, for other programs.
+fn rides_csv(entrants: &[Entrant<'_>]) -> String {
+    let mut text = String::from("setup,ride,finish_time_s,wall_touches,lost_at_m,reason\n");
+    let quoted = |s: &str| format!("\"{}\"", s.replace('"', "\"\""));
+    for e in entrants {
+        match &e.ridden {
+            Err(why) => text += &format!("{},,,,,{}\n", quoted(&e.name), quoted(why)),
+            Ok((_, _, rides)) => {
+                for (i, r) in rides.rides.iter().enumerate() {
+                    let time = r.finish_time_s.map_or(String::new(), |t| t.to_string());
+                    let (at, why) =
+                        r.lost.map_or((String::new(), ""), |(at, why)| (format!("{at:.1}"), why.words()));
+                    text += &format!("{},{i},{time},{},{at},{why}\n", quoted(&e.name), r.wall_touches);
+                }
+            }
+        }
+    }
+    text
+}
