@@ -12,6 +12,7 @@ use sled_dynamics::launch::Launch;
 use sled_dynamics::on_runners::{OnRunners, runner_tables};
 use sled_dynamics::pilot::FirstPilot;
 use sled_dynamics::precision::{Detail, Precision};
+use sled_dynamics::setup::Friction;
 use track_geometry::track::{Track, TrackData};
 
 fn sled() -> (Constants, OnRunners) {
@@ -220,4 +221,24 @@ fn exact_a_sled_higher_than_wide_lifts_a_runner_and_a_low_one_cannot() {
     // statics: a side force of c N at height h over gauge b moves c N h/b of the load, all of one half when c h/b > 1/2
     assert!(!lifts("150", "360"));
     assert!(lifts("500", "200"));
+}
+
+#[test]
+fn exact_constant_friction_is_a_table_of_equal_rows() {
+    let track = shipped("tests/edge-free");
+    let ridden = |friction: Friction| {
+        let mut s = setup("clubs-man", &[]);
+        s.ice.friction = friction;
+        let (c, ice) = (Constants::new(&s, &track.data), OnRunners::new(&s, runner_tables(&s).unwrap()));
+        let course = Course { track: &track, constants: &c, ice: &ice, pilot: &FirstPilot::with_lag(0.15) };
+        let launch = Launch::moving(15.0, 9.0);
+        let d = descend(&course, &launch, Entry::STRAIGHT, Precision::default(), Detail::Bare);
+        d.finish_time_s.unwrap()
+    };
+    let constant = ridden(Friction::Constant(0.0045));
+    let table = ridden(Friction::Table(vec![(5.0, 0.0045), (20.0, 0.0045), (40.0, 0.0045)]));
+    let film = ridden(Friction::Film);
+    // the same arithmetic but for a slope of zero: rounding of a time of a minute
+    assert!((constant - table).abs() < 1e-12 * constant, "{constant} {table}");
+    assert!((constant - film).abs() > 0.01, "the film is another law: {constant} {film}");
 }

@@ -59,7 +59,7 @@ impl Outcome {
 /// Greatest number of Newton steps in one solve.
 const STEPS: usize = 400;
 /// Greatest number of updates of the trailing share.
-const UPDATES: usize = 60;
+const UPDATES: usize = 400;
 /// After this many secant updates, shorter and shorter plain ones.
 const SECANT_UPDATES: usize = 16;
 /// The share has settled when an update moves less than this part of the load.

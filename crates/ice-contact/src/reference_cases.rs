@@ -93,8 +93,8 @@ fn conserves_load_and_moment_on_random_cases() {
         let (balanced, unsettled, worst) = random_cases(n, top_bow_m);
         println!("bow to {top_bow_m}: {balanced} of {n}, share unsettled {unsettled}, worst {worst:.1e}");
         assert!(balanced as f64 >= wanted * n as f64);
-        // how often the trailing share stops short: measured below one per cent
-        assert!((unsettled as f64) < 0.02 * n as f64, "{unsettled}");
+        // how often the trailing share stops short: never in 100 000 cases; one in a thousand is let pass
+        assert!((unsettled as f64) < 0.001 * n as f64, "{unsettled}");
     }
 }
 
