@@ -162,7 +162,7 @@ pub fn plan_ride<I: Ice + Sync>(
     // at the last price, to the end
     let solution = match solved.status {
         HomotopyStatus::Failed { status: Status::LeftDomain { .. }, .. } => solved.solution,
-        _ => solve(&mut Parallel(&mut problem), Start::from(&solved.solution), &settings())?,
+        _ => solve(&Parallel(&mut problem), Start::from(&solved.solution), &settings())?,
     };
     let help_m_s2 = problem.help_m_s2(&solution.controls);
     let status = match solution.status {
