@@ -27,7 +27,8 @@ pub fn sagitta(arguments: &[&str]) -> Command {
         target.join("release").join(format!("sagitta{}", std::env::consts::EXE_SUFFIX))
     });
     let mut command = Command::new(program);
-    command.args(arguments).current_dir(root());
+    // plans are kept beside the build, not in the cache of whoever runs the tests
+    command.args(arguments).current_dir(root()).env("XDG_CACHE_HOME", env!("CARGO_TARGET_TMPDIR"));
     command
 }
 

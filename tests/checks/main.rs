@@ -11,6 +11,7 @@ mod made;
 mod motion;
 mod on_runners;
 mod plan;
+mod plan_store;
 mod readme;
 mod schema;
 mod slopes;

@@ -5,6 +5,7 @@
 
 mod commands;
 mod files;
+mod plan_store;
 mod words;
 
 use clap::{Parser, Subcommand};

@@ -1,6 +1,6 @@
 //! A case: one set-up on one track, and how its descent is computed.
 
-use crate::planner::{PlanStatus, plan_ride};
+use crate::prepared::{Attempt, Prepared, Ready};
 use ice_contact::runner::Fault;
 use sled_dynamics::descend::{Course, descend};
 use sled_dynamics::descent::Descent;
@@ -9,9 +9,7 @@ use sled_dynamics::equations::Constants;
 use sled_dynamics::guided::guided;
 use sled_dynamics::ice::Point;
 use sled_dynamics::launch::{Launch, LaunchError};
-use sled_dynamics::on_runners::{OnRunners, runner_tables};
 use sled_dynamics::pilot::{FirstPilot, HandsOff, Ride};
-use sled_dynamics::planned_ride::PlannedRide;
 use sled_dynamics::precision::{Detail, Precision};
 use sled_dynamics::setup::Setup;
 use std::fmt;
@@ -107,51 +105,36 @@ pub struct Case<'a> {
 impl Case<'_> {
     /// The descent of this case.
     pub fn descent(&self) -> Result<Descent, CaseError> {
-        let constants = Constants::new(self.setup, &self.track.data);
-        let friction = self.setup.ice.guided_friction;
-        let launch = Launch::from_push(&self.setup.push, self.track, &constants, friction)?;
-        let (track, precision, detail) = (self.track, self.precision, self.detail);
+        let Case { track, setup, precision, detail, .. } = *self;
         let who = match &self.model {
-            Model::Guided => return Ok(guided(track, &constants, &launch, friction, precision, detail)),
-            Model::FrictionlessPoint => {
+            Model::Runners(who) => who,
+            of_a_point => {
+                let constants = Constants::new(setup, &track.data);
+                let friction = setup.ice.guided_friction;
+                let launch = Launch::from_push(&setup.push, track, &constants, friction)?;
+                if *of_a_point == Model::Guided {
+                    return Ok(guided(track, &constants, &launch, friction, precision, detail));
+                }
                 let ice = Point { friction: 0.0 };
                 let course = Course { track, constants: &constants, ice: &ice, pilot: &HandsOff };
                 return Ok(descend(&course, &launch, Entry::STRAIGHT, precision, detail));
             }
-            Model::Runners(who) => who,
         };
-        let tables = runner_tables(self.setup).map_err(CaseError::Runner)?;
-        let ice = OnRunners::new(self.setup, tables);
+        let ready = Ready::new(track, setup)?;
         macro_rules! ridden_by {
             ($pilot:expr) => {{
-                let course = Course { track, constants: &constants, ice: &ice, pilot: $pilot };
-                descend(&course, &launch, Entry::STRAIGHT, precision, detail)
+                let course = Course { track, constants: &ready.constants, ice: &ready.ice, pilot: $pilot };
+                descend(&course, &ready.launch, Entry::STRAIGHT, precision, detail)
             }};
         }
+        let lag_s = setup.pilot.lag_s;
         Ok(match who {
-            Who::FirstPilot => ridden_by!(&FirstPilot::with_lag(self.setup.pilot.lag_s)),
+            Who::FirstPilot => ridden_by!(&FirstPilot::with_lag(lag_s)),
             Who::HandsOff => ridden_by!(&HandsOff),
             Who::Ride(ride) => ridden_by!(ride),
             Who::Planned => {
-                let lag_s = self.setup.pilot.lag_s;
-                let planned = plan_ride(track, &constants, &ice, &launch, lag_s, None).map_err(|f| {
-                    CaseError::Plan(f.iter().map(ToString::to_string).collect::<Vec<_>>().join("; "))
-                })?;
-                match planned.status {
-                    PlanStatus::Found => {}
-                    PlanStatus::NeedsHelp { station_m, lacks_m_s2 } => {
-                        let place = track
-                            .corner_at(station_m)
-                            .map_or(String::new(), |i| format!(" (corner {})", track.data.corners[i].name));
-                        return Err(CaseError::Plan(format!(
-                            "station {station_m:.0} m{place} needs {lacks_m_s2:.2} m/s2 more than this sled can turn"
-                        )));
-                    }
-                    PlanStatus::Failed(why) => return Err(CaseError::Plan(why)),
-                }
-                let ride =
-                    PlannedRide::new(&planned.plan, lag_s).map_err(|e| CaseError::Plan(e.to_string()))?;
-                ridden_by!(&ride)
+                let planned = ready.plan(lag_s, None)?;
+                Prepared::new(ready, planned, lag_s)?.descent(&Attempt::perfect(), precision, detail)
             }
         })
     }

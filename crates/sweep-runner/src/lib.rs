@@ -8,6 +8,7 @@ pub mod case;
 pub mod cause;
 pub mod ensemble;
 pub mod levels;
+pub mod plan_bytes;
 pub mod planner;
 pub mod prepared;
 pub mod shards;

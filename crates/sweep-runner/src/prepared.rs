@@ -1,7 +1,7 @@
 //! One set-up on one track made ready for many descents: constants, launch, tables of the runners, planned ride.
 
 use crate::case::CaseError;
-use crate::planner::{PlanStatus, Planned, plan_ride};
+use crate::planner::{Planned, plan_ride};
 use sled_dynamics::descend::{Course, descend};
 use sled_dynamics::descent::Descent;
 use sled_dynamics::entry::Entry;
@@ -77,19 +77,8 @@ impl Attempt {
 impl<'a> Prepared<'a> {
     /// Makes a plan ready to be ridden; an error says in words why there is no ride.
     pub fn new(ready: Ready<'a>, planned: Planned, lag_s: f64) -> Result<Prepared<'a>, CaseError> {
-        match &planned.status {
-            PlanStatus::Found => {}
-            PlanStatus::NeedsHelp { station_m, lacks_m_s2 } => {
-                let corners = &ready.track.data.corners;
-                let place = ready
-                    .track
-                    .corner_at(*station_m)
-                    .map_or(String::new(), |i| format!(" (corner {})", corners[i].name));
-                return Err(CaseError::Plan(format!(
-                    "station {station_m:.0} m{place} needs {lacks_m_s2:.2} m/s2 more than this sled can turn"
-                )));
-            }
-            PlanStatus::Failed(why) => return Err(CaseError::Plan(why.clone())),
+        if let Some(why) = planned.status.why_not(ready.track) {
+            return Err(CaseError::Plan(why));
         }
         let ride = PlannedRide::new(&planned.plan, lag_s).map_err(|e| CaseError::Plan(e.to_string()))?;
         Ok(Prepared { ready, planned, ride })

@@ -32,7 +32,7 @@ pub struct Options {
 /// Prints how the sled swings.
 pub fn corners(o: &Options) -> Done {
     let (track, read) = o.what.read()?;
-    let (descent, label) = ridden(&track.track, &read.setup, o.model, Detail::Trace(TRACE_M))?;
+    let (descent, label) = ridden(&track, &read.setup, o.model, Detail::Trace(TRACE_M), &o.what.store())?;
     let track = &track.track;
     let found = swings(track, &descent.trace);
     let flagged = flags(track, &descent.trace, &descent.events);

@@ -1,7 +1,8 @@
 //! `sagitta descend`: one descent of one set-up.
 
-use super::{Done, What};
-use crate::files::{self, Output};
+use super::{Done, What, ridden};
+use crate::files::{self, Output, ReadTrack};
+use crate::plan_store::PlanStore;
 use crate::words::{ABSOLUTE, CAUTION, numbers, say};
 use pictures::descent_plan::descent_plan;
 use pictures::descent_trace::descent_trace;
@@ -14,7 +15,6 @@ use sweep_runner::case::{Case, Model, Who};
 use sweep_runner::cause::pieced;
 use sweep_runner::summary::{Inputs, Summary, event_words};
 use sweep_runner::trace_table::trace_csv;
-use track_geometry::track::Track;
 
 /// Spacing of the trace (m).
 const TRACE_M: f64 = 0.5;
@@ -71,31 +71,21 @@ pub fn descend(o: &Options) -> Done {
             Some(read_ride(&name, &text, &data.name, track.track.finish_m()).map_err(told)?)
         }
     };
-    let model = match (ride, o.model) {
-        (Some(ride), _) => Model::Runners(Who::Ride(ride)),
-        (None, ModelName::Guided) => Model::Guided,
-        (None, ModelName::Frictionless) => Model::FrictionlessPoint,
-        (None, ModelName::FirstPilot) => Model::Runners(Who::FirstPilot),
-        (None, ModelName::Planned) => {
-            eprintln!("planning the ride ...");
-            Model::Runners(Who::Planned)
+    let (detail, store) = (Detail::Trace(TRACE_M), o.what.store());
+    let (precision, setup) = (Precision::default(), &read.setup);
+    let (descent, label) = match (ride, &o.notes) {
+        (Some(ride), _) => {
+            let model = Model::Runners(Who::Ride(ride));
+            let label = model.label();
+            let case = Case { track: &track.track, setup, model, precision, detail };
+            (case.descent().map_err(|e| e.to_string())?, label)
         }
-        (None, ModelName::HandsOff) => Model::Runners(Who::HandsOff),
+        (None, Some(path)) => {
+            (as_noted(path, &track, setup, detail, &store)?, "on runners, planned ride as noted")
+        }
+        (None, None) => ridden(&track, setup, o.model, detail, &store)?,
     };
-    let case = Case {
-        track: &track.track,
-        setup: &read.setup,
-        model,
-        precision: Precision::default(),
-        detail: Detail::Trace(TRACE_M),
-    };
-    let descent = match &o.notes {
-        None => case.descent().map_err(|e| e.to_string())?,
-        Some(path) => as_noted(path, &track.track, &read.setup, case.detail)?,
-    };
-    let label = o.notes.as_ref().map_or(case.model.label(), |_| "on runners, planned ride as noted");
-    let guided = Case { model: Model::Guided, detail: Detail::Bare, ..case.clone() };
-    let estimate_s = guided.descent().map_err(|e| e.to_string())?.finish_time_s;
+    let estimate_s = ridden(&track, setup, ModelName::Guided, Detail::Bare, &store)?.0.finish_time_s;
     let inputs = Inputs {
         version: env!("CARGO_PKG_VERSION").into(),
         track: track.track.data.name.clone(),
@@ -134,13 +124,20 @@ pub fn descend(o: &Options) -> Done {
 }
 
 /// The planned ride with what is noted in a file; prints how the notes are understood.
-fn as_noted(path: &Path, track: &Track, setup: &Setup, detail: Detail) -> Result<Descent, String> {
+fn as_noted(
+    path: &Path,
+    read: &ReadTrack,
+    setup: &Setup,
+    detail: Detail,
+    store: &PlanStore,
+) -> Result<Descent, String> {
+    let track = &read.track;
     let notes = super::noted(path, track)?;
     for note in &notes {
         eprintln!("{}", note.understood(track));
     }
     let pieces: Vec<_> = notes.iter().map(|n| n.piece(track)).collect();
-    Ok(pieced(&super::planned(track, setup)?, &pieces, Precision::default(), detail))
+    Ok(pieced(&super::planned(read, setup, store)?, &pieces, Precision::default(), detail))
 }
 
 fn report(d: &Descent, s: &Summary) -> String {

@@ -2,7 +2,7 @@
 
 use super::descend::ModelName;
 use super::{Done, What, noted, planned, refused, ridden, ridden_by};
-use crate::files::{self, Output, ReadSetup};
+use crate::files::{self, Output, ReadSetup, ReadTrack};
 use crate::words::{ABSOLUTE, CAUTION, numbers, say};
 use pictures::cause_matrix::{CauseRow, cause_matrix};
 use pictures::descent_plan::signed_plan;
@@ -55,8 +55,8 @@ pub struct Options {
 
 /// Prints where the time is lost.
 pub fn losses(o: &Options) -> Done {
-    let (track, read) = o.what.read()?;
-    let track = &track.track;
+    let (whole, read) = o.what.read()?;
+    let track = &whole.track;
     let detail = Detail::Trace(spacing_to_finish_m(track, TRACE_M));
     let faulty = o.notes.is_some() || o.line.is_some() || !o.what_if.is_empty();
     if faulty && o.model != ModelName::Planned {
@@ -81,11 +81,11 @@ pub fn losses(o: &Options) -> Done {
     };
     let mut text = format!("{} on {}\n", read.setup.name, track.data.name);
     if !faulty {
-        let done = two_set_ups(o, track, &read, detail, &mut text)?;
+        let done = two_set_ups(o, &whole, &read, detail, &mut text)?;
         say(&text)?;
         return Ok(done);
     }
-    let prepared = planned(track, &read.setup)?;
+    let prepared = planned(&whole, &read.setup, &o.what.store())?;
     let precision = Precision::default();
     let reference = pieced(&prepared, &[], precision, detail);
     text += "against the planned ride without error\n\n";
@@ -190,7 +190,7 @@ fn compare(
 /// Compares two set-ups, each with its own ride.
 fn two_set_ups(
     o: &Options,
-    track: &Track,
+    whole: &ReadTrack,
     read: &ReadSetup,
     detail: Detail,
     text: &mut String,
@@ -198,19 +198,20 @@ fn two_set_ups(
     if o.reference_sets.is_empty() {
         return Err("nothing to compare: give --notes, --line, --what-if or --reference-set KEY=VALUE".into());
     }
+    let (track, store) = (&whole.track, o.what.store());
     let reference = o.what.with(&o.reference_sets)?;
     let (of_descent, of_reference) =
         (Constants::new(&read.setup, &track.data), Constants::new(&reference.setup, &track.data));
     let (descent, reference, label) = if o.model == ModelName::Planned {
-        let first = planned(track, &reference.setup)?;
+        let first = planned(whole, &reference.setup, &store)?;
         // a ride found from another is a microsecond away from it: the same set-up has the same ride
         let same = read.setup == reference.setup;
         let own = if same { first.clone() } else { ridden_by(&first, &read.setup)? };
         let bare = |p: &Prepared<'_>| pieced(p, &[], Precision::default(), detail);
         (bare(&own), bare(&first), "on runners, planned ride without error")
     } else {
-        let (descent, label) = ridden(track, &read.setup, o.model, detail)?;
-        (descent, ridden(track, &reference.setup, o.model, detail)?.0, label)
+        let (descent, label) = ridden(whole, &read.setup, o.model, detail, &store)?;
+        (descent, ridden(whole, &reference.setup, o.model, detail, &store)?.0, label)
     };
     let sets = o.reference_sets.join(", ");
     *text += &format!("{label}\nagainst the same with {sets}\n\n");

@@ -11,6 +11,7 @@ mod sweep_results;
 pub mod track;
 
 use crate::files::{self, ReadSetup, ReadTrack};
+use crate::plan_store::PlanStore;
 use descend::ModelName;
 use sled_dynamics::descent::Descent;
 use sled_dynamics::notes::{Note, NoteFault, read_notes};
@@ -18,7 +19,7 @@ use sled_dynamics::precision::{Detail, Precision};
 use sled_dynamics::setup::Setup;
 use std::path::{Path, PathBuf};
 use sweep_runner::case::{Case, Model, Who};
-use sweep_runner::prepared::{Prepared, Ready};
+use sweep_runner::prepared::{Attempt, Prepared, Ready};
 use track_geometry::track::Track;
 
 /// What is computed: a track, a set-up, and keys set on the command line.
@@ -33,6 +34,9 @@ pub struct What {
     /// Set a key of the set-up, as often as wanted; `sagitta keys` lists them
     #[arg(long = "set", value_name = "KEY=VALUE")]
     pub sets: Vec<String>,
+    /// Plan rides anew, and keep none for the next time; the result is the same
+    #[arg(long)]
+    no_stored_plans: bool,
 }
 
 impl What {
@@ -41,6 +45,11 @@ impl What {
         let track = files::track(self.track.as_deref())?;
         let sets = self.sets.iter().map(|s| files::key_value(s)).collect::<Result<Vec<_>, _>>()?;
         Ok((track, files::setup(self.setup.as_deref(), &sets)?))
+    }
+
+    /// Where plans are kept.
+    pub fn store(&self) -> PlanStore {
+        if self.no_stored_plans { PlanStore::none() } else { PlanStore::of_user() }
     }
 
     /// The same set-up with more keys set.
@@ -54,12 +63,18 @@ impl What {
 /// What a command ends with: its exit status, or why it could not be done.
 pub type Done = Result<u8, String>;
 
-/// A set-up with its planned ride; says that it plans.
-pub fn planned<'a>(track: &'a Track, setup: &'a Setup) -> Result<Prepared<'a>, String> {
-    eprintln!("planning the ride ...");
+/// A set-up with its planned ride, from the store or made; says that it plans.
+pub fn planned<'a>(
+    track: &'a ReadTrack,
+    setup: &'a Setup,
+    store: &PlanStore,
+) -> Result<Prepared<'a>, String> {
     let lag_s = setup.pilot.lag_s;
-    let ready = Ready::new(track, setup).map_err(|e| e.to_string())?;
-    let found = ready.plan(lag_s, None).map_err(|e| e.to_string())?;
+    let ready = Ready::new(&track.track, setup).map_err(|e| e.to_string())?;
+    let found = store.plan(&track.sha256, setup, lag_s, || {
+        eprintln!("planning the ride ...");
+        ready.plan(lag_s, None).map_err(|e| e.to_string())
+    })?;
     Prepared::new(ready, found, lag_s).map_err(|e| e.to_string())
 }
 
@@ -73,23 +88,25 @@ pub fn ridden_by<'a>(neighbour: &Prepared<'a>, setup: &'a Setup) -> Result<Prepa
 
 /// A descent, and what it was computed by in words.
 pub(crate) fn ridden(
-    track: &Track,
+    track: &ReadTrack,
     setup: &Setup,
     name: ModelName,
     detail: Detail,
+    store: &PlanStore,
 ) -> Result<(Descent, &'static str), String> {
+    let precision = Precision::default();
     let model = match name {
         ModelName::Guided => Model::Guided,
         ModelName::Frictionless => Model::FrictionlessPoint,
         ModelName::FirstPilot => Model::Runners(Who::FirstPilot),
         ModelName::HandsOff => Model::Runners(Who::HandsOff),
         ModelName::Planned => {
-            eprintln!("planning the ride ...");
-            Model::Runners(Who::Planned)
+            let descent = planned(track, setup, store)?.descent(&Attempt::perfect(), precision, detail);
+            return Ok((descent, Model::Runners(Who::Planned).label()));
         }
     };
     let label = model.label();
-    let case = Case { track, setup, model, precision: Precision::default(), detail };
+    let case = Case { track: &track.track, setup, model, precision, detail };
     Ok((case.descent().map_err(|e| e.to_string())?, label))
 }
 

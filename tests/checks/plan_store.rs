@@ -1,0 +1,64 @@
+//! Plans kept from run to run: they save time, and nothing that is printed or written depends on them.
+
+use crate::cli::sagitta;
+use std::fs;
+use std::path::{Path, PathBuf};
+
+const RIDE: [&str; 5] = ["descend", "--track", "tracks/quillmere", "--model", "planned"];
+
+/// What is printed and written, and whether a ride was planned, with the cache in a folder.
+fn ridden(cache: &Path, more: &[&str]) -> (Vec<Vec<u8>>, bool) {
+    let out = tempfile::tempdir().unwrap();
+    let arguments = [&RIDE, more, &["--out", out.path().to_str().unwrap()]].concat();
+    let output = sagitta(&arguments).env("XDG_CACHE_HOME", cache).output().unwrap();
+    let said = String::from_utf8(output.stderr).unwrap();
+    assert_eq!(output.status.code(), Some(0), "{said}");
+    let written = ["summary.json", "trace.csv"].map(|n| fs::read(out.path().join(n)).unwrap());
+    ([vec![output.stdout], written.to_vec()].concat(), said.contains("planning the ride"))
+}
+
+fn kept(cache: &Path) -> Vec<PathBuf> {
+    let folder = cache.join("sagitta").join("plans");
+    fs::read_dir(folder).map_or(vec![], |all| all.map(|e| e.unwrap().path()).collect())
+}
+
+#[test]
+fn cli_kept_plans_change_no_byte() {
+    let cache = tempfile::tempdir().unwrap();
+    let (told, planned) = ridden(cache.path(), &["--no-stored-plans"]);
+    assert!(planned && kept(cache.path()).is_empty());
+    // the first run plans and keeps, the second reads
+    for plans in [true, false] {
+        let (made, planned) = ridden(cache.path(), &[]);
+        assert_eq!(planned, plans);
+        assert!(made == told, "with a plan that was {}", if plans { "made" } else { "kept" });
+    }
+    let files = kept(cache.path());
+    assert_eq!(files.len(), 1, "{files:?}");
+    assert!(files[0].extension().is_some_and(|e| e == "plan"), "{files:?}");
+    // a kept plan of another set-up is another one; names do not matter
+    let name = tempfile::tempdir().unwrap();
+    let other = name.path().join("renamed.toml");
+    let text = fs::read_to_string(Path::new(env!("CARGO_MANIFEST_DIR")).join("../examples/clubs-woman.toml"));
+    let text = text.unwrap();
+    assert!(text.contains("Club's woman, pair A"));
+    fs::write(&other, text.replace("Club's woman, pair A", "Another name")).unwrap();
+    assert!(!ridden(cache.path(), &["--setup", other.to_str().unwrap()]).1);
+    // a damaged plan is made anew, and put in order
+    let whole = fs::read(&files[0]).unwrap();
+    let mut damaged = whole.clone();
+    damaged[whole.len() / 2] ^= 1;
+    fs::write(&files[0], damaged).unwrap();
+    let (made, planned) = ridden(cache.path(), &[]);
+    assert!(planned && made == told);
+    assert_eq!(fs::read(&files[0]).unwrap(), whole);
+}
+
+#[test]
+fn cli_a_cache_that_cannot_be_used_is_no_error() {
+    let folder = tempfile::tempdir().unwrap();
+    let file = folder.path().join("a-file");
+    fs::write(&file, "").unwrap();
+    let (_, planned) = ridden(&file, &[]);
+    assert!(planned && fs::read(&file).unwrap().is_empty());
+}
