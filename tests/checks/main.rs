@@ -13,6 +13,7 @@ mod on_runners;
 mod plan;
 mod plan_store;
 mod readme;
+mod ride_plan;
 mod schema;
 mod slopes;
 mod sweep;

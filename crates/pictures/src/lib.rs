@@ -13,6 +13,7 @@ pub mod height_along_bank;
 mod line;
 pub mod losses_along;
 pub mod map;
+pub mod ride_plan;
 pub mod small_multiples;
 mod stacked;
 pub mod track_drawing;

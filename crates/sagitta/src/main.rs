@@ -35,6 +35,9 @@ enum Command {
     Losses(commands::losses::Options),
     /// Set-ups against each other, each with its own planned ride and the same mistakes
     Compare(commands::compare::Options),
+    /// Plan a ride
+    #[command(subcommand)]
+    Ride(commands::ride::RideCommand),
     /// The cases of a study: many descents, a table, pictures
     Sweep(commands::sweep::Options),
     /// List the keys of a set-up with unit, limits, default and source
@@ -50,6 +53,7 @@ fn main() -> ExitCode {
         Command::Corners(options) => commands::corners::corners(&options),
         Command::Losses(options) => commands::losses::losses(&options),
         Command::Compare(options) => commands::compare::compare(&options),
+        Command::Ride(command) => commands::ride::ride(&command),
         Command::Sweep(options) => commands::sweep::sweep(&options),
         Command::Keys => commands::keys::keys(),
     };

@@ -2,6 +2,7 @@
 //!
 //! ```text
 //!   # track: Oskerdale
+//!   # setup: SHA-256 of the set-up's numbers, if it was planned for one
 //!   station_m,steer,toe_left,toe_right
 //!   35,0,0,0
 //! ```
@@ -33,17 +34,30 @@ impl fmt::Display for RideFault {
     }
 }
 
+/// What a ride is for.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct RideFor<'a> {
+    /// Name of the track.
+    pub track: &'a str,
+    /// SHA-256 of the set-up's numbers, hexadecimal.
+    pub setup_sha256: &'a str,
+    /// Station of the last eye (m).
+    pub finish_m: f64,
+}
+
 /// A ride as text; reads back to the same rows.
-pub fn write_ride(track: &str, rows: &[(f64, f64, f64, f64)]) -> String {
-    let mut text = format!("# track: {track}\n{}\n", COLUMNS.join(","));
+pub fn write_ride(made_for: &RideFor<'_>, rows: &[(f64, f64, f64, f64)]) -> String {
+    let RideFor { track, setup_sha256, .. } = made_for;
+    let mut text = format!("# track: {track}\n# setup: {setup_sha256}\n{}\n", COLUMNS.join(","));
     for (s, steer, left, right) in rows {
         text.push_str(&format!("{s},{steer},{left},{right}\n"));
     }
     text
 }
 
-/// Reads a ride for a track whose last eye stands at `finish_m`.
-pub fn read_ride(file: &str, text: &str, track: &str, finish_m: f64) -> Result<Ride, Vec<RideFault>> {
+/// Reads a ride for a track and a set-up; one that names neither fits any.
+pub fn read_ride(file: &str, text: &str, here: &RideFor<'_>) -> Result<Ride, Vec<RideFault>> {
+    let RideFor { track, setup_sha256, finish_m } = *here;
     let mut faults = Vec::new();
     let mut fault = |line: usize, what: String| faults.push(RideFault { file: file.into(), line, what });
     let mut columns: Option<[Option<usize>; 4]> = None;
@@ -56,6 +70,19 @@ pub fn read_ride(file: &str, text: &str, track: &str, finish_m: f64) -> Result<R
                 && name != track
             {
                 fault(number, format!("this ride is for the track {name}; the track here is {track}"));
+            }
+            if let Some(sum) = comment.trim().strip_prefix("setup:").map(str::trim)
+                && sum != setup_sha256
+            {
+                let short = |s: &str| s.chars().take(12).collect::<String>();
+                fault(
+                    number,
+                    format!(
+                        "this ride is for another set-up (its numbers have SHA-256 {}..., here {}...); plan one for this, or leave out the line",
+                        short(sum),
+                        short(setup_sha256)
+                    ),
+                );
             }
             continue;
         }
@@ -116,18 +143,38 @@ pub fn read_ride(file: &str, text: &str, track: &str, finish_m: f64) -> Result<R
 mod tests {
     use super::*;
 
+    const HERE: RideFor<'static> =
+        RideFor { track: "Oskerdale", setup_sha256: "0123456789abcdef", finish_m: 1446.0 };
+
     #[test]
     fn exact_round_trip() {
         let rows = [(35.0, 0.0, 0.0, 0.0), (70.5, -0.25, 0.0, 0.5), (90.0, 1.0, 0.0, 0.0)];
-        let text = write_ride("Oskerdale", &rows);
-        let ride = read_ride("r.csv", &text, "Oskerdale", 1446.0).unwrap();
+        let text = write_ride(&HERE, &rows);
+        let ride = read_ride("r.csv", &text, &HERE).unwrap();
         assert_eq!(Ride::new(&rows).unwrap(), ride);
+    }
+
+    #[test]
+    fn exact_a_ride_for_another_set_up_is_refused_and_one_for_none_is_not() {
+        let text = write_ride(&HERE, &[(35.0, 0.0, 0.0, 0.0)]);
+        let other = RideFor { setup_sha256: "ffeeddccbbaa9988", ..HERE };
+        let faults = read_ride("r.csv", &text, &other).unwrap_err();
+        assert_eq!((faults.len(), faults[0].line), (1, 2));
+        let said = faults[0].to_string();
+        assert!(
+            said.contains("another set-up")
+                && said.contains("0123456789ab...")
+                && said.contains("ffeeddccbbaa...")
+        );
+        let without: String =
+            text.lines().filter(|l| !l.contains("setup:")).map(|l| format!("{l}\n")).collect();
+        assert!(read_ride("r.csv", &without, &other).is_ok());
     }
 
     #[test]
     fn exact_every_fault_at_once_with_its_line() {
         let text = "# track: Quillmere\nstation_m,steer,knee\n35,0\n30,1.5\nx,0\n";
-        let faults = read_ride("r.csv", text, "Oskerdale", 1446.0).unwrap_err();
+        let faults = read_ride("r.csv", text, &HERE).unwrap_err();
         let told: Vec<String> = faults.iter().map(ToString::to_string).collect();
         let wanted = [
             "r.csv, line 1: this ride is for the track Quillmere; the track here is Oskerdale",
@@ -138,6 +185,6 @@ mod tests {
             "r.csv, line 5: station_m: read 0 after 30; stations must increase",
         ];
         assert_eq!(told, wanted);
-        assert!(read_ride("r.csv", "", "Oskerdale", 1446.0).is_err());
+        assert!(read_ride("r.csv", "", &HERE).is_err());
     }
 }

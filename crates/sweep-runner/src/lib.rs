@@ -11,6 +11,7 @@ pub mod levels;
 pub mod plan_bytes;
 pub mod planner;
 pub mod prepared;
+pub mod ride_card;
 pub mod shards;
 pub mod sidecar;
 pub mod slopes;

@@ -2,13 +2,13 @@
 
 use super::{Done, What, ridden};
 use crate::files::{self, Output, ReadTrack};
-use crate::plan_store::PlanStore;
+use crate::plan_store::{PlanStore, setup_numbers_sha256};
 use crate::words::{ABSOLUTE, CAUTION, numbers, say};
 use pictures::descent_plan::descent_plan;
 use pictures::descent_trace::descent_trace;
 use sled_dynamics::descent::{Descent, LOSSES, Outcome};
 use sled_dynamics::precision::{Detail, Precision};
-use sled_dynamics::ride_file::{RideFault, read_ride};
+use sled_dynamics::ride_file::{RideFault, RideFor, read_ride};
 use sled_dynamics::setup::Setup;
 use std::path::{Path, PathBuf};
 use sweep_runner::case::{Case, Model, Who};
@@ -58,7 +58,6 @@ pub(crate) enum ModelName {
 /// Computes, prints and writes one descent.
 pub fn descend(o: &Options) -> Done {
     let (track, read) = o.what.read()?;
-    let data = &track.track.data;
     let ride = match &o.ride {
         None => None,
         Some(path) => {
@@ -68,7 +67,13 @@ pub fn descend(o: &Options) -> Done {
                 let all: Vec<String> = f.iter().map(ToString::to_string).collect();
                 format!("this ride cannot be used\n{}", all.join("\n"))
             };
-            Some(read_ride(&name, &text, &data.name, track.track.finish_m()).map_err(told)?)
+            let setup_sha256 = setup_numbers_sha256(&read.setup);
+            let here = RideFor {
+                track: &track.track.data.name,
+                setup_sha256: &setup_sha256,
+                finish_m: track.track.finish_m(),
+            };
+            Some(read_ride(&name, &text, &here).map_err(told)?)
         }
     };
     let (detail, store) = (Detail::Trace(TRACE_M), o.what.store());

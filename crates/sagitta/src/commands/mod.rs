@@ -6,6 +6,7 @@ pub mod corners;
 pub mod descend;
 pub mod keys;
 pub mod losses;
+pub mod ride;
 pub mod sweep;
 mod sweep_results;
 pub mod track;
@@ -19,6 +20,7 @@ use sled_dynamics::precision::{Detail, Precision};
 use sled_dynamics::setup::Setup;
 use std::path::{Path, PathBuf};
 use sweep_runner::case::{Case, Model, Who};
+use sweep_runner::planner::Planned;
 use sweep_runner::prepared::{Attempt, Prepared, Ready};
 use track_geometry::track::Track;
 
@@ -63,7 +65,15 @@ impl What {
 /// What a command ends with: its exit status, or why it could not be done.
 pub type Done = Result<u8, String>;
 
-/// A set-up with its planned ride, from the store or made; says that it plans.
+/// Plans a ride, or reads it from the store; says that it plans.
+pub fn plan(track: &ReadTrack, ready: &Ready<'_>, lag_s: f64, store: &PlanStore) -> Result<Planned, String> {
+    store.plan(&track.sha256, ready.setup, lag_s, || {
+        eprintln!("planning the ride ...");
+        ready.plan(lag_s, None).map_err(|e| e.to_string())
+    })
+}
+
+/// A set-up with its planned ride.
 pub fn planned<'a>(
     track: &'a ReadTrack,
     setup: &'a Setup,
@@ -71,10 +81,7 @@ pub fn planned<'a>(
 ) -> Result<Prepared<'a>, String> {
     let lag_s = setup.pilot.lag_s;
     let ready = Ready::new(&track.track, setup).map_err(|e| e.to_string())?;
-    let found = store.plan(&track.sha256, setup, lag_s, || {
-        eprintln!("planning the ride ...");
-        ready.plan(lag_s, None).map_err(|e| e.to_string())
-    })?;
+    let found = plan(track, &ready, lag_s, store)?;
     Prepared::new(ready, found, lag_s).map_err(|e| e.to_string())
 }
 
