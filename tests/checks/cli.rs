@@ -185,7 +185,15 @@ fn cli_control_lost_is_a_result_with_status_one() {
 fn cli_writes_the_same_bytes_twice_and_prints_the_summary_it_writes() {
     let folders = [tempfile::tempdir().unwrap(), tempfile::tempdir().unwrap()];
     let printed = folders.each_ref().map(|folder| {
-        let output = sagitta(&["descend", "--json", "--out", folder.path().to_str().unwrap()]).output();
+        let output = sagitta(&[
+            "descend",
+            "--model",
+            "first-pilot",
+            "--json",
+            "--out",
+            folder.path().to_str().unwrap(),
+        ])
+        .output();
         let output = output.unwrap();
         assert!(output.status.success());
         output.stdout
@@ -207,7 +215,8 @@ fn cli_refuses_a_folder_that_cannot_be_written() {
     let folder = tempfile::tempdir().unwrap();
     let file = folder.path().join("a-file");
     fs::write(&file, "").unwrap();
-    let output = sagitta(&["descend", "--out", file.to_str().unwrap()]).output().unwrap();
+    let output =
+        sagitta(&["descend", "--model", "guided", "--out", file.to_str().unwrap()]).output().unwrap();
     assert_eq!(output.status.code(), Some(2));
     says(&String::from_utf8(output.stderr).unwrap(), &["a-file", "cannot be written"]);
 }
@@ -217,7 +226,9 @@ fn cli_writes_nothing_where_a_folder_stands_in_the_place_of_a_file() {
     let folder = tempfile::tempdir().unwrap();
     // the last of the files of a descent: those before it must not be written either
     fs::create_dir(folder.path().join("plan.png")).unwrap();
-    let output = sagitta(&["descend", "--out", folder.path().to_str().unwrap()]).output().unwrap();
+    let output = sagitta(&["descend", "--model", "guided", "--out", folder.path().to_str().unwrap()])
+        .output()
+        .unwrap();
     assert_eq!(output.status.code(), Some(2));
     says(&String::from_utf8(output.stderr).unwrap(), &["plan.png", "a folder of that name is there"]);
     let left: Vec<_> = fs::read_dir(folder.path()).unwrap().map(|e| e.unwrap().file_name()).collect();
@@ -230,7 +241,7 @@ fn cli_a_reader_that_closes_the_pipe_is_no_error() {
     // through the same build; the reading end is closed before anything is printed
     let program = sagitta(&[]).get_program().to_owned();
     let mut child = std::process::Command::new(program)
-        .args(["descend", "--json"])
+        .args(["descend", "--model", "first-pilot", "--json"])
         .current_dir(root())
         .stdout(Stdio::piped())
         .stderr(Stdio::piped())

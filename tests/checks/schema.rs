@@ -17,12 +17,13 @@ fn summary(arguments: &[&str]) -> Value {
 fn cli_summaries_of_every_kind_fit_the_schema() {
     let schema = schema();
     let validator = jsonschema::draft202012::new(&schema).unwrap();
-    let kinds: [&[&str]; 5] = [
+    let kinds: [&[&str]; 6] = [
         &[],
+        &["--model", "first-pilot"],
         &["--model", "guided"],
         &["--model", "hands-off"],
         &["--model", "frictionless", "--set", "ice.temperature_c=-8"],
-        &["--track", "tracks/quillmere", "--setup", "examples/clubs-man.toml"],
+        &["--track", "tracks/quillmere", "--setup", "examples/clubs-man.toml", "--model", "first-pilot"],
     ];
     let mut outcomes = std::collections::BTreeSet::new();
     for arguments in kinds {
@@ -39,7 +40,7 @@ fn cli_summaries_of_every_kind_fit_the_schema() {
 fn cli_a_damaged_summary_does_not_fit_the_schema() {
     let schema = schema();
     let validator = jsonschema::draft202012::new(&schema).unwrap();
-    let whole = summary(&[]);
+    let whole = summary(&["--model", "first-pilot"]);
     assert!(validator.is_valid(&whole));
     let damages: [(&str, Value); 8] = [
         ("/outcome", "won".into()),
@@ -70,7 +71,7 @@ fn cli_a_damaged_summary_does_not_fit_the_schema() {
 
 #[test]
 fn conserves_energy_in_the_summary() {
-    let summary = summary(&[]);
+    let summary = summary(&["--model", "first-pilot"]);
     let j = |name: &str| summary["energy_j"][name].as_f64().unwrap();
     let lost: f64 = ["kinetic", "air", "glide", "plough", "skid", "toe", "walls"].iter().map(|n| j(n)).sum();
     let left = j("potential") + j("push") - lost - j("residual");

@@ -1,11 +1,12 @@
 //! The table of the README that says how far to trust the program: published figures beside simulated ones.
 //! Calibration rows were used to choose a number; validation rows were not. Misses stay, and are asserted.
 
+use crate::cli::sagitta;
 use crate::made::{setup, shipped};
-use sled_dynamics::descent::Descent;
+use serde_json::Value;
 use sled_dynamics::precision::{Detail, Precision};
 use sled_dynamics::setup::Setup;
-use sweep_runner::case::{Case, Model, Who};
+use sweep_runner::case::{Case, Model};
 use track_geometry::track::Track;
 
 struct Row {
@@ -31,29 +32,46 @@ impl Row {
     }
 }
 
-fn ride(track: &Track, setup: &Setup, model: Model) -> Descent {
-    let case = Case { track, setup, model, precision: Precision::default(), detail: Detail::Trace(1.0) };
-    case.descent().unwrap()
+/// Time of the guided estimate (s).
+fn guided_s(track: &Track, setup: &Setup) -> Option<f64> {
+    let (precision, detail) = (Precision::default(), Detail::Bare);
+    Case { track, setup, model: Model::Guided, precision, detail }.descent().unwrap().finish_time_s
+}
+
+/// The summary of a planned ride, by the program itself: it plans with optimisation.
+fn planned(track: &str, setup: &str, set: &[&str]) -> Value {
+    let (track, setup) = (format!("tracks/{track}"), format!("examples/{setup}.toml"));
+    let ride = ["descend", "--json", "--model", "planned", "--track", &track, "--setup", &setup];
+    let output = sagitta(&[&ride, set].concat()).output().unwrap();
+    serde_json::from_slice(&output.stdout).unwrap()
 }
 
 fn rows() -> Vec<Row> {
-    let (oskerdale, quillmere) = (shipped("oskerdale"), shipped("quillmere"));
-    let (woman, man) = (setup("clubs-woman", &[]), setup("clubs-man", &[]));
-    let pilot = || Model::Runners(Who::FirstPilot);
-    let fast = ride(&oskerdale, &woman, pilot());
-    let (hers, his) = (ride(&quillmere, &woman, pilot()), ride(&quillmere, &man, pilot()));
-    let time = |d: &Descent| d.finish_time_s.unwrap();
+    let oskerdale = shipped("oskerdale");
+    let woman = setup("clubs-woman", &[]);
+    let fast = planned("oskerdale", "clubs-woman", &[]);
+    let hers = planned("quillmere", "clubs-woman", &[]);
+    let his = planned("quillmere", "clubs-man", &[]);
+    let number = |v: &Value, place: &str| v.pointer(place).and_then(Value::as_f64).unwrap();
+    let time = |v: &Value| number(v, "/finish_time_s");
     let eyes = &oskerdale.data.eyes;
     let (first, last) = (eyes[0].station_m, oskerdale.finish_m());
     let mean = (last - first) / time(&fast);
     let z = |s: f64| oskerdale.surface.station(s).elevation_m;
     let fall_speed = (2.0 * 9.81 * (z(first) - z(last))).sqrt();
-    let lost: f64 = fast.energy.lost_j.iter().sum();
-    let ice: f64 = fast.energy.lost_j[1..4].iter().sum();
-    let less = setup("clubs-woman", &[("air.drag_area_m2", &(woman.air.drag_area_m2 * 0.895).to_string())]);
-    let change = |track: &Track, model: Model| {
-        let [less, as_set] = [&less, &woman].map(|s| ride(track, s, model.clone()).finish_time_s);
-        Some(100.0 * (less? / as_set? - 1.0))
+    let energy =
+        |names: &[&str]| -> f64 { names.iter().map(|n| number(&fast, &format!("/energy_j/{n}"))).sum() };
+    let lost = energy(&["air", "glide", "plough", "skid", "toe", "walls"]);
+    let ice = energy(&["glide", "plough", "skid"]);
+    let less = (woman.air.drag_area_m2 * 0.895).to_string();
+    let less_set = setup("clubs-woman", &[("air.drag_area_m2", &less)]);
+    let guided_change =
+        100.0 * (guided_s(&oskerdale, &less_set).unwrap() / guided_s(&oskerdale, &woman).unwrap() - 1.0);
+    let set = format!("air.drag_area_m2={less}");
+    // nothing where control is lost
+    let change = |track: &str, as_set: &Value| {
+        let faster = planned(track, "clubs-woman", &["--set", &set]);
+        faster["finish_time_s"].as_f64().map(|t| 100.0 * (t / time(as_set) - 1.0))
     };
     let best = "best times and drops of four tracks, IBSF (secondary) and Alberta Skeleton Association";
     let drag = "China Sport Science 43(8) 2023";
@@ -65,29 +83,29 @@ fn rows() -> Vec<Row> {
             allowed: 0.2,
             source: drag,
             role: "calibration",
-            simulated: change(&oskerdale, Model::Guided),
+            simulated: Some(guided_change),
             digits: 2,
             met: true,
         },
         Row {
-            quantity: "the same, first pilot, Oskerdale (%)",
+            quantity: "the same, planned ride, Oskerdale (%)",
             published: [-1.0, -1.0],
             // as above
             allowed: 0.2,
             source: drag,
             role: "calibration",
-            simulated: change(&oskerdale, pilot()),
+            simulated: change("oskerdale", &fast),
             digits: 2,
-            met: false,
+            met: true,
         },
         Row {
-            quantity: "the same, first pilot, Quillmere (%)",
+            quantity: "the same, planned ride, Quillmere (%)",
             published: [-1.0, -1.0],
             // as above
             allowed: 0.2,
             source: drag,
             role: "calibration",
-            simulated: change(&quillmere, pilot()),
+            simulated: change("quillmere", &hers),
             digits: 2,
             met: false,
         },
@@ -131,7 +149,7 @@ fn rows() -> Vec<Row> {
             allowed: 0.005,
             source: "two tracks, IBSF and press 2025 (secondary)",
             role: "validation",
-            simulated: Some(fast.top_speed_m_s() / mean),
+            simulated: Some(number(&fast, "/top_speed_km_h") / 3.6 / mean),
             digits: 2,
             met: true,
         },
@@ -154,7 +172,7 @@ fn rows() -> Vec<Row> {
             allowed: 0.05,
             source: "one track, press 2025 (secondary)",
             role: "validation",
-            simulated: Some(fast.greatest_g_load()),
+            simulated: Some(number(&fast, "/greatest_g_load")),
             digits: 1,
             met: false,
         },

@@ -1,6 +1,6 @@
 //! `sagitta compare`: set-ups against each other, each with its own planned ride and the same mistakes.
 
-use super::Done;
+use super::{Done, Stored, planned_at};
 use crate::files::{self, Output, ReadSetup, key_value};
 use crate::words::{ABSOLUTE, CAUTION, numbers, say};
 use pictures::losses_along::losses_along;
@@ -8,11 +8,9 @@ use sled_dynamics::descent::Descent;
 use sled_dynamics::errors_of_ride::{SKILLS, Skill};
 use sled_dynamics::losses::{CAUSE_NAMES, CAUSES, Losses, Ridden, losses, spacing_to_finish_m};
 use sled_dynamics::precision::{Detail, Precision};
-use sled_dynamics::setup::Setup;
 use std::path::PathBuf;
 use sweep_runner::ensemble::{Ensemble, Figure, Paired, RIDES, ensemble, paired};
-use sweep_runner::prepared::{Attempt, Prepared, Ready};
-use track_geometry::track::Track;
+use sweep_runner::prepared::{Attempt, Prepared};
 
 /// Spacing of the traces that gaps are read from (m).
 const TRACE_M: f64 = 0.5;
@@ -43,6 +41,8 @@ pub struct Options {
     /// Write the pictures of the gaps and rides.csv into this folder
     #[arg(long, value_name = "DIR")]
     out: Option<PathBuf>,
+    #[command(flatten)]
+    stored: Stored,
 }
 
 /// A skill by its name.
@@ -62,16 +62,19 @@ struct Entrant<'a> {
 /// Compares, prints and writes.
 pub fn compare(o: &Options) -> Done {
     let skill = skill(&o.skill)?;
-    let track = files::track(o.track.as_deref())?.track;
+    let read_track = files::track(o.track.as_deref())?;
+    let track = &read_track.track;
     let setups = setups(o)?;
     if setups.len() < 2 {
         return Err("nothing to compare: give two set-ups, or one and --variant KEY=VALUE".into());
     }
-    let detail = Detail::Trace(spacing_to_finish_m(&track, TRACE_M));
+    let detail = Detail::Trace(spacing_to_finish_m(track, TRACE_M));
+    let store = o.stored.store();
+    // each planned from nothing, so that no set-up's ride depends on which others are compared
     let mut entrants = Vec::with_capacity(setups.len());
     for (i, (name, read)) in setups.iter().enumerate() {
-        eprintln!("{} of {}: {name}: planning and riding ...", i + 1, setups.len());
-        let ridden = planned_at(&track, &read.setup, skill.lag_s).map(|p| {
+        eprintln!("{} of {}: {name}: riding ...", i + 1, setups.len());
+        let ridden = planned_at(&read_track, &read.setup, skill.lag_s, &store).map(|p| {
             let descent = p.descent(&Attempt::perfect(), Precision::default(), detail);
             let rides = ensemble(&p, &skill, o.seed, o.rides as usize, RIDES);
             (p, descent, rides)
@@ -97,13 +100,13 @@ pub fn compare(o: &Options) -> Done {
         let of = |descent, p: &'_ Prepared<'_>| (descent, p.ready.constants);
         let ((d, c), (r, k)) = (of(d, p), of(reference, q));
         let (a, b) = (Ridden { descent: d, constants: &c }, Ridden { descent: r, constants: &k });
-        match losses(&track, a, b) {
+        match losses(track, a, b) {
             Err(why) => text += &format!("planned rides: {why}\n"),
             Ok(told) => {
                 text += &gaps(&told, numerical_s);
                 if o.out.is_some() {
                     let title = format!("{}, against {}", other.name, entrants[0].name);
-                    let mut p = losses_along(&title, &track, &told).map_err(|e| e.to_string())?;
+                    let mut p = losses_along(&title, track, &told).map_err(|e| e.to_string())?;
                     p.name = format!("gap-{}", i + 1);
                     outputs.extend(Output::picture(&p));
                 }
@@ -117,14 +120,6 @@ pub fn compare(o: &Options) -> Done {
     }
     say(&text)?;
     Ok(u8::from(entrants.iter().any(|e| e.ridden.is_err())))
-}
-
-/// A set-up with the ride that an athlete of this lag plans for it. Planned from nothing, so that no set-up's ride
-/// depends on which others are compared.
-fn planned_at<'a>(track: &'a Track, setup: &'a Setup, lag_s: f64) -> Result<Prepared<'a>, String> {
-    let ready = Ready::new(track, setup).map_err(|e| e.to_string())?;
-    let found = ready.plan(lag_s, None).map_err(|e| e.to_string())?;
-    Prepared::new(ready, found, lag_s).map_err(|e| e.to_string())
 }
 
 /// The set-ups with a name each; every fault of every file.

@@ -25,7 +25,7 @@ pub struct Options {
     #[command(flatten)]
     what: What,
     /// How the descent is computed
-    #[arg(long, value_enum, default_value = "first-pilot")]
+    #[arg(long, value_enum, default_value = "planned")]
     model: ModelName,
     /// Steer by a ride from this file: station_m, steer (-1 left to 1 right), toe_left, toe_right (0 to 1)
     #[arg(long, value_name = "FILE", conflicts_with = "model")]
@@ -51,7 +51,7 @@ pub(crate) enum ModelName {
     FirstPilot,
     /// On runners; nobody steers
     HandsOff,
-    /// On runners; an athlete who plans the ride and makes no mistake (takes ten to twenty seconds)
+    /// On runners; an athlete who plans the ride and makes no mistake (some seconds, then kept)
     Planned,
 }
 

@@ -36,9 +36,23 @@ pub struct What {
     /// Set a key of the set-up, as often as wanted; `sagitta keys` lists them
     #[arg(long = "set", value_name = "KEY=VALUE")]
     pub sets: Vec<String>,
+    #[command(flatten)]
+    stored: Stored,
+}
+
+/// Whether plans are kept from run to run.
+#[derive(clap::Args)]
+pub struct Stored {
     /// Plan rides anew, and keep none for the next time; the result is the same
     #[arg(long)]
     no_stored_plans: bool,
+}
+
+impl Stored {
+    /// Where plans are kept.
+    pub fn store(&self) -> PlanStore {
+        if self.no_stored_plans { PlanStore::none() } else { PlanStore::of_user() }
+    }
 }
 
 impl What {
@@ -51,7 +65,7 @@ impl What {
 
     /// Where plans are kept.
     pub fn store(&self) -> PlanStore {
-        if self.no_stored_plans { PlanStore::none() } else { PlanStore::of_user() }
+        self.stored.store()
     }
 
     /// The same set-up with more keys set.
@@ -79,7 +93,16 @@ pub fn planned<'a>(
     setup: &'a Setup,
     store: &PlanStore,
 ) -> Result<Prepared<'a>, String> {
-    let lag_s = setup.pilot.lag_s;
+    planned_at(track, setup, setup.pilot.lag_s, store)
+}
+
+/// A set-up with the ride that an athlete of this lag plans for it.
+pub fn planned_at<'a>(
+    track: &'a ReadTrack,
+    setup: &'a Setup,
+    lag_s: f64,
+    store: &PlanStore,
+) -> Result<Prepared<'a>, String> {
     let ready = Ready::new(&track.track, setup).map_err(|e| e.to_string())?;
     let found = plan(track, &ready, lag_s, store)?;
     Prepared::new(ready, found, lag_s).map_err(|e| e.to_string())
