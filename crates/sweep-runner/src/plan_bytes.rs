@@ -121,7 +121,7 @@ mod tests {
     fn made(time_s: Option<f64>) -> Planned {
         // numbers whose last bits would not survive text or single precision, and the odd ones out
         let odd = [1.0 / 3.0, -0.0, 5e-324, f64::MAX, std::f64::consts::PI];
-        let number = |i: usize| odd[i % 5] * if i % 7 == 0 { -1.0 } else { 1.0 };
+        let number = |i: usize| odd[i % 5] * if i.is_multiple_of(7) { -1.0 } else { 1.0 };
         let states = (0..4).map(|k| std::array::from_fn(|i| number(3 * k + i))).collect();
         let controls = (0..3).map(|k| std::array::from_fn(|i| number(k + i))).collect();
         let gains = (0..3).map(|k| std::array::from_fn(|i| number(5 * k + i + 1))).collect();
