@@ -2,8 +2,8 @@
 //! help raised level by level until the help vanishes.
 
 use numerics::ddp::{
-    Expansion, FinalExpansion, HomotopyStatus, Problem, Settings, Start, StartFault, Status, Step, homotopy,
-    solve,
+    Expansion, FinalExpansion, HomotopyStatus, Problem, Settings, Solution, Start, StartFault, Status, Step,
+    homotopy, solve,
 };
 use rayon::prelude::*;
 use sled_dynamics::equations::Constants;
@@ -20,12 +20,14 @@ use track_geometry::track::Track;
 pub const NO_HELP_M_S2: f64 = 0.002;
 /// The solver goes on until the help is below this (m/s2, root mean square).
 const SOLVE_TO_M_S2: f64 = 0.0003;
-/// First price of the help, and how it rises level by level.
+/// First price of the help from the bare line, and how it rises level by level to the last.
 const FIRST_PRICE: f64 = 1.0;
 const RISE: f64 = 10.0;
-const LEVELS: usize = 6;
-/// Level at which a plan of a neighbour is taken up.
-const WARM_LEVEL: usize = 4;
+const LAST_PRICE: f64 = 1e5;
+/// Price at which a plan of a neighbour is taken up.
+const WARM_PRICE: f64 = 1e4;
+/// First price of the patient start.
+const PATIENT_PRICE: f64 = 1e-2;
 
 /// The problem with its derivatives taken in parallel; the result does not depend on the number of threads.
 struct Parallel<'a, 'b, I>(&'b mut RideProblem<'a, I>);
@@ -142,8 +144,57 @@ fn settings() -> Settings {
     Settings { iterations: 40, gain_tolerance: 3e-6, ..Settings::default() }
 }
 
-/// Plans the ride of a sled from the launch to the last eye. With a plan of a neighbour to start from, only the
-/// last levels are solved.
+/// Where a solve starts from, and the prices of the help on its way.
+struct Way<'s> {
+    states: &'s [[f64; STATES]],
+    controls: &'s [[f64; CONTROLS]],
+    first_price: f64,
+    on_the_way: Settings,
+}
+
+/// One solve, from the start to the highest price.
+fn solve_from<I: Ice + Sync>(
+    problem: &mut RideProblem<'_, I>,
+    way: &Way<'_>,
+    sweeps: &mut usize,
+) -> Result<(Solution<STATES, CONTROLS>, PlanStatus), Vec<StartFault>> {
+    let solved = homotopy(
+        &mut Parallel(problem),
+        Start::Trajectory { states: way.states, controls: way.controls },
+        &way.on_the_way,
+        SOLVE_TO_M_S2,
+        |level, p, last| {
+            *sweeps += last.map_or(0, |l| l.iterations);
+            p.0.prices.help = way.first_price * RISE.powi(level as i32);
+            p.0.prices.help < 1.1 * LAST_PRICE
+        },
+        |p, s| p.0.help_m_s2(&s.controls),
+    )?;
+    *sweeps += solved.solution.iterations;
+    // at the last price, to the end
+    problem.prices.help = problem.prices.help.min(LAST_PRICE);
+    let solution = match solved.status {
+        HomotopyStatus::Failed { status: Status::LeftDomain { .. }, .. } => solved.solution,
+        _ => solve(&Parallel(problem), Start::from(&solved.solution), &settings())?,
+    };
+    *sweeps += solution.iterations;
+    let help_m_s2 = problem.help_m_s2(&solution.controls);
+    let status = match solution.status {
+        // out of sweeps, yet a motion of the sled without help: a plan all the same
+        Status::Converged | Status::MaxIterations if help_m_s2 <= NO_HELP_M_S2 && solution.gap < 1e-9 => {
+            PlanStatus::Found
+        }
+        Status::Converged | Status::MaxIterations => {
+            let (station_m, lacks_m_s2) = problem.most_help(&solution.controls);
+            PlanStatus::NeedsHelp { station_m, lacks_m_s2 }
+        }
+        status => PlanStatus::Failed(status.to_string()),
+    };
+    Ok((solution, status))
+}
+
+/// Plans the ride of a sled from the launch to the last eye. Starts, until one ends free of help: the plan of a
+/// neighbour at a high price, if there is one; the bare line; the bare line from a low price, with more patience.
 pub fn plan_ride<I: Ice + Sync>(
     track: &Track,
     constants: &Constants,
@@ -158,50 +209,40 @@ pub fn plan_ride<I: Ice + Sync>(
         about[i].speed_m_s
     };
     let mut problem = RideProblem::new(track, constants, ice, lag_s, launch.station_m, speed_m_s);
-    let (mut states, mut controls) = problem.on_the_line(speed_m_s);
-    states[0][2] = launch.speed_m_s;
-    let mut first_level = 0;
-    if let Some(n) = neighbour.filter(|n| n.states.len() == states.len()) {
-        let first = states[0];
-        states.clone_from(&n.states);
-        states[0] = first;
-        controls.clone_from(&n.controls);
-        first_level = WARM_LEVEL;
-    }
+    let (mut line, hands_off) = problem.on_the_line(speed_m_s);
+    line[0][2] = launch.speed_m_s;
+    let near = neighbour.filter(|n| n.states.len() == line.len()).map(|n| {
+        let mut states = n.states.clone();
+        states[0] = line[0];
+        (states, &n.controls)
+    });
+    let near = near.as_ref().map(|(states, controls)| Way {
+        states,
+        controls,
+        first_price: WARM_PRICE,
+        on_the_way: rough(),
+    });
+    let bare = |first_price, on_the_way| Way { states: &line, controls: &hands_off, first_price, on_the_way };
+    let patient = Settings { iterations: 40, gain_tolerance: 1e-5, ..Settings::default() };
+    let ways = near.into_iter().chain([bare(FIRST_PRICE, rough()), bare(PATIENT_PRICE, patient)]);
     let mut sweeps = 0;
-    let solved = {
-        let mut parallel = Parallel(&mut problem);
-        homotopy(
-            &mut parallel,
-            Start::Trajectory { states: &states, controls: &controls },
-            &rough(),
-            SOLVE_TO_M_S2,
-            |level, p, last| {
-                sweeps += last.map_or(0, |l| l.iterations);
-                p.0.prices.help = FIRST_PRICE * RISE.powi((first_level + level) as i32);
-                first_level + level < LEVELS
-            },
-            |p, s| p.0.help_m_s2(&s.controls),
-        )?
-    };
-    sweeps += solved.solution.iterations;
-    // at the last price, to the end
-    let solution = match solved.status {
-        HomotopyStatus::Failed { status: Status::LeftDomain { .. }, .. } => solved.solution,
-        _ => solve(&Parallel(&mut problem), Start::from(&solved.solution), &settings())?,
-    };
+    let mut best: Option<(Solution<STATES, CONTROLS>, PlanStatus, f64)> = None;
+    for way in ways {
+        let (solution, status) = solve_from(&mut problem, &way, &mut sweeps)?;
+        let help = match status {
+            PlanStatus::Failed(_) => f64::INFINITY,
+            _ => problem.help_m_s2(&solution.controls),
+        };
+        let found = status == PlanStatus::Found;
+        if found || best.as_ref().is_none_or(|b| help < b.2) {
+            best = Some((solution, status, help));
+        }
+        if found {
+            break;
+        }
+    }
+    let Some((solution, status, _)) = best else { return Err(vec![]) };
     let help_m_s2 = problem.help_m_s2(&solution.controls);
-    let status = match solution.status {
-        // out of sweeps, yet a motion of the sled without help: a plan all the same
-        Status::Converged | Status::MaxIterations if help_m_s2 <= NO_HELP_M_S2 && solution.gap < 1e-9 => {
-            PlanStatus::Found
-        }
-        Status::Converged | Status::MaxIterations => {
-            let (station_m, lacks_m_s2) = problem.most_help(&solution.controls);
-            PlanStatus::NeedsHelp { station_m, lacks_m_s2 }
-        }
-        status => PlanStatus::Failed(status.to_string()),
-    };
     let mut along = vec![Expansion::ZERO; solution.controls.len()];
     let costates = vec![[0.0; STATES]; solution.controls.len()];
     let ridden = &solution.states[..solution.controls.len()];
@@ -227,6 +268,6 @@ pub fn plan_ride<I: Ice + Sync>(
             gains,
         },
         status,
-        sweeps: sweeps + solution.iterations,
+        sweeps,
     })
 }
