@@ -122,6 +122,11 @@ impl Drawn<'_> {
                 |r: &&(f64, f64, usize)| r.1 <= best.1 + SAME_S.max(of(&error, r).hypot(of(&error, best)));
             let same = || rows.iter().filter(near).map(|r| r.0);
             let flat = (same().fold(f64::INFINITY, f64::min), same().fold(f64::NEG_INFINITY, f64::max));
+            let mut lost_share: Vec<(f64, f64)> = cases
+                .iter()
+                .filter_map(|&c| Some((self.at(0, c), share.get(c).copied().flatten()?)))
+                .collect();
+            lost_share.sort_by(|a, b| a.0.total_cmp(&b.0));
             let planned: Vec<f64> = rows.iter().filter_map(|r| self.times[r.2]).collect();
             Some(BandGroup {
                 label,
@@ -130,7 +135,7 @@ impl Drawn<'_> {
                 low: rows.iter().map(|r| r.1 - of(&band, r)).collect(),
                 high: rows.iter().map(|r| r.1 + of(&band, r)).collect(),
                 planned: if rides > 0 && planned.len() == rows.len() { planned } else { vec![] },
-                lost_share: if rides > 0 { rows.iter().map(|r| of(&share, r)).collect() } else { vec![] },
+                lost_share,
                 flat: Some(flat),
             })
         });

@@ -7,6 +7,7 @@ use crate::study_case::Made;
 use serde::Serialize;
 use sled_dynamics::descent::{Descent, Outcome};
 use sled_dynamics::oscillation::swings;
+use std::collections::BTreeMap;
 use track_geometry::track::Track;
 
 const KM_H: f64 = 3.6;
@@ -33,7 +34,7 @@ const FIGURES: [(&str, &str); 7] = [
     ("lost_at_m", "Station where control was lost; empty for a finish"),
 ];
 /// The columns of rides with mistakes; those before them are of the ride without. Each error is one standard error.
-const RIDES: [(&str, &str); 12] = [
+const RIDES: [(&str, &str); 14] = [
     ("mean_time_s", "Mean time of the rides with mistakes that finish"),
     ("mean_time_error_s", "Sampling error of that mean"),
     ("sd_time_s", "Standard deviation of their times"),
@@ -46,6 +47,8 @@ const RIDES: [(&str, &str); 12] = [
     ("walls_a_ride_error", "Sampling error of those walls"),
     ("lost_share", "Share of rides with mistakes that lose control"),
     ("lost_share_error", "Sampling error of that share; never 0"),
+    ("lost_mostly", "How most of the lost rides lose control, in words"),
+    ("lost_mostly_at_m", "Median station where those lose it"),
 ];
 /// The columns of each corner.
 const CORNER: [(&str, &str); 6] = [
@@ -151,9 +154,22 @@ fn figures(d: &Descent, fields: &mut Vec<String>) {
 
 fn rides(ensemble: &Ensemble, fields: &mut Vec<String>) {
     let f = ensemble.figures();
-    let all: [Option<Figure>; RIDES.len() / 2] =
+    let all: [Option<Figure>; RIDES.len() / 2 - 1] =
         [f.mean_s, f.sd_s, f.p90_s, f.worst_tenth_s, Some(f.wall_touches), Some(f.lost)];
     fields.extend(all.iter().flat_map(|f| [cell(f.map(|f| f.value)), cell(f.map(|f| f.error))]));
+    let mostly = lost_mostly(ensemble);
+    fields.extend([mostly.map_or(String::new(), |(how, _)| how.into()), cell(mostly.map(|(_, at_m)| at_m))]);
+}
+
+/// The commonest way in which rides lose control, the first by name among equals, and its median station (m).
+fn lost_mostly(ensemble: &Ensemble) -> Option<(&'static str, f64)> {
+    let mut ways: BTreeMap<&'static str, Vec<f64>> = BTreeMap::new();
+    for (at_m, how) in ensemble.rides.iter().filter_map(|r| r.lost) {
+        ways.entry(how.words()).or_default().push(at_m);
+    }
+    let (how, mut at_m) = ways.into_iter().rev().max_by_key(|(_, at_m)| at_m.len())?;
+    at_m.sort_by(f64::total_cmp);
+    Some((how, at_m[at_m.len() / 2]))
 }
 
 /// Cells of the corners; those that the sled did not come through whole are empty.
