@@ -101,12 +101,16 @@ impl Drawn<'_> {
         let lost = self.table.texts("outcome");
         let any_lost = lost.contains(&"control lost");
         let column = |of: &str| self.table.numbers(of);
-        // drawn, half of the band, error of a difference to the best, share lost
-        let (drawn, band, error, share) = if rides > 0 {
-            (column("mean_time_s"), column("sd_time_s"), column("mean_time_error_s"), column("lost_share"))
+        // with rides the median: one that crawls to the finish along a wall would carry the mean away
+        let [drawn, low, high, error, share] = if rides > 0 {
+            ["median_time_s", "p10_time_s", "p90_time_s", "mean_time_error_s", "lost_share"].map(column)
         } else {
             let errors = column("numerical_error_s");
-            (self.times.clone(), errors.clone(), vec![None; errors.len()], vec![])
+            let edge = |side: f64| {
+                let to_edge = |(t, e): (&Option<f64>, &Option<f64>)| Some((*t)? + side * e.unwrap_or(0.0));
+                self.times.iter().zip(&errors).map(to_edge).collect()
+            };
+            [self.times.clone(), edge(-1.0), edge(1.0), vec![], vec![]]
         };
         let groups = self.groups(1);
         let groups = groups.iter().filter_map(|(label, cases)| {
@@ -115,11 +119,11 @@ impl Drawn<'_> {
                 cases.iter().filter_map(|&c| Some((self.at(0, c), drawn[c]?, c))).collect();
             rows.sort_by(|a, b| a.0.total_cmp(&b.0));
             let best = rows.iter().min_by(|a, b| a.1.total_cmp(&b.1))?;
-            let of = |column: &[Option<f64>], r: &(f64, f64, usize)| {
+            let at = |column: &[Option<f64>], r: &(f64, f64, usize)| {
                 column.get(r.2).copied().flatten().unwrap_or(0.0)
             };
             let near =
-                |r: &&(f64, f64, usize)| r.1 <= best.1 + SAME_S.max(of(&error, r).hypot(of(&error, best)));
+                |r: &&(f64, f64, usize)| r.1 <= best.1 + SAME_S.max(at(&error, r).hypot(at(&error, best)));
             let same = || rows.iter().filter(near).map(|r| r.0);
             let flat = (same().fold(f64::INFINITY, f64::min), same().fold(f64::NEG_INFINITY, f64::max));
             let mut lost_share: Vec<(f64, f64)> = cases
@@ -132,15 +136,15 @@ impl Drawn<'_> {
                 label,
                 parameter: rows.iter().map(|r| r.0).collect(),
                 mean: rows.iter().map(|r| r.1).collect(),
-                low: rows.iter().map(|r| r.1 - of(&band, r)).collect(),
-                high: rows.iter().map(|r| r.1 + of(&band, r)).collect(),
+                low: rows.iter().map(|r| at(&low, r)).collect(),
+                high: rows.iter().map(|r| at(&high, r)).collect(),
                 planned: if rides > 0 && planned.len() == rows.len() { planned } else { vec![] },
                 lost_share,
-                flat: Some(flat),
+                flat: (flat.0 < flat.1).then_some(flat),
             })
         });
         let title = if rides > 0 {
-            self.title(&format!("mean of the rides of {rides} that finish"))
+            self.title(&format!("median of those of {rides} rides that finish"))
         } else {
             self.title("finish time") + if any_lost { " (cases that lost control left out)" } else { "" }
         };
@@ -150,7 +154,7 @@ impl Drawn<'_> {
             title: &title,
             parameter: &parameter,
             quantity: "finish time (s)",
-            band: if rides > 0 { "SD of the rides" } else { "numerical error" },
+            band: if rides > 0 { "10 to 90 % of rides" } else { "numerical error" },
         };
         curve_with_band(&words, &groups.collect::<Vec<_>>())
     }

@@ -34,7 +34,9 @@ const FIGURES: [(&str, &str); 7] = [
     ("lost_at_m", "Station where control was lost; empty for a finish"),
 ];
 /// The columns of rides with mistakes; those before them are of the ride without. Each error is one standard error.
-const RIDES: [(&str, &str); 14] = [
+const RIDES: [(&str, &str); 16] = [
+    ("p10_time_s", "Time that one in ten of the rides with mistakes that finish stays below"),
+    ("median_time_s", "Time that half of them stay below"),
     ("mean_time_s", "Mean time of the rides with mistakes that finish"),
     ("mean_time_error_s", "Sampling error of that mean"),
     ("sd_time_s", "Standard deviation of their times"),
@@ -154,11 +156,22 @@ fn figures(d: &Descent, fields: &mut Vec<String>) {
 
 fn rides(ensemble: &Ensemble, fields: &mut Vec<String>) {
     let f = ensemble.figures();
-    let all: [Option<Figure>; RIDES.len() / 2 - 1] =
+    let mut times: Vec<f64> = ensemble.rides.iter().filter_map(|r| r.finish_time_s).collect();
+    times.sort_by(f64::total_cmp);
+    fields.extend([0.1, 0.5].map(|share| cell(quantile_s(&times, share))));
+    let all: [Option<Figure>; 6] =
         [f.mean_s, f.sd_s, f.p90_s, f.worst_tenth_s, Some(f.wall_touches), Some(f.lost)];
     fields.extend(all.iter().flat_map(|f| [cell(f.map(|f| f.value)), cell(f.map(|f| f.error))]));
     let mostly = lost_mostly(ensemble);
     fields.extend([mostly.map_or(String::new(), |(how, _)| how.into()), cell(mostly.map(|(_, at_m)| at_m))]);
+}
+
+/// The time that a share of sorted times stays below, between the neighbouring ones; none without two.
+fn quantile_s(sorted: &[f64], share: f64) -> Option<f64> {
+    let place = share * sorted.len().checked_sub(1).filter(|last| *last > 0)? as f64;
+    let i = place as usize;
+    let next = (i + 1).min(sorted.len() - 1);
+    Some(sorted[i] + (place - i as f64) * (sorted[next] - sorted[i]))
 }
 
 /// The commonest way in which rides lose control, the first by name among equals, and its median station (m).
