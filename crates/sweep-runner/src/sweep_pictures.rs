@@ -144,7 +144,7 @@ impl Drawn<'_> {
             })
         });
         let title = if rides > 0 {
-            self.title(&format!("median of those of {rides} rides that finish"))
+            self.title(&format!("median of {rides} rides, lost ones left out,"))
         } else {
             self.title("finish time") + if any_lost { " (cases that lost control left out)" } else { "" }
         };
@@ -154,7 +154,7 @@ impl Drawn<'_> {
             title: &title,
             parameter: &parameter,
             quantity: "finish time (s)",
-            band: if rides > 0 { "10 to 90 % of rides" } else { "numerical error" },
+            band: if rides > 0 { "10 to 90 %" } else { "numerical error" },
         };
         curve_with_band(&words, &groups.collect::<Vec<_>>())
     }
