@@ -4,6 +4,7 @@
 
 use std::time::Instant;
 use sweep_runner::study::Study;
+use sweep_runner::study_case::BasePlans;
 use sweep_runner::study_file::read_study;
 use sweep_runner::sweep::rows_in_order;
 use sweep_runner::sweep_table::row;
@@ -31,7 +32,7 @@ fn study(model: &str, points: usize) -> Study {
 fn timed(study: &Study, threads: usize) -> (f64, usize) {
     let cases: Vec<usize> = (0..study.cases()).collect();
     let (start, mut bytes) = (Instant::now(), 0);
-    let made = |case| row(study, case, &study.descent(case, None));
+    let made = |case| row(study, case, &study.made(case, &BasePlans::default()));
     let sink = |_, text: &str| {
         bytes += text.len();
         Ok::<(), ()>(())

@@ -18,6 +18,7 @@ mod schema;
 mod slopes;
 mod sweep;
 mod sweep_outside;
+mod sweep_rides;
 mod swing;
 mod told;
 mod trade;

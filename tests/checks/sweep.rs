@@ -67,7 +67,7 @@ fn cli_a_sweep_has_the_same_bytes_at_any_number_of_threads_and_in_shards() {
     let place = Place::new(&quick(GRID));
     assert_eq!(place.sweep("one", &["--threads", "1"]).0, Some(0));
     let whole = place.files("one");
-    assert!(whole.contains_key("finish_time.png") && whole.contains_key("corner_amplitude.svg"));
+    assert!(whole.contains_key("finish_time.png") && whole.contains_key("corner_load.svg"));
     let table = String::from_utf8(whole["sweep.csv"].clone()).unwrap();
     assert_eq!(table.lines().count(), 201);
     for threads in ["2", "8"] {

@@ -20,8 +20,8 @@ pub struct BandGroup {
     pub high: Vec<f64>,
     /// The planned ride without errors; may be empty.
     pub planned: Vec<f64>,
-    /// Probability that control is lost `[-]`; may be empty.
-    pub lost_share: Vec<f64>,
+    /// Parameter and probability that control is lost `[-]`; may be empty, or have parameters that have no mean.
+    pub lost_share: Vec<(f64, f64)>,
     /// From and to which parameter the quantity is flat: as good as the best within the errors.
     pub flat: Option<(f64, f64)>,
 }
@@ -62,9 +62,10 @@ fn check(picture: &str, group: &BandGroup) -> Result<(), PictureError> {
         ("low", &group.low, false),
         ("high", &group.high, false),
         ("planned", &group.planned, true),
-        ("lost_share", &group.lost_share, true),
     ];
     let place = |column: &str| format!("group {}, column {column}", group.label);
+    let lost: Vec<f64> = group.lost_share.iter().flat_map(|(x, share)| [*x, *share]).collect();
+    checked(picture, &place("lost_share"), &lost, lost.len())?;
     if let Some((from, to)) = group.flat {
         checked(picture, &place("flat"), &[from, to], 2)?;
     }
@@ -101,7 +102,8 @@ where
         (rest, None)
     };
     let columns = |g: &BandGroup| [&g.mean, &g.low, &g.high, &g.planned].map(Clone::clone).concat();
-    let across = range_of(groups.iter().flat_map(|g| g.parameter.iter().copied()));
+    let lost = groups.iter().flat_map(|g| g.lost_share.iter().map(|(x, _)| *x));
+    let across = range_of(groups.iter().flat_map(|g| g.parameter.iter().copied()).chain(lost));
     let mut up = range_of(groups.iter().flat_map(columns));
     // room for the bars of the flat regions, one for each group
     let bars = groups.iter().filter(|g| g.flat.is_some()).count();
@@ -109,7 +111,7 @@ where
     panel(&upper, scale, words.quantity, (!two).then_some(words.parameter), across, up, groups, false)?;
     legend(&upper, scale, words, groups)?;
     if let Some(lower) = lower {
-        let top = groups.iter().flat_map(|g| &g.lost_share).fold(0.05_f64, |t, v| t.max(*v));
+        let top = groups.iter().flat_map(|g| &g.lost_share).fold(0.05_f64, |t, (_, share)| t.max(*share));
         let up = (-0.05 * top, 1.1 * top);
         panel(&lower, scale, "P(control lost)", Some(words.parameter), across, up, groups, true)?;
     }
@@ -183,7 +185,7 @@ where
     }
     for (i, g) in groups.iter().enumerate() {
         let line = INK[i % INK.len()].stroke_width(2 * scale);
-        let main = pairs(g, if lost { &g.lost_share } else { &g.mean });
+        let main = if lost { g.lost_share.clone() } else { pairs(g, &g.mean) };
         if !lost {
             let (dash, gap) = (s(6), s(4));
             chart
@@ -276,7 +278,7 @@ mod tests {
             low: of(shift - 0.08),
             high: of(shift + 0.12),
             planned: of(shift - 0.1),
-            lost_share: parameter.iter().map(|b| 0.01 * b * b).collect(),
+            lost_share: parameter.iter().map(|b| (*b, 0.01 * b * b)).collect(),
             flat: Some((1.5, 2.5)),
             parameter,
         }

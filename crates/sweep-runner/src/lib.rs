@@ -16,6 +16,7 @@ pub mod shards;
 pub mod sidecar;
 pub mod slopes;
 pub mod study;
+pub mod study_case;
 pub mod study_faults;
 pub mod study_file;
 pub mod summary;

@@ -1,28 +1,18 @@
 //! A study: a base set-up on a track, and the cases that a design makes of them.
 
 use crate::axes::{Axis, Quantity, Value};
-use crate::case::{Case, CaseError, Model, Who};
-use crate::prepared::{Attempt, Prepared, Ready};
 use crate::slopes::{SIDES, spoken_axes};
 use crate::study_faults::{StudyFaults, StudyProblem};
-use crate::study_file::{Design, PlanFor, StudyFile, StudyModel};
+use crate::study_file::{Design, StudyFile};
 use numerics::points::{LatinHypercube, ScrambledSobol, grid_place, grid_size};
 use numerics::sobol_indices::PairedPoints;
 use sled_dynamics::atmosphere::StandardAir;
-use sled_dynamics::descent::Descent;
 use sled_dynamics::equations::Constants;
 use sled_dynamics::launch::Launch;
-use sled_dynamics::on_runners::bending_stress_pa;
-use sled_dynamics::planned_ride::Plan;
-use sled_dynamics::precision::{Detail, Precision};
 use sled_dynamics::setup::Setup;
-use sled_dynamics::setup_checks::misfits;
 use sled_dynamics::setup_keys;
 use track_geometry::faults::Place;
 use track_geometry::track::Track;
-
-/// Spacing of the trace that corners and loads are read from (m).
-const TRACE_M: f64 = 0.5;
 
 /// A study as checked.
 #[derive(Clone, Debug)]
@@ -55,8 +45,14 @@ impl Study {
             file.axes = spoken_axes(file.model, &track, &setup);
             file.axis_places = vec![place; file.axes.len()];
         }
-        let base: Vec<Option<f64>> =
-            file.axes.iter().map(|a| base_value(&a.quantity, &track, &setup)).collect();
+        let mut study = Study { file, track, setup, base: vec![] };
+        let skill = study.base_skill();
+        let base_of = |axis: &Axis| match &axis.quantity {
+            Quantity::Skill(key) => Some((key.get)(&skill)),
+            other => base_value(other, &study.track, &study.setup),
+        };
+        study.base = study.file.axes.iter().map(base_of).collect();
+        let Study { file, track, setup, base } = study;
         for ((axis, place), base) in file.axes.iter().zip(&file.axis_places).zip(&base) {
             let key = axis.quantity.path();
             match (axis.levels.step(), base) {
@@ -126,84 +122,10 @@ impl Study {
             }
         }
     }
-
-    /// The ride of the base set-up, which other plans start from; none for a model that plans nothing.
-    pub fn base_plan(&self) -> Option<Plan> {
-        if self.file.model != StudyModel::Planned {
-            return None;
-        }
-        let ready = Ready::new(&self.track, &self.setup).ok()?;
-        let planned = ready.plan(self.setup.pilot.lag_s, None).ok()?;
-        Some(planned.plan)
-    }
-
-    /// The descent of a case, or why there is none.
-    pub fn descent(&self, case: usize, base: Option<&Plan>) -> Result<Descent, Reason> {
-        let values = self.values(case);
-        let mut setup = self.setup.clone();
-        // the track is copied only where it is varied
-        let on_track = self.file.axes.iter().any(|a| matches!(a.quantity, Quantity::Track(_)));
-        let mut other = on_track.then(|| self.track.clone());
-        for ((axis, value), base) in self.file.axes.iter().zip(values).zip(&self.base) {
-            // a step of nothing leaves the set-up as it is, however it says it
-            if axis.levels.step().is_some() && Some(value.number()) == *base {
-                continue;
-            }
-            let done = match other.as_mut() {
-                Some(track) => put(&axis.quantity, value, &mut setup, track),
-                None => put_setup(&axis.quantity, value, &mut setup),
-            };
-            done.map_err(|problem| format!("{}: {problem}", axis.quantity.path()))?;
-        }
-        if let Some(misfit) = misfits(&setup, Some(&bending_stress_pa)).first() {
-            return Err(format!("{}: {}", misfit.key, misfit.problem));
-        }
-        let track = other.as_ref().unwrap_or(&self.track);
-        self.ridden(track, &setup, base).map_err(|e| e.to_string())
-    }
-
-    fn ridden(&self, track: &Track, setup: &Setup, base: Option<&Plan>) -> Result<Descent, CaseError> {
-        let (precision, detail) = (Precision::default(), Detail::Trace(TRACE_M));
-        let model = match self.file.model {
-            StudyModel::Guided => Model::Guided,
-            StudyModel::FirstPilot => Model::Runners(Who::FirstPilot),
-            StudyModel::Planned => {
-                let ready = Ready::new(track, setup)?;
-                let lag_s = setup.pilot.lag_s;
-                let planned = match (self.file.rides.plan, base) {
-                    (PlanFor::Base, Some(plan)) => {
-                        let ride = sled_dynamics::planned_ride::PlannedRide::new(plan, lag_s)
-                            .map_err(|e| CaseError::Plan(e.to_string()))?;
-                        let course = sled_dynamics::descend::Course {
-                            track,
-                            constants: &ready.constants,
-                            ice: &ready.ice,
-                            pilot: &ride,
-                        };
-                        let entry = sled_dynamics::entry::Entry::STRAIGHT;
-                        return Ok(sled_dynamics::descend::descend(
-                            &course,
-                            &ready.launch,
-                            entry,
-                            precision,
-                            detail,
-                        ));
-                    }
-                    (PlanFor::Base, None) => {
-                        return Err(CaseError::Plan("the base set-up has no planned ride".into()));
-                    }
-                    (PlanFor::EachCase, base) => ready.plan(lag_s, base)?,
-                };
-                let prepared = Prepared::new(ready, planned, lag_s)?;
-                return Ok(prepared.descent(&Attempt::perfect(), precision, detail));
-            }
-        };
-        Case { track, setup, model, precision, detail }.descent()
-    }
 }
 
 /// Puts a value into the set-up.
-fn put_setup(quantity: &Quantity, value: Value, setup: &mut Setup) -> Result<(), StudyProblem> {
+pub(crate) fn put_setup(quantity: &Quantity, value: Value, setup: &mut Setup) -> Result<(), StudyProblem> {
     match quantity {
         Quantity::Setup(key) => {
             setup_keys::set(setup, key.path, value.number()).map_err(|f| StudyProblem::Setup(f.problem))
@@ -213,7 +135,12 @@ fn put_setup(quantity: &Quantity, value: Value, setup: &mut Setup) -> Result<(),
 }
 
 /// Puts a value into the set-up or the track.
-fn put(quantity: &Quantity, value: Value, setup: &mut Setup, track: &mut Track) -> Result<(), StudyProblem> {
+pub(crate) fn put(
+    quantity: &Quantity,
+    value: Value,
+    setup: &mut Setup,
+    track: &mut Track,
+) -> Result<(), StudyProblem> {
     match quantity {
         Quantity::Track(key) if key.path == "track.altitude_m" => track.data.altitude_m = value.number(),
         Quantity::Track(_) => track.data.latitude_rad = value.number().to_radians(),

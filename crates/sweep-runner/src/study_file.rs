@@ -167,8 +167,8 @@ pub fn read_study(file: &str, text: &str) -> Result<StudyFile, StudyFaults> {
         }
         None => (false, true),
     };
-    let set = read_set(&mut top, model, &mut reading, &mut faults);
     let rides = read_rides(&mut top, model, &mut reading, &mut faults);
+    let set = read_set(&mut top, model, &rides, &mut reading, &mut faults);
     let design_place = top.place("design");
     let design = read_design(&mut top, &mut reading, &mut faults);
     let mut axes: Vec<(Axis, Place)> = Vec::new();
@@ -185,11 +185,8 @@ pub fn read_study(file: &str, text: &str) -> Result<StudyFile, StudyFaults> {
         if axes.iter().any(|(a, _)| a.quantity == axis.quantity) {
             faults.add(place.clone(), StudyProblem::Twice { key });
         }
-        if model.is_some_and(|m| !m.knows(&axis.quantity)) {
-            let needed = "model = \"first-pilot\" or \"planned\"";
+        if let Some(needed) = no_effect(model, &rides, &axis.quantity) {
             faults.add(place.clone(), StudyProblem::NoEffect { key, needed });
-        } else if matches!(axis.quantity, Quantity::Skill(_) | Quantity::SkillLevel) && rides.per_case == 0 {
-            faults.add(place.clone(), StudyProblem::NoEffect { key, needed: "[rides] with per_case" });
         }
         axes.push((axis, place));
     }
@@ -255,6 +252,7 @@ fn whole(
 fn read_set(
     top: &mut Keys<'_, '_>,
     model: Option<StudyModel>,
+    rides: &Rides,
     reading: &mut Faults,
     faults: &mut StudyFaults,
 ) -> Vec<(Quantity, f64, Place)> {
@@ -264,8 +262,7 @@ fn read_set(
             (Err(why), _) => faults.add(place, StudyProblem::NoAxis { read: path, why }),
             (Ok(q), Scalar::Number(value)) if q.limits().is_some() => {
                 in_limits(&q, (value, value), &place, faults);
-                if model.is_some_and(|m| !m.knows(&q)) {
-                    let needed = "model = \"first-pilot\" or \"planned\"";
+                if let Some(needed) = no_effect(model, rides, &q) {
                     faults.add(place.clone(), StudyProblem::NoEffect { key: q.path(), needed });
                 }
                 set.push((q, value, place));
@@ -277,6 +274,20 @@ fn read_set(
         }
     }
     set
+}
+
+/// What would have to be different for a quantity to change anything; none where it does.
+fn no_effect(model: Option<StudyModel>, rides: &Rides, quantity: &Quantity) -> Option<&'static str> {
+    let of_skill = matches!(quantity, Quantity::Skill(_) | Quantity::SkillLevel);
+    if model.is_some_and(|m| !m.knows(quantity)) {
+        Some("model = \"first-pilot\" or \"planned\"")
+    } else if of_skill && rides.per_case == 0 {
+        Some("[rides] with per_case")
+    } else if quantity.path() == "pilot.lag_s" && rides.per_case > 0 {
+        Some("skill.lag_s in its place: rides with mistakes take the lag of the skill")
+    } else {
+        None
+    }
 }
 
 fn in_limits(quantity: &Quantity, (low, high): (f64, f64), place: &Place, faults: &mut StudyFaults) {
@@ -300,8 +311,6 @@ fn read_rides(
     let Some(mut keys) = top.table("rides", reading) else { return rides };
     if let Some(n) = whole(&mut keys, "per_case", 1, MOST_RIDES, reading, faults) {
         rides.per_case = n as usize;
-        let allowed = "rides with mistakes are not built yet: leave per_case out";
-        faults.add(keys.place("per_case"), StudyProblem::Impossible { allowed });
     }
     if let Some(word) = keys.text("skill", reading) {
         match level(&word.value) {

@@ -66,9 +66,7 @@ impl Drawn<'_> {
             let words: Vec<String> = self.axes()[first.min(place.len())..]
                 .iter()
                 .zip(&place[first.min(place.len())..])
-                .map(|(a, i)| {
-                    format!("{} {} {}", plain(a), a.levels.at(*i), a.quantity.unit()).trim_end().to_string()
-                })
+                .map(|(a, i)| self.words(a, *i, place.len() - first))
                 .collect();
             let words = words.join(", ");
             match groups.iter_mut().find(|g| g.0 == words) {
@@ -80,46 +78,83 @@ impl Drawn<'_> {
         groups
     }
 
+    /// A value of an axis in a legend: with the name of the axis, unless it speaks for itself among others.
+    fn words(&self, axis: &Axis, place: usize, many: usize) -> String {
+        let (value, unit) = (axis.levels.at(place), axis.quantity.unit());
+        let alone = self.axes().iter().filter(|a| a.quantity.unit() == unit).count() == 1;
+        if axis.quantity.limits().is_none() {
+            value.to_string()
+        } else if many > 1 && alone && !unit.is_empty() {
+            format!("{value} {unit}")
+        } else {
+            format!("{} {value} {unit}", plain(axis)).trim_end().to_string()
+        }
+    }
+
     /// Value of an axis in a case.
     fn at(&self, axis: usize, case: usize) -> f64 {
         self.axes()[axis].levels.at(grid_place(case, &self.lengths)[axis]).number()
     }
 
     fn curve(&self) -> Result<Picture, PictureError> {
-        let errors = self.table.numbers("numerical_error_s");
+        let rides = self.study.file.rides.per_case;
         let lost = self.table.texts("outcome");
         let any_lost = lost.contains(&"control lost");
+        let column = |of: &str| self.table.numbers(of);
+        // with rides the median: one that crawls to the finish along a wall would carry the mean away
+        let [drawn, low, high, error, share] = if rides > 0 {
+            ["median_time_s", "p10_time_s", "p90_time_s", "mean_time_error_s", "lost_share"].map(column)
+        } else {
+            let errors = column("numerical_error_s");
+            let edge = |side: f64| {
+                let to_edge = |(t, e): (&Option<f64>, &Option<f64>)| Some((*t)? + side * e.unwrap_or(0.0));
+                self.times.iter().zip(&errors).map(to_edge).collect()
+            };
+            [self.times.clone(), edge(-1.0), edge(1.0), vec![], vec![]]
+        };
         let groups = self.groups(1);
         let groups = groups.iter().filter_map(|(label, cases)| {
             let label = if label.is_empty() { "finish time".to_string() } else { label.clone() };
-            let mut rows: Vec<(f64, f64, f64)> = cases
-                .iter()
-                .filter_map(|&c| Some((self.at(0, c), self.times[c]?, errors[c].unwrap_or(0.0))))
-                .collect();
+            let mut rows: Vec<(f64, f64, usize)> =
+                cases.iter().filter_map(|&c| Some((self.at(0, c), drawn[c]?, c))).collect();
             rows.sort_by(|a, b| a.0.total_cmp(&b.0));
-            let best = rows.iter().map(|r| r.1).fold(f64::INFINITY, f64::min);
-            let same = || rows.iter().filter(|r| r.1 <= best + SAME_S).map(|r| r.0);
+            let best = rows.iter().min_by(|a, b| a.1.total_cmp(&b.1))?;
+            let at = |column: &[Option<f64>], r: &(f64, f64, usize)| {
+                column.get(r.2).copied().flatten().unwrap_or(0.0)
+            };
+            let near =
+                |r: &&(f64, f64, usize)| r.1 <= best.1 + SAME_S.max(at(&error, r).hypot(at(&error, best)));
+            let same = || rows.iter().filter(near).map(|r| r.0);
             let flat = (same().fold(f64::INFINITY, f64::min), same().fold(f64::NEG_INFINITY, f64::max));
-            (!rows.is_empty()).then(|| BandGroup {
+            let mut lost_share: Vec<(f64, f64)> = cases
+                .iter()
+                .filter_map(|&c| Some((self.at(0, c), share.get(c).copied().flatten()?)))
+                .collect();
+            lost_share.sort_by(|a, b| a.0.total_cmp(&b.0));
+            let planned: Vec<f64> = rows.iter().filter_map(|r| self.times[r.2]).collect();
+            Some(BandGroup {
                 label,
                 parameter: rows.iter().map(|r| r.0).collect(),
                 mean: rows.iter().map(|r| r.1).collect(),
-                low: rows.iter().map(|r| r.1 - r.2).collect(),
-                high: rows.iter().map(|r| r.1 + r.2).collect(),
-                planned: vec![],
-                lost_share: vec![],
-                flat: Some(flat),
+                low: rows.iter().map(|r| at(&low, r)).collect(),
+                high: rows.iter().map(|r| at(&high, r)).collect(),
+                planned: if rides > 0 && planned.len() == rows.len() { planned } else { vec![] },
+                lost_share,
+                flat: (flat.0 < flat.1).then_some(flat),
             })
         });
-        let title =
-            self.title("finish time") + if any_lost { " (cases that lost control left out)" } else { "" };
+        let title = if rides > 0 {
+            self.title(&format!("median of {rides} rides, lost ones left out,"))
+        } else {
+            self.title("finish time") + if any_lost { " (cases that lost control left out)" } else { "" }
+        };
         let parameter = self.axes()[0].label();
         let words = BandWords {
             name: "finish_time",
             title: &title,
             parameter: &parameter,
             quantity: "finish time (s)",
-            band: "numerical error",
+            band: if rides > 0 { "10 to 90 %" } else { "numerical error" },
         };
         curve_with_band(&words, &groups.collect::<Vec<_>>())
     }
@@ -171,6 +206,8 @@ impl Drawn<'_> {
     fn corners(&self) -> Result<Vec<Picture>, PictureError> {
         let figures = [
             ("amplitude_m", "corner_amplitude", "amplitude in each corner (m)"),
+            ("damping_ratio", "corner_damping", "damping ratio in each corner"),
+            ("wavelength_m", "corner_wavelength", "wavelength in each corner (m)"),
             ("pressures", "corner_pressures", "pressures in each corner"),
             ("greatest_g_load", "corner_load", "greatest load in each corner (g)"),
         ];

@@ -127,8 +127,24 @@ fn index_rows<'a>(study: &'a Study, table: &SweepTable) -> Rows<'a> {
 fn fastest_rows<'a>(study: &'a Study, table: &SweepTable) -> Rows<'a> {
     let mut columns = vec!["case"];
     columns.extend(study.file.axes.iter().map(|a| a.quantity.path()));
-    columns.extend(["finish s", "error ms"]);
-    let (times, errors) = (table.numbers("finish_time_s"), table.numbers("numerical_error_s"));
+    let rides = study.file.rides.per_case;
+    let others: &[(&str, f64, usize)] = if rides > 0 {
+        columns.extend(["mean s", "error ms", "P90 s", "walls", "lost %", "planned s"]);
+        &[
+            ("mean_time_s", 1.0, 3),
+            ("mean_time_error_s", 1e3, 0),
+            ("p90_time_s", 1.0, 3),
+            ("walls_a_ride", 1.0, 2),
+            ("lost_share", 100.0, 1),
+            ("finish_time_s", 1.0, 3),
+        ]
+    } else {
+        columns.extend(["finish s", "error ms"]);
+        &[("finish_time_s", 1.0, 3), ("numerical_error_s", 1e3, 3)]
+    };
+    let figures: Vec<(Vec<Option<f64>>, f64, usize)> =
+        others.iter().map(|(name, times, digits)| (table.numbers(name), *times, *digits)).collect();
+    let times = &figures[0].0;
     let mut order: Vec<usize> = (0..times.len()).filter(|i| times[*i].is_some()).collect();
     order.sort_by(|a, b| times[*a].unwrap_or(f64::NAN).total_cmp(&times[*b].unwrap_or(f64::NAN)));
     let axes: Vec<Vec<&str>> = study.file.axes.iter().map(|a| table.texts(a.quantity.path())).collect();
@@ -136,13 +152,21 @@ fn fastest_rows<'a>(study: &'a Study, table: &SweepTable) -> Rows<'a> {
     let rows = order.iter().take(FASTEST).map(|&i| {
         let mut cells = vec![table.rows[i][0].clone()];
         cells.extend(axes.iter().map(|a| short(a[i])));
-        cells.push(times[i].map_or("-".into(), |t| format!("{t:.3}")));
-        cells.push(errors[i].map_or("-".into(), |e| format!("{:.3}", e * 1e3)));
+        let told = |(values, times, digits): &(Vec<Option<f64>>, f64, usize)| {
+            values[i].map_or("-".into(), |v| format!("{:.*}", digits, v * times))
+        };
+        cells.extend(figures.iter().map(told));
         cells
     });
     let mut notes = vec![
         "the fastest cases; the whole table is sweep.csv, what its columns mean stands in sweep.json".into(),
     ];
+    if rides > 0 {
+        notes.push(format!(
+            "mean, P90: of those of {rides} rides with mistakes that finish, the same mistakes in every case; lost: rides \
+             that lose control; planned: the ride without mistakes. A mean beside many lost rides is that of the lucky ones"
+        ));
+    }
     for (axis, texts) in study.file.axes.iter().zip(&axes) {
         let ends = axis.levels.ends().filter(|_| matches!(axis.levels, Levels::Range { .. }));
         let best = order.first().and_then(|i| texts[*i].parse::<f64>().ok());

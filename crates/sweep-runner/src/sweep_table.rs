@@ -1,9 +1,14 @@
 //! The table of a sweep: a row for each case, units in the header.
 
 use crate::axes::Value;
+use crate::ensemble::{Ensemble, Figure};
 use crate::study::{Reason, Study};
+use crate::study_case::Made;
 use serde::Serialize;
 use sled_dynamics::descent::{Descent, Outcome};
+use sled_dynamics::oscillation::swings;
+use std::collections::BTreeMap;
+use track_geometry::track::Track;
 
 const KM_H: f64 = 3.6;
 
@@ -28,11 +33,32 @@ const FIGURES: [(&str, &str); 7] = [
     ("wall_touches", "How often a wall was touched"),
     ("lost_at_m", "Station where control was lost; empty for a finish"),
 ];
+/// The columns of rides with mistakes; those before them are of the ride without. Each error is one standard error.
+const RIDES: [(&str, &str); 16] = [
+    ("p10_time_s", "Time that one in ten of the rides with mistakes that finish stays below"),
+    ("median_time_s", "Time that half of them stay below"),
+    ("mean_time_s", "Mean time of the rides with mistakes that finish"),
+    ("mean_time_error_s", "Sampling error of that mean"),
+    ("sd_time_s", "Standard deviation of their times"),
+    ("sd_time_error_s", "Sampling error of that standard deviation"),
+    ("p90_time_s", "Time that nine in ten of them stay below"),
+    ("p90_time_error_s", "Sampling error of that time"),
+    ("worst_tenth_time_s", "Mean time of the slowest tenth of them"),
+    ("worst_tenth_time_error_s", "Sampling error of that mean"),
+    ("walls_a_ride", "Walls touched in a ride with mistakes, lost ones included"),
+    ("walls_a_ride_error", "Sampling error of those walls"),
+    ("lost_share", "Share of rides with mistakes that lose control"),
+    ("lost_share_error", "Sampling error of that share; never 0"),
+    ("lost_mostly", "How most of the lost rides lose control, in words"),
+    ("lost_mostly_at_m", "Median station where those lose it"),
+];
 /// The columns of each corner.
-const CORNER: [(&str, &str); 4] = [
-    ("pressures", "how many times the load rose to a peak inside"),
+const CORNER: [(&str, &str); 6] = [
+    ("pressures", "how many times the load rose to a peak on the bank"),
     ("greatest_g_load", "greatest load over weight"),
-    ("amplitude_m", "half of the width of the path across the ice"),
+    ("amplitude_m", "half the mean swing of the height on the bank; empty without a swing"),
+    ("damping_ratio", "viscous damping ratio of the swings, negative where they grow; empty below 3 swings"),
+    ("wavelength_m", "way of a swing there and back; empty below 3 turning points"),
     ("exit_height_m", "height at the exit"),
 ];
 /// The last column.
@@ -44,6 +70,9 @@ pub fn columns(study: &Study) -> Vec<Column> {
     let mut all: Vec<Column> = FIRST.map(column).into();
     all.extend(study.file.axes.iter().map(|a| column((a.quantity.path(), a.quantity.doc()))));
     all.extend(FIGURES.map(column));
+    if study.file.rides.per_case > 0 {
+        all.extend(RIDES.map(column));
+    }
     if study.file.corners {
         for corner in &study.track.data.corners {
             let name = corner.name.replace([' ', ','], "_");
@@ -73,15 +102,23 @@ pub fn header(study: &Study) -> String {
 }
 
 /// The row of a case.
-pub fn row(study: &Study, case: usize, made: &Result<Descent, Reason>) -> String {
+pub fn row(study: &Study, case: usize, made: &Result<Made, Reason>) -> String {
     let mut fields = vec![case.to_string()];
     fields.extend(study.values(case).iter().map(Value::to_string));
-    let corners = if study.file.corners { study.track.data.corners.len() } else { 0 };
     match made {
-        Ok(d) => figures(d, corners, &mut fields),
+        Ok(made) => {
+            figures(&made.descent, &mut fields);
+            if let Some(ensemble) = &made.ensemble {
+                rides(ensemble, &mut fields);
+            }
+            if study.file.corners {
+                corners(&study.track, &made.descent, &mut fields);
+            }
+            fields.push(reason(&made.descent));
+        }
         Err(reason) => {
             fields.push("failed".into());
-            fields.extend(vec![String::new(); FIGURES.len() - 1 + CORNER.len() * corners]);
+            fields.resize(columns(study).len() - 1, String::new());
             fields.push(reason.clone());
         }
     }
@@ -93,12 +130,17 @@ fn cell(v: Option<f64>) -> String {
     v.filter(|v| v.is_finite()).map_or(String::new(), |v| v.to_string())
 }
 
-fn figures(d: &Descent, corners: usize, fields: &mut Vec<String>) {
-    let (outcome, lost_m, reason) = match d.outcome {
-        Outcome::Finished => ("finished", None, String::new()),
-        Outcome::ControlLost { station_m, cause } => {
-            ("control lost", Some(station_m), cause.words().to_string())
-        }
+fn reason(d: &Descent) -> String {
+    match d.outcome {
+        Outcome::Finished => String::new(),
+        Outcome::ControlLost { cause, .. } => cause.words().to_string(),
+    }
+}
+
+fn figures(d: &Descent, fields: &mut Vec<String>) {
+    let (outcome, lost_m) = match d.outcome {
+        Outcome::Finished => ("finished", None),
+        Outcome::ControlLost { station_m, .. } => ("control lost", Some(station_m)),
     };
     let finished = d.finish_time_s.is_some();
     fields.extend([
@@ -110,24 +152,57 @@ fn figures(d: &Descent, corners: usize, fields: &mut Vec<String>) {
         d.wall_touches().to_string(),
         cell(lost_m),
     ]);
-    // corners that the sled did not come through whole are empty
-    for i in 0..corners {
-        let Some(c) = d.corners.get(i) else {
+}
+
+fn rides(ensemble: &Ensemble, fields: &mut Vec<String>) {
+    let f = ensemble.figures();
+    let mut times: Vec<f64> = ensemble.rides.iter().filter_map(|r| r.finish_time_s).collect();
+    times.sort_by(f64::total_cmp);
+    fields.extend([0.1, 0.5].map(|share| cell(quantile_s(&times, share))));
+    let all: [Option<Figure>; 6] =
+        [f.mean_s, f.sd_s, f.p90_s, f.worst_tenth_s, Some(f.wall_touches), Some(f.lost)];
+    fields.extend(all.iter().flat_map(|f| [cell(f.map(|f| f.value)), cell(f.map(|f| f.error))]));
+    let mostly = lost_mostly(ensemble);
+    fields.extend([mostly.map_or(String::new(), |(how, _)| how.into()), cell(mostly.map(|(_, at_m)| at_m))]);
+}
+
+/// The time that a share of sorted times stays below, between the neighbouring ones; none without two.
+fn quantile_s(sorted: &[f64], share: f64) -> Option<f64> {
+    let place = share * sorted.len().checked_sub(1).filter(|last| *last > 0)? as f64;
+    let i = place as usize;
+    let next = (i + 1).min(sorted.len() - 1);
+    Some(sorted[i] + (place - i as f64) * (sorted[next] - sorted[i]))
+}
+
+/// The commonest way in which rides lose control, the first by name among equals, and its median station (m).
+fn lost_mostly(ensemble: &Ensemble) -> Option<(&'static str, f64)> {
+    let mut ways: BTreeMap<&'static str, Vec<f64>> = BTreeMap::new();
+    for (at_m, how) in ensemble.rides.iter().filter_map(|r| r.lost) {
+        ways.entry(how.words()).or_default().push(at_m);
+    }
+    let (how, mut at_m) = ways.into_iter().rev().max_by_key(|(_, at_m)| at_m.len())?;
+    at_m.sort_by(f64::total_cmp);
+    Some((how, at_m[at_m.len() / 2]))
+}
+
+/// Cells of the corners; those that the sled did not come through whole are empty.
+fn corners(track: &Track, d: &Descent, fields: &mut Vec<String>) {
+    let swings = swings(track, &d.trace);
+    for (i, corner) in track.data.corners.iter().enumerate() {
+        let swing = swings.iter().find(|s| s.corner == corner.name);
+        let (Some(pass), Some(swing)) = (d.corners.get(i), swing) else {
             fields.extend(vec![String::new(); CORNER.len()]);
             continue;
         };
-        let inside =
-            d.trace.iter().filter(|s| s.station_m >= c.entry.station_m && s.station_m <= c.exit.station_m);
-        let (low, high) = inside
-            .fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), s| (l.min(s.offset_m), h.max(s.offset_m)));
         fields.extend([
-            c.pressures.to_string(),
-            cell(Some(c.greatest_g_load)),
-            cell(Some(0.5 * (high - low))),
-            cell(Some(c.exit.height_m)),
+            swing.pressures.len().to_string(),
+            cell(Some(pass.greatest_g_load)),
+            cell(swing.amplitude_m),
+            cell(swing.damping.map(|d| d.damping_ratio)),
+            cell(swing.wavelength_m),
+            cell(Some(pass.exit.height_m)),
         ]);
     }
-    fields.push(reason);
 }
 
 /// A table as read back.

@@ -169,7 +169,7 @@ fn fill(
     if cases.is_empty() {
         return Ok(());
     }
-    let base = study.base_plan();
+    let base = study.base_plans();
     let bar = ProgressBar::new(cases.len() as u64);
     let form = "{bar:30} {pos} of {len} cases, {per_sec}, {eta} left";
     if let Ok(style) = ProgressStyle::with_template(form) {
@@ -178,7 +178,7 @@ fn fill(
     let made = rows_in_order(
         cases,
         threads,
-        |case| row(study, case, &study.descent(case, base.as_ref())),
+        |case| row(study, case, &study.made(case, &base)),
         |case| row(study, case, &Err("the program failed at this case".into())),
         |_, text| {
             file.write_all(text.as_bytes())?;
