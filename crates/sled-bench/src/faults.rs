@@ -22,7 +22,14 @@ pub struct ReadingFault {
 impl fmt::Display for ReadingFault {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         let ReadingFault { file, line, column, key, got, allowed } = self;
-        write!(f, "{file}, line {line}, column {column} ({key}): got {got}; allowed: {allowed}")
+        write!(f, "{file}")?;
+        if *line > 0 {
+            write!(f, ", line {line}")?;
+        }
+        if *column > 0 {
+            write!(f, ", column {column}")?;
+        }
+        write!(f, " ({key}): got {got}; allowed: {allowed}")
     }
 }
 
