@@ -89,11 +89,50 @@ pub struct Residual {
     pub standardised: f64,
 }
 
+/// How far a reading with bow stands from its zero: what the fit goes through.
+#[derive(Clone, Debug, PartialEq)]
+pub struct MeasuredDrop {
+    /// Line in the file.
+    pub line: u64,
+    /// Name of the point.
+    pub point: String,
+    /// Place along the runner (m).
+    pub position_m: f64,
+    /// The reading (m).
+    pub reading_m: f64,
+    /// What it is counted from: the mean reading without bow there, or the fitted distance of the guide (m).
+    pub zero_m: f64,
+    /// Reading less zero (m).
+    pub drop_m: f64,
+    /// Error of the drop, from the stated errors of reading and zero (m).
+    pub error_m: f64,
+    /// Drop by the fitted bow (m).
+    pub fitted_m: f64,
+}
+
+impl MeasuredDrop {
+    /// Measured less fitted (m).
+    pub fn residual_m(&self) -> f64 {
+        self.drop_m - self.fitted_m
+    }
+}
+
+/// A reading that disagrees with the others.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Apart {
+    /// Line in its file.
+    pub line: u64,
+    /// With or without bow.
+    pub state: State,
+    /// Name of the point.
+    pub point: String,
+}
+
 /// What a user should know about a fit.
 #[derive(Clone, Debug, PartialEq)]
 pub enum FitWarning {
-    /// These readings disagree with the others: lines, by more than 3 stated errors.
-    Disagree(Vec<u64>),
+    /// These readings disagree with the others by more than 3 stated errors.
+    Disagree(Vec<Apart>),
     /// All together scatter more than their errors allow (probability below 0.01).
     Scatter(f64),
     /// A bowed point has no reading without bow and was left out: its line.
@@ -137,6 +176,8 @@ pub struct BowFit {
     pub zones: Vec<Zone>,
     /// One per reading used.
     pub residuals: Vec<Residual>,
+    /// One per reading with bow.
+    pub drops: Vec<MeasuredDrop>,
     /// What the user should know.
     pub warnings: Vec<FitWarning>,
 }
@@ -214,6 +255,12 @@ pub fn fit_bow(
         chi_square_probability: ChiSquared::new(fit.freedom as f64).ok().map(|law| law.sf(fit.chi_square)),
         zones: zones(&unit, runner, bow, &covariance_m2),
         residuals: rows.iter().enumerate().map(residual).collect(),
+        drops: drops(
+            &unit,
+            bow,
+            &rows,
+            straight.then(|| (fit.unknowns[2], &sweep_m as &dyn Fn(&Reading) -> f64)),
+        ),
         warnings,
     };
     done.warn(&unit, runner);
@@ -248,6 +295,41 @@ fn rows<'a>(
     (rows, points.len())
 }
 
+/// Readings with bow less their zeros: `guide` is the fitted distance of a straight guide and the sweep of the tips.
+fn drops(
+    unit: &UnitShape,
+    bow: Bow,
+    rows: &[(&Reading, usize)],
+    guide: Option<(f64, &dyn Fn(&Reading) -> f64)>,
+) -> Vec<MeasuredDrop> {
+    let bowed = rows.iter().filter(|(r, _)| r.state == State::Bowed);
+    bowed
+        .map(|&(r, k)| {
+            let (zero_m, zero_error_m) = match guide {
+                Some((distance_m, sweep_m)) => (distance_m - sweep_m(r), 0.0),
+                None => {
+                    let (mut weight, mut sum) = (0.0, 0.0);
+                    for (z, _) in rows.iter().filter(|(z, j)| *j == k && z.state == State::Reference) {
+                        weight += z.error_m.powi(-2);
+                        sum += z.distance_m * z.error_m.powi(-2);
+                    }
+                    (sum / weight, weight.powf(-0.5))
+                }
+            };
+            MeasuredDrop {
+                line: r.line,
+                point: r.point.clone(),
+                position_m: r.position_m,
+                reading_m: r.distance_m,
+                zero_m,
+                drop_m: r.distance_m - zero_m,
+                error_m: r.error_m.hypot(zero_error_m),
+                fitted_m: unit.drop_m(bow, r.position_m),
+            }
+        })
+        .collect()
+}
+
 /// Readings nearer than this are at the same point (m).
 const SAME_PLACE_M: f64 = 1e-3;
 
@@ -265,8 +347,14 @@ fn zones(unit: &UnitShape, runner: &RunnerSpec, bow: Bow, c: &[[f64; 2]; 2]) -> 
 impl BowFit {
     /// Looks at what a user should know.
     fn warn(&mut self, unit: &UnitShape, runner: &RunnerSpec) {
-        let apart = self.residuals.iter().filter(|r| r.standardised.abs() > APART).map(|r| r.line);
-        let apart: Vec<u64> = apart.collect();
+        // a reading and its zero share what is left over: held together against the error of both
+        let both = |line| self.drops.iter().any(|d| d.line == line && d.residual_m().abs() > APART * d.error_m);
+        let is_apart = |r: &&Residual| {
+            r.standardised.abs() > APART || r.state == State::Bowed && both(r.line)
+        };
+        let apart = self.residuals.iter().filter(is_apart);
+        let apart: Vec<Apart> =
+            apart.map(|r| Apart { line: r.line, state: r.state, point: r.point.clone() }).collect();
         if !apart.is_empty() {
             self.warnings.push(FitWarning::Disagree(apart));
         }
