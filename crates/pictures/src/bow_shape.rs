@@ -122,7 +122,7 @@ impl Shapes<'_> {
                     BLACK.mix(0.12).stroke_width(size(1))
                 };
                 line(vec![(place(-tip), y), (place(tip), y)], faint)?;
-                area.draw(&beside(&format!("{:.1}", 1e3 * tick * step_m), (s(52), y), size(11)))
+                area.draw(&beside(&format!("{:.1}", 1e3 * tick * step_m + 0.0), (s(52), y), size(11)))
                     .map_err(refused)?;
                 tick += 1.0;
             }

@@ -348,10 +348,10 @@ impl BowFit {
     /// Looks at what a user should know.
     fn warn(&mut self, unit: &UnitShape, runner: &RunnerSpec) {
         // a reading and its zero share what is left over: held together against the error of both
-        let both = |line| self.drops.iter().any(|d| d.line == line && d.residual_m().abs() > APART * d.error_m);
-        let is_apart = |r: &&Residual| {
-            r.standardised.abs() > APART || r.state == State::Bowed && both(r.line)
-        };
+        let both =
+            |line| self.drops.iter().any(|d| d.line == line && d.residual_m().abs() > APART * d.error_m);
+        let is_apart =
+            |r: &&Residual| r.standardised.abs() > APART || r.state == State::Bowed && both(r.line);
         let apart = self.residuals.iter().filter(is_apart);
         let apart: Vec<Apart> =
             apart.map(|r| Apart { line: r.line, state: r.state, point: r.point.clone() }).collect();

@@ -1,6 +1,8 @@
 //! From a wanted bow to turns of the key, expected readings, forces and stress.
 
+use crate::bow_fit::{Baseline, FitError, fit_bow};
 use crate::faults::NumberFault;
+use crate::readings::{Reading, Side, State};
 use crate::turns::{Key, Turns};
 use crate::unit_shape::UnitShape;
 use ice_contact::free_shape::FreeShape;
@@ -87,16 +89,10 @@ pub fn bow_target(
     NumberFault::check(&mut numbers, "pitch_m", key.pitch_m, 1e-4, 5e-3);
     NumberFault::check(&mut numbers, "backlash_turns", key.backlash_turns, 0.0, 0.5);
     let mut found: Vec<TargetFault> = numbers.into_iter().map(TargetFault::Key).collect();
-    let mut stress_pa = f64::NAN;
-    match UnitShape::of(runner) {
-        Ok(unit) => {
-            stress_pa = unit.greatest_stress_pa(target);
-            if stress_pa > runner.yield_stress_pa {
-                found.push(TargetFault::PastYield([stress_pa, runner.yield_stress_pa]));
-            }
-        }
-        // the shape below names the same faults
-        Err(_) => {}
+    // a runner that has no shape is told of below
+    let stress_pa = UnitShape::of(runner).map_or(f64::NAN, |unit| unit.greatest_stress_pa(target));
+    if stress_pa > runner.yield_stress_pa {
+        found.push(TargetFault::PastYield([stress_pa, runner.yield_stress_pa]));
     }
     let shape = match FreeShape::of(runner, target) {
         Ok(shape) if found.is_empty() => shape,
@@ -125,6 +121,32 @@ pub fn bow_target(
         stress_pa,
         margin_to_yield: (stress_pa > 0.0).then(|| runner.yield_stress_pa / stress_pa - 1.0),
     })
+}
+
+/// The bow that the expected readings give when they are read and fitted again: the check of a target backwards.
+///
+/// `points` are place and reading without bow (m), `error_m` the error of a reading (m).
+/// Checked by: `exact_expected_readings_give_the_target_back`.
+pub fn reverse_check(
+    runner: &RunnerSpec,
+    points: &[(f64, f64)],
+    expected_m: &[f64],
+    error_m: f64,
+) -> Result<Bow, FitError> {
+    let reading = |state, position_m, distance_m| Reading {
+        line: 0,
+        side: Side::Left,
+        state,
+        point: String::new(),
+        position_m,
+        distance_m,
+        error_m,
+    };
+    let both = points.iter().zip(expected_m).flat_map(|(&(x, zero_m), &expected_m)| {
+        [reading(State::Reference, x, zero_m), reading(State::Bowed, x, expected_m)]
+    });
+    let readings: Vec<Reading> = both.collect();
+    fit_bow(runner, Side::Left, &readings, Baseline::ReferenceReadings).map(|fit| fit.bow)
 }
 
 /// Steps of a change of bow on the runners that are on, in order. Common practice, no source.
@@ -170,6 +192,19 @@ mod tests {
         let got =
             bow_target(&soft, Bow::even(0.0), Bow::even(4e-3), &Key::default(), &[]).expect_err("yields");
         assert!(matches!(got[..], [TargetFault::PastYield(_)]));
+    }
+
+    #[test]
+    fn exact_expected_readings_give_the_target_back() {
+        let runner = RunnerSpec::default();
+        let points = [(0.36, 0.041), (0.2, 0.0405), (0.0, 0.04), (-0.2, 0.0405), (-0.36, 0.0412)];
+        let target = Bow { front_m: 1.7e-3, rear_m: 2.3e-3 };
+        let plan = bow_target(&runner, Bow::even(1e-3), target, &Key::default(), &points).expect("in range");
+        let back = reverse_check(&runner, &points, &plan.expected_m, 2e-5).expect("determined");
+        // conditioning of the fit
+        approx::assert_abs_diff_eq!(back.front_m, target.front_m, epsilon = 1e-10);
+        approx::assert_abs_diff_eq!(back.rear_m, target.rear_m, epsilon = 1e-10);
+        assert!(reverse_check(&runner, &points[..1], &plan.expected_m[..1], 2e-5).is_err());
     }
 
     #[test]

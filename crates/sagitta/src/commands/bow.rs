@@ -3,6 +3,9 @@
 mod caliper;
 mod contact;
 mod read;
+mod target;
+mod wanted;
+mod window;
 
 use super::Done;
 
@@ -11,6 +14,10 @@ use super::Done;
 pub enum BowCommand {
     /// From caliper readings to the bow of each screw, with its error
     Read(read::Options),
+    /// What to turn for a wanted bow, and what the caliper must read then
+    Target(target::Options),
+    /// Which bows neither bridge in the corners nor lose their static margin on the flat
+    Window(window::Options),
     /// How both runners touch the ice at 1 g on the flat and in each corner of a track
     Contact(contact::Options),
 }
@@ -19,6 +26,8 @@ pub enum BowCommand {
 pub fn bow(command: &BowCommand) -> Done {
     match command {
         BowCommand::Read(options) => read::read(options),
+        BowCommand::Target(options) => target::target(options),
+        BowCommand::Window(options) => window::window(options),
         BowCommand::Contact(options) => contact::contact(options),
     }
 }

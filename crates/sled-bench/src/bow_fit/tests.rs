@@ -42,7 +42,11 @@ fn exact_planted_bow_returns() {
     assert!(fit.zones[1].curvature_per_m > 0.0);
     readings[13].distance_m += 1e-3;
     let fit = fit_bow(&runner, Side::Left, &readings, Baseline::ReferenceReadings).expect("determined");
-    assert!(fit.warnings.iter().any(|w| matches!(w, FitWarning::Disagree(apart) if apart.iter().any(|a| a.line == 15))));
+    assert!(
+        fit.warnings
+            .iter()
+            .any(|w| matches!(w, FitWarning::Disagree(apart) if apart.iter().any(|a| a.line == 15)))
+    );
 }
 
 #[test]

@@ -4,13 +4,15 @@ use crate::commands::{Done, What};
 use crate::files::{self, Output};
 use crate::words::{CAUTION, numbers, say};
 use pictures::contact_ink::{ContactRow, contact_ink};
-use sled_dynamics::bow_contact::{MOST_BOW_M, PlaceContact, bow_contact, places};
+use sled_dynamics::bow_contact::{MOST_BOW_M, Place, PlaceContact, bow_contact, places};
 use sled_dynamics::equations::Constants;
 use sled_dynamics::guided::guided;
 use sled_dynamics::launch::Launch;
 use sled_dynamics::on_runners::{OnRunners, runner_tables};
 use sled_dynamics::precision::{Detail, Precision};
+use sled_dynamics::setup::Setup;
 use std::path::PathBuf;
+use track_geometry::track::Track;
 
 /// Options of `bow contact`.
 #[derive(clap::Args)]
@@ -27,16 +29,11 @@ pub fn contact(o: &Options) -> Done {
     let (track, read) = o.what.read()?;
     let setup = read.setup;
     let constants = Constants::new(&setup, &track.track.data);
-    let friction = setup.ice.guided_friction;
-    let launch =
-        Launch::from_push(&setup.push, &track.track, &constants, friction).map_err(|e| e.to_string())?;
-    let detail = Detail::Trace(0.5);
-    let descent = guided(&track.track, &constants, &launch, friction, Precision::default(), detail);
+    let places = guided_places(&track.track, &setup)?;
     let told =
         |f: Vec<ice_contact::runner::Fault>| f.iter().map(ToString::to_string).collect::<Vec<_>>().join("\n");
     let on_runners = OnRunners::new(&setup, runner_tables(&setup).map_err(told)?);
-    let rows = bow_contact(&setup, &constants, &on_runners, &places(&track.track, &constants, &descent))
-        .map_err(told)?;
+    let rows = bow_contact(&setup, &constants, &on_runners, &places).map_err(told)?;
     let mut told = format!(
         "{} on {}: contact of the runners, loads and speeds of a guided descent\n\n{}\n\n\
          bridging: more than half of the load outside the bow screws. Left/right where they differ.\n",
@@ -63,6 +60,16 @@ pub fn contact(o: &Options) -> Done {
         eprintln!("written to {}", out.display());
     }
     Ok(0)
+}
+
+/// Flat ice at 1 g and each corner, at loads and speeds of a guided descent.
+pub fn guided_places(track: &Track, setup: &Setup) -> Result<Vec<Place>, String> {
+    let constants = Constants::new(setup, &track.data);
+    let friction = setup.ice.guided_friction;
+    let launch = Launch::from_push(&setup.push, track, &constants, friction).map_err(|e| e.to_string())?;
+    let detail = Detail::Trace(0.5);
+    let descent = guided(track, &constants, &launch, friction, Precision::default(), detail);
+    Ok(places(track, &constants, &descent))
 }
 
 const HEADER: [&str; 11] = [
