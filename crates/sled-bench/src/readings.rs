@@ -1,6 +1,6 @@
 //! Caliper readings, runner to guide, from CSV; every fault of the text together.
 
-use crate::faults::ReadingFault;
+use crate::faults::FileFault;
 use ice_contact::runner::RunnerSpec;
 
 /// Which runner of the sled.
@@ -99,11 +99,7 @@ const OPTIONAL: [&str; 2] = ["state", "position_mm"];
 ///
 /// `runner` is left or right, `state` reference or bowed. `position_mm` may be left out for the points that the rules
 /// name; a point of another name needs its place, and keeps it throughout the file.
-pub fn parse_readings(
-    file: &str,
-    text: &str,
-    rules: &ReadingRules,
-) -> Result<Vec<Reading>, Vec<ReadingFault>> {
+pub fn parse_readings(file: &str, text: &str, rules: &ReadingRules) -> Result<Vec<Reading>, Vec<FileFault>> {
     let mut reader = Reader { file, rules, place: [None; 6], known: rules.points.clone(), found: Vec::new() };
     let mut table = csv::ReaderBuilder::new()
         .trim(csv::Trim::All)
@@ -149,13 +145,13 @@ struct Reader<'a> {
     place: [Option<usize>; 6],
     /// Points met so far, and those of the rules.
     known: Vec<(String, f64)>,
-    found: Vec<ReadingFault>,
+    found: Vec<FileFault>,
 }
 
 impl Reader<'_> {
     fn fault(&mut self, (line, column): (u64, usize), key: &'static str, got: &str, allowed: &str) {
         let (file, got, allowed) = (self.file.to_owned(), got.to_owned(), allowed.to_owned());
-        self.found.push(ReadingFault { file, line, column, key, got, allowed });
+        self.found.push(FileFault { file, line, column, key, got, allowed });
     }
 
     fn reading(&mut self, row: &csv::StringRecord, fields: usize) -> Option<Reading> {

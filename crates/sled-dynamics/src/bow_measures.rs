@@ -38,10 +38,39 @@ pub fn bow_measures(
     bow: Bow,
     places: &[Place],
 ) -> Result<Vec<Option<BowMeasure>>, Vec<Fault>> {
+    let measure = |(grip, outside_share): (Grip, f64)| {
+        let static_margin_m = setup.sled.balance_point_m - grip.first_n_m / grip.sum_n;
+        static_margin_m.is_finite().then_some(BowMeasure { outside_share, static_margin_m })
+    };
+    Ok(grips(setup, bow, places)?.into_iter().map(|g| g.and_then(measure)).collect())
+}
+
+/// Static margin of a set-up's own bows at a place (m), as [`bow_measures`] reckons it; `None` where the contact of a
+/// runner could not be solved.
+///
+/// Checked by: `exact_measures_are_those_of_contact_and_tables`.
+pub fn static_margin_m(setup: &Setup, place: &Place) -> Result<Option<f64>, Vec<Fault>> {
+    let place = std::slice::from_ref(place);
+    let (mut sum_n, mut first_n_m) = (0.0, 0.0);
+    for bow in [setup.runners.left, setup.runners.right] {
+        let Some((grip, _)) = grips(setup, bow, place)?.into_iter().next().flatten() else { return Ok(None) };
+        sum_n += grip.sum_n;
+        first_n_m += grip.first_n_m;
+    }
+    Ok(Some(setup.sled.balance_point_m - first_n_m / sum_n).filter(|m| m.is_finite()))
+}
+
+/// Grip of one runner: per unit of slip, and its moment about the middle.
+struct Grip {
+    sum_n: f64,
+    first_n_m: f64,
+}
+
+/// Grip and share outside the screws of one runner at each place.
+fn grips(setup: &Setup, bow: Bow, places: &[Place]) -> Result<Vec<Option<(Grip, f64)>>, Vec<Fault>> {
     let (runner, ice) = (&setup.runners.both, ice_state(&setup.ice));
     let mut solver = ContactSolver::new(runner, bow, &ice)?;
     let weight_n = STANDARD_GRAVITY_M_S2 * setup.sled.mass_kg();
-    let balance_point_m = setup.sled.balance_point_m;
     places
         .iter()
         .map(|place| {
@@ -50,20 +79,18 @@ pub fn bow_measures(
             let outcome = solver.solve(Demand {
                 load_n: 0.5 * place.g_load * weight_n,
                 ice_curvature_per_m: place.ice_curvature_per_m,
-                centroid_m: balance_point_m,
+                centroid_m: setup.sled.balance_point_m,
             });
             if !outcome.is_balanced() {
                 return Ok(None);
             }
             let touch = direct(&solver, runner, bow, &ice, place.speed_m_s)?;
-            let (mut sum, mut first) = (0.0, 0.0);
+            let mut grip = Grip { sum_n: 0.0, first_n_m: 0.0 };
             for p in &touch.points {
-                sum += p.stiffness * p.load_n;
-                first += p.stiffness * p.load_n * p.at_m;
+                grip.sum_n += p.stiffness * p.load_n;
+                grip.first_n_m += p.stiffness * p.load_n * p.at_m;
             }
-            let static_margin_m = balance_point_m - first / sum;
-            let outside_share = Contact::of(&solver, runner).outside_share;
-            Ok(static_margin_m.is_finite().then_some(BowMeasure { outside_share, static_margin_m }))
+            Ok(Some((grip, Contact::of(&solver, runner).outside_share)))
         })
         .collect()
 }

@@ -1,11 +1,13 @@
 //! One file for each command.
 
+pub mod balance;
 pub mod bow;
 pub mod compare;
 pub mod corners;
 pub mod descend;
 pub mod keys;
 pub mod losses;
+pub mod runners;
 pub mod sweep;
 mod sweep_results;
 pub mod track;

@@ -2,7 +2,7 @@
 
 use crate::files;
 use sled_bench::bow_fit::{Apart, Baseline, BowFit, FitWarning, GUIDE_BULGE_M, MOST_ADVANCE_M};
-use sled_bench::faults::ReadingFault;
+use sled_bench::faults::FileFault;
 use sled_bench::pair_fit::{PairFit, PairWarning, fit_pair};
 use sled_bench::readings::{Reading, ReadingRules, Side, State, parse_readings};
 use sled_dynamics::setup::Setup;
@@ -23,7 +23,7 @@ impl Calipers {
     /// Reads both files, with every fault of both at once, and fits both runners.
     pub fn fit(&self, readings: &Path, setup: &Setup) -> Result<(Vec<Reading>, PairFit), String> {
         let rules = ReadingRules::of(&setup.runners.both, self.millimetres);
-        let mut faults: Vec<ReadingFault> = Vec::new();
+        let mut faults: Vec<FileFault> = Vec::new();
         let mut read = |path: &Path, rules: &ReadingRules| -> Result<Vec<Reading>, String> {
             let text = files::read_text(path)?;
             let parsed = parse_readings(&path.display().to_string(), &text, rules);
