@@ -6,6 +6,7 @@ mod read;
 mod target;
 mod wanted;
 mod window;
+mod window_rides;
 
 use super::Done;
 

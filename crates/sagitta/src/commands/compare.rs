@@ -121,7 +121,7 @@ pub fn compare(o: &Options) -> Done {
 
 /// A set-up with the ride that an athlete of this lag plans for it. Planned from nothing, so that no set-up's ride
 /// depends on which others are compared.
-fn planned_at<'a>(track: &'a Track, setup: &'a Setup, lag_s: f64) -> Result<Prepared<'a>, String> {
+pub fn planned_at<'a>(track: &'a Track, setup: &'a Setup, lag_s: f64) -> Result<Prepared<'a>, String> {
     let ready = Ready::new(track, setup).map_err(|e| e.to_string())?;
     let found = ready.plan(lag_s, None).map_err(|e| e.to_string())?;
     Prepared::new(ready, found, lag_s).map_err(|e| e.to_string())

@@ -2,6 +2,7 @@
 
 use super::contact::guided_places;
 use super::wanted::{LOOKS, measured, stretches, told};
+use super::window_rides::{self, Ridden, Rides, cells};
 use crate::commands::{Done, What};
 use crate::files::{self, Output};
 use crate::words::{CAUTION, numbers, say};
@@ -28,7 +29,9 @@ pub struct Options {
     /// Least static margin at 1 g on flat ice: the default is six times the 5 mm to which a balance point is known
     #[arg(long, value_name = "MM", default_value_t = 30.0)]
     least_margin: f64,
-    /// Write the picture and the table into this folder
+    #[command(flatten)]
+    rides: Rides,
+    /// Write the pictures and the table into this folder
     #[arg(long, value_name = "DIR")]
     out: Option<PathBuf>,
 }
@@ -37,7 +40,7 @@ pub struct Options {
 const MOST_SHARE: f64 = 0.5;
 /// Steps of the bows of the table and of the picture (m).
 const STEP_M: f64 = 0.5e-3;
-const FINE_STEP_M: f64 = 0.2e-3;
+const FINE_STEP_M: f64 = 0.25e-3;
 
 /// One bow on one ice.
 struct Row {
@@ -46,6 +49,16 @@ struct Row {
     /// Greatest share outside the screws, and the corner it is in.
     share: f64,
     corner: String,
+    /// Rides with this bow, where it was ridden.
+    ridden: Option<Ridden>,
+}
+
+impl Row {
+    /// Whether the row stands in the printed table.
+    fn is_shown(&self) -> bool {
+        let steps = self.bow_m / STEP_M;
+        (steps - steps.round()).abs() < 1e-6
+    }
 }
 
 /// What one ice allows.
@@ -74,10 +87,18 @@ pub fn window(o: &Options) -> Done {
     if places.is_empty() {
         return Err(format!("{}: the track has no corners", track.track.data.name));
     }
-    let ices: Vec<OnIce> = temperatures_c
+    let skill = o.rides.wanted()?;
+    let mut ices: Vec<OnIce> = temperatures_c
         .iter()
         .map(|&t| on_ice(&setup, t, &flat, &places, 1e-3 * o.least_margin))
         .collect::<Result<_, _>>()?;
+    for ice in &mut ices {
+        let mut setup = setup.clone();
+        setup.ice.temperature_c = ice.temperature_c;
+        for row in ice.rows.iter_mut().filter(|r| r.is_shown()) {
+            row.ridden = skill.as_ref().map(|skill| o.rides.at(&track.track, &setup, skill, row.bow_m));
+        }
+    }
     say(&report(o, &setup, &track.track.data.name, &ices))?;
     if let Some(out) = &o.out {
         files::write_all(out, &outputs(o, &setup, &track.track.data.name, &ices)?)?;
@@ -87,17 +108,18 @@ pub fn window(o: &Options) -> Done {
 }
 
 fn temperatures(o: &Options, setup: &Setup) -> Result<Vec<f64>, String> {
+    if !(0.0..=300.0).contains(&o.least_margin) {
+        return Err(format!("--least-margin {}: allowed 0 to 300 mm", o.least_margin));
+    }
     if o.ice_temperatures.is_empty() {
         return Ok(vec![setup.ice.temperature_c]);
     }
     if setup.ice.hardness_pa.is_some() {
-        return Err("--ice-temperatures: the set-up states ice.hardness_mpa, which then hangs on no temperature; take it out".into());
+        let why = "the set-up states ice.hardness_mpa, which then hangs on no temperature; take it out";
+        return Err(format!("--ice-temperatures: {why}"));
     }
     match o.ice_temperatures.iter().find(|t| !(-40.0..=0.0).contains(*t)) {
         Some(bad) => Err(format!("--ice-temperatures {bad}: allowed -40 to 0 degC")),
-        None if !(0.0..=300.0).contains(&o.least_margin) => {
-            Err(format!("--least-margin {}: allowed 0 to 300 mm", o.least_margin))
-        }
         None => Ok(o.ice_temperatures.clone()),
     }
 }
@@ -141,7 +163,7 @@ fn on_ice(
     let rows = (0..=looks).filter_map(|i| {
         let bow_m = i as f64 * FINE_STEP_M;
         let (share, corner) = worst(bow_m)?;
-        Some(Row { bow_m, static_margin_m: margin(bow_m)?, share, corner })
+        Some(Row { bow_m, static_margin_m: margin(bow_m)?, share, corner, ridden: None })
     });
     let rows = rows.collect();
     let left_bridging = match stable.last() {
@@ -158,19 +180,37 @@ fn on_ice(
     Ok(OnIce { temperature_c, rows, clear, stable, window, left_bridging })
 }
 
-const HEADER: [&str; 6] =
-    ["ice degC", "bow mm", "static margin mm", "greatest share outside", "in corner", "in the window"];
+const HEADER: [&str; 8] = [
+    "ice degC",
+    "bow mm",
+    "static margin mm",
+    "greatest share outside",
+    "in corner",
+    "in the window",
+    "time s",
+    "P(control lost)",
+];
+/// Columns that are there without rides.
+const WITHOUT_RIDES: usize = 6;
 
-fn row(ice: &OnIce, r: &Row) -> Vec<String> {
+fn row(ice: &OnIce, r: &Row, columns: usize) -> Vec<String> {
     let inside = ice.window.iter().any(|s| s.from_m <= r.bow_m && r.bow_m <= s.to_m);
-    vec![
+    let mut cells_of_row = vec![
         format!("{}", ice.temperature_c),
         format!("{:.1}", 1e3 * r.bow_m),
         format!("{:.0}", 1e3 * r.static_margin_m),
         format!("{:.2}", r.share),
         r.corner.clone(),
         if inside { "yes" } else { "no" }.to_string(),
-    ]
+    ];
+    cells_of_row.extend(cells(r.ridden.as_ref()));
+    cells_of_row.truncate(columns);
+    cells_of_row
+}
+
+fn columns(ices: &[OnIce]) -> usize {
+    let ridden = ices.iter().flat_map(|i| &i.rows).any(|r| r.ridden.is_some());
+    if ridden { HEADER.len() } else { WITHOUT_RIDES }
 }
 
 fn report(o: &Options, setup: &Setup, track: &str, ices: &[OnIce]) -> String {
@@ -184,14 +224,14 @@ fn report(o: &Options, setup: &Setup, track: &str, ices: &[OnIce]) -> String {
          flat ice\nloads and speeds of a guided descent; bridging: more than half of the load outside the bow screws\n\n",
         setup.name, o.least_margin
     );
-    let table = ices.iter().flat_map(|ice| {
-        let shown = ice.rows.iter().filter(|r| {
-            let steps = r.bow_m / STEP_M;
-            (steps - steps.round()).abs() < 1e-6
-        });
-        shown.map(move |r| row(ice, r))
-    });
-    text += &format!("{}\n\n", numbers(&HEADER, table));
+    let columns = columns(ices);
+    let table = ices
+        .iter()
+        .flat_map(|ice| ice.rows.iter().filter(|r| r.is_shown()).map(move |r| row(ice, r, columns)));
+    text += &format!("{}\n\n", numbers(&HEADER[..columns], table));
+    if columns > WITHOUT_RIDES {
+        text += &o.rides.words();
+    }
     for ice in ices {
         text += &format!(
             "{} degC: no bridging with {}; margin kept with {}\n",
@@ -226,9 +266,20 @@ fn outputs(o: &Options, setup: &Setup, track: &str, ices: &[OnIce]) -> Result<Ve
     let title = format!("{} on {track}: window of bow", setup.name);
     let limits = WindowLimits { most_share: MOST_SHARE, least_margin_mm: o.least_margin };
     let picture = bow_window(&title, &drawn, &limits).map_err(|e| e.to_string())?;
-    let header = HEADER.map(|h| h.replace(' ', "_")).join(",");
-    let rows = ices.iter().flat_map(|ice| ice.rows.iter().map(move |r| row(ice, r).join(",") + "\n"));
+    let columns = columns(ices);
+    let header = HEADER[..columns].join(",").replace(' ', "_");
+    let rows =
+        ices.iter().flat_map(|ice| ice.rows.iter().map(move |r| row(ice, r, columns).join(",") + "\n"));
     let mut outputs = Vec::from(Output::picture(&picture));
     outputs.push(Output::new("window.csv", header + "\n" + &rows.collect::<String>()));
+    let of_ice = |(ice, drawn): (&OnIce, &IceWindow)| {
+        let rows = ice.rows.iter().filter_map(|r| Some((1e3 * r.bow_m, r.ridden?)));
+        (drawn.label.clone(), rows.collect(), drawn.window_mm.first().map(|w| (w[0], w[1])))
+    };
+    let ridden: Vec<_> = ices.iter().zip(&drawn).map(of_ice).collect();
+    let title = format!("{} on {track}: rides across the bow", setup.name);
+    if let Some(picture) = window_rides::picture(&title, &ridden)? {
+        outputs.extend(Output::picture(&picture));
+    }
     Ok(outputs)
 }
