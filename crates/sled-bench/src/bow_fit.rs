@@ -255,12 +255,7 @@ pub fn fit_bow(
         chi_square_probability: ChiSquared::new(fit.freedom as f64).ok().map(|law| law.sf(fit.chi_square)),
         zones: zones(&unit, runner, bow, &covariance_m2),
         residuals: rows.iter().enumerate().map(residual).collect(),
-        drops: drops(
-            &unit,
-            bow,
-            &rows,
-            straight.then(|| (fit.unknowns[2], &sweep_m as &dyn Fn(&Reading) -> f64)),
-        ),
+        drops: drops(&unit, bow, &rows, straight.then(|| (fit.unknowns[2], &sweep_m as _))),
         warnings,
     };
     done.warn(&unit, runner);
@@ -295,12 +290,15 @@ fn rows<'a>(
     (rows, points.len())
 }
 
+/// Fitted distance of a straight guide (m), and the sweep of the tips at a reading (m).
+type Guide<'a> = (f64, &'a dyn Fn(&Reading) -> f64);
+
 /// Readings with bow less their zeros: `guide` is the fitted distance of a straight guide and the sweep of the tips.
 fn drops(
     unit: &UnitShape,
     bow: Bow,
     rows: &[(&Reading, usize)],
-    guide: Option<(f64, &dyn Fn(&Reading) -> f64)>,
+    guide: Option<Guide<'_>>,
 ) -> Vec<MeasuredDrop> {
     let bowed = rows.iter().filter(|(r, _)| r.state == State::Bowed);
     bowed

@@ -274,7 +274,7 @@ fn outputs(o: &Options, setup: &Setup, track: &str, ices: &[OnIce]) -> Result<Ve
     outputs.push(Output::new("window.csv", header + "\n" + &rows.collect::<String>()));
     let of_ice = |(ice, drawn): (&OnIce, &IceWindow)| {
         let rows = ice.rows.iter().filter_map(|r| Some((1e3 * r.bow_m, r.ridden?)));
-        (drawn.label.clone(), rows.collect(), drawn.window_mm.first().map(|w| (w[0], w[1])))
+        (drawn.label.clone(), rows.collect())
     };
     let ridden: Vec<_> = ices.iter().zip(&drawn).map(of_ice).collect();
     let title = format!("{} on {track}: rides across the bow", setup.name);

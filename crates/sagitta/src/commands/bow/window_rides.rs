@@ -78,12 +78,12 @@ pub fn cells(ridden: Option<&Ridden>) -> [String; 2] {
     ridden.map_or([String::new(), String::new()], |r| [cell(r.time_s, 3), cell(r.lost, 2)])
 }
 
-/// Rides of one ice: its name, bow (mm) with what was ridden, and the window (mm).
-pub type OfIce = (String, Vec<(f64, Ridden)>, Option<(f64, f64)>);
+/// Rides of one ice: its name, and bow (mm) with what was ridden.
+pub type OfIce = (String, Vec<(f64, Ridden)>);
 
 /// Time and chance over the bow.
 pub fn picture(title: &str, ices: &[OfIce]) -> Result<Option<Picture>, String> {
-    let group = |(label, rows, window): &OfIce| {
+    let group = |(label, rows): &OfIce| {
         let known = rows.iter().filter_map(|(bow, r)| Some((*bow, r.time_s?, r.lost?)));
         let known: Vec<(f64, Figure, Figure)> = known.filter(|k| k.1.error.is_finite()).collect();
         BandGroup {
@@ -94,7 +94,7 @@ pub fn picture(title: &str, ices: &[OfIce]) -> Result<Option<Picture>, String> {
             high: known.iter().map(|k| k.1.value + BAND * k.1.error).collect(),
             planned: Vec::new(),
             lost_share: known.iter().map(|k| k.2.value).collect(),
-            flat: *window,
+            flat: None,
         }
     };
     let groups: Vec<BandGroup> = ices.iter().map(group).filter(|g| !g.parameter.is_empty()).collect();
