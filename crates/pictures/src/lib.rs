@@ -2,6 +2,8 @@
 //!
 //! Invariant: nothing here computes physics or opens a file.
 
+pub mod bow_shape;
+pub mod bow_window;
 pub mod cause_matrix;
 pub mod chart;
 pub mod contact_ink;

@@ -26,9 +26,13 @@ enum Command {
     /// Check, draw or build a track
     #[command(subcommand)]
     Track(commands::track::TrackCommand),
-    /// What the bow of the runners does on the ice
+    /// The bow of the runners: read it, set it, and see what it does on the ice
     #[command(subcommand)]
     Bow(commands::bow::BowCommand),
+    /// The pairs of a runner library: what is known of them, and what is only assumed
+    Runners(commands::runners::Options),
+    /// Saddle and ballast to balance point, load share and static margin
+    Balance(commands::balance::Options),
     /// How the sled swings in each corner, and what is to be watched
     Corners(commands::corners::Options),
     /// Where a descent loses time against a reference, and which corner caused it
@@ -50,6 +54,8 @@ fn main() -> ExitCode {
         Command::Descend(options) => commands::descend::descend(&options),
         Command::Track(command) => commands::track::track(&command),
         Command::Bow(command) => commands::bow::bow(&command),
+        Command::Runners(options) => commands::runners::runners(&options),
+        Command::Balance(options) => commands::balance::balance_command(&options),
         Command::Corners(options) => commands::corners::corners(&options),
         Command::Losses(options) => commands::losses::losses(&options),
         Command::Compare(options) => commands::compare::compare(&options),

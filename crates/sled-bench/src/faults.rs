@@ -2,9 +2,9 @@
 
 use std::fmt;
 
-/// A fault in a file of readings. Lines and columns count from 1.
+/// A fault in a file of readings or of runners. Lines and columns count from 1.
 #[derive(Clone, Debug, PartialEq)]
-pub struct ReadingFault {
+pub struct FileFault {
     /// File name as the caller gave it.
     pub file: String,
     /// Line; 0 when the fault belongs to the whole file.
@@ -19,14 +19,21 @@ pub struct ReadingFault {
     pub allowed: String,
 }
 
-impl fmt::Display for ReadingFault {
+impl fmt::Display for FileFault {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let ReadingFault { file, line, column, key, got, allowed } = self;
-        write!(f, "{file}, line {line}, column {column} ({key}): got {got}; allowed: {allowed}")
+        let FileFault { file, line, column, key, got, allowed } = self;
+        write!(f, "{file}")?;
+        if *line > 0 {
+            write!(f, ", line {line}")?;
+        }
+        if *column > 0 {
+            write!(f, ", column {column}")?;
+        }
+        write!(f, " ({key}): got {got}; allowed: {allowed}")
     }
 }
 
-impl std::error::Error for ReadingFault {}
+impl std::error::Error for FileFault {}
 
 /// A number outside its limits.
 #[derive(Clone, Debug, PartialEq)]

@@ -5,5 +5,11 @@
 pub mod balance;
 pub mod bow_fit;
 pub mod faults;
+pub mod pair_fit;
+pub mod passing;
 pub mod readings;
+pub mod runner_files;
+pub mod runner_record;
 pub mod target;
+pub mod turns;
+pub mod unit_shape;

@@ -1,6 +1,7 @@
 //! Caliper readings, runner to guide, from CSV; every fault of the text together.
 
-use crate::faults::ReadingFault;
+use crate::faults::FileFault;
+use ice_contact::runner::RunnerSpec;
 
 /// Which runner of the sled.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -42,177 +43,194 @@ pub struct Reading {
 /// What the reader may take for granted.
 #[derive(Clone, Debug, PartialEq)]
 pub struct ReadingRules {
-    /// Named points and their places (m); empty allows any name.
+    /// Points that need no place in the file: name and place (m).
     pub points: Vec<(String, f64)>,
     /// Readings beyond this from the middle are off the runner (m).
     pub tip_m: f64,
+    /// State of the rows of a file without a column of that name.
+    pub state: State,
+    /// Whether rows with bow may stand in this file; a file of reference readings has none.
+    pub bowed_allowed: bool,
     /// The user has said that small distances are millimetres.
     pub millimetres_confirmed: bool,
 }
 
+impl ReadingRules {
+    /// Rules for a file of readings of a runner: its pins, screws and middle are known by name.
+    pub fn of(runner: &RunnerSpec, millimetres_confirmed: bool) -> Self {
+        ReadingRules {
+            points: named_points(runner),
+            tip_m: runner.tip_m,
+            state: State::Bowed,
+            bowed_allowed: true,
+            millimetres_confirmed,
+        }
+    }
+
+    /// The same for a file of readings without bow.
+    pub fn reference(self) -> Self {
+        ReadingRules { state: State::Reference, bowed_allowed: false, ..self }
+    }
+}
+
+/// The points of a runner that need no place in a file.
+pub fn named_points(runner: &RunnerSpec) -> Vec<(String, f64)> {
+    let named = [
+        ("front pin", runner.pin_m),
+        ("front screw", runner.screw_m),
+        ("middle", 0.0),
+        ("rear screw", -runner.screw_m),
+        ("rear pin", -runner.pin_m),
+    ];
+    named.map(|(name, x)| (name.to_string(), x)).to_vec()
+}
+
 /// All distances below this are suspected to be inches (mm): no caliper guide stands so near. Assumed.
 pub const INCH_SUSPICION_MM: f64 = 4.0;
+/// A place is marked on the runner to about this (mm). Assumed.
+const PLACE_MM: f64 = 1.0;
 
 const COLUMNS: [&str; 6] = ["runner", "state", "point", "position_mm", "distance_mm", "error_mm"];
+/// Columns that a file can do without.
+const OPTIONAL: [&str; 2] = ["state", "position_mm"];
 
-/// Reads `runner,state,point,position_mm,distance_mm,error_mm`, columns in any order.
+/// Reads `runner,state,point,position_mm,distance_mm,error_mm`, columns in any order; every fault of the text at
+/// once.
 ///
-/// `runner` is left or right, `state` reference or bowed; without that column all are bowed.
-pub fn parse_readings(
-    file: &str,
-    text: &str,
-    rules: &ReadingRules,
-) -> Result<Vec<Reading>, Vec<ReadingFault>> {
-    let mut found = Vec::new();
-    let mut fault = |line: u64, column: usize, key: &'static str, got: &str, allowed: &str| {
-        let (got, allowed) = (got.to_owned(), allowed.to_owned());
-        found.push(ReadingFault { file: file.to_owned(), line, column, key, got, allowed });
-    };
+/// `runner` is left or right, `state` reference or bowed. `position_mm` may be left out for the points that the rules
+/// name; a point of another name needs its place, and keeps it throughout the file.
+pub fn parse_readings(file: &str, text: &str, rules: &ReadingRules) -> Result<Vec<Reading>, Vec<FileFault>> {
+    let mut reader = Reader { file, rules, place: [None; 6], known: rules.points.clone(), found: Vec::new() };
     let mut table = csv::ReaderBuilder::new()
         .trim(csv::Trim::All)
         .comment(Some(b'#'))
         .flexible(true)
-        .from_reader(text.as_bytes());
+        .from_reader(text.trim_start_matches('\u{feff}').as_bytes());
     let header = table.headers().cloned().unwrap_or_default();
-    let place = COLUMNS.map(|name| header.iter().position(|h| h == name));
-    for (key, place) in COLUMNS.iter().zip(place) {
-        if place.is_none() && *key != "state" {
-            fault(
-                1,
-                0,
-                key,
-                "no such column",
-                "runner, point, position_mm, distance_mm, error_mm; state optional",
-            );
-        }
+    reader.place = COLUMNS.map(|name| header.iter().position(|h| h == name));
+    let missing = COLUMNS.iter().zip(reader.place).filter(|(key, p)| p.is_none() && !OPTIONAL.contains(key));
+    for key in missing.map(|(key, _)| *key).collect::<Vec<_>>() {
+        let allowed =
+            "runner, point, distance_mm, error_mm, parted by commas; state and position_mm optional";
+        reader.fault((1, 0), key, "no such column", allowed);
     }
     let mut readings = Vec::new();
-    for row in table.records() {
-        let row = match row {
-            Ok(row) => row,
-            Err(error) => {
-                let line = error.position().map_or(0, csv::Position::line);
-                fault(line, 0, "line", &error.to_string(), "a line of CSV");
-                continue;
+    if reader.found.is_empty() {
+        for row in table.records() {
+            match row {
+                Ok(row) => readings.extend(reader.reading(&row, header.len())),
+                Err(error) => {
+                    let line = error.position().map_or(0, csv::Position::line);
+                    reader.fault((line, 0), "line", &error.to_string(), "a line of CSV");
+                }
             }
-        };
+        }
+        if readings.is_empty() && reader.found.is_empty() {
+            reader.fault((0, 0), "line", "no readings", "one line for each reading");
+        }
+    }
+    let greatest_mm = readings.iter().fold(0.0, |top: f64, r: &Reading| top.max(1e3 * r.distance_m));
+    if !readings.is_empty() && greatest_mm < INCH_SUSPICION_MM && !rules.millimetres_confirmed {
+        let got = format!("at most {greatest_mm}");
+        let asked = "are these inches? Convert them, or say that they are millimetres with --millimetres";
+        reader.fault((0, 0), "distance_mm", &got, asked);
+    }
+    if reader.found.is_empty() { Ok(readings) } else { Err(reader.found) }
+}
+
+struct Reader<'a> {
+    file: &'a str,
+    rules: &'a ReadingRules,
+    /// Where each of [`COLUMNS`] stands.
+    place: [Option<usize>; 6],
+    /// Points met so far, and those of the rules.
+    known: Vec<(String, f64)>,
+    found: Vec<FileFault>,
+}
+
+impl Reader<'_> {
+    fn fault(&mut self, (line, column): (u64, usize), key: &'static str, got: &str, allowed: &str) {
+        let (file, got, allowed) = (self.file.to_owned(), got.to_owned(), allowed.to_owned());
+        self.found.push(FileFault { file, line, column, key, got, allowed });
+    }
+
+    fn reading(&mut self, row: &csv::StringRecord, fields: usize) -> Option<Reading> {
         let line = row.position().map_or(0, csv::Position::line);
-        let text = |k: usize| place[k].and_then(|c| row.get(c)).unwrap_or("");
-        let column = |k: usize| place[k].map_or(0, |c| c + 1);
-        let side = match text(0) {
+        if row.len() != fields {
+            let got = format!("{} fields", row.len());
+            let allowed = format!("{fields} as in the header; numbers have a decimal point, never a comma");
+            self.fault((line, 0), "line", &got, &allowed);
+            return None;
+        }
+        let text = |k: usize| self.place[k].and_then(|c| row.get(c)).unwrap_or("").to_string();
+        let texts: [String; 6] = std::array::from_fn(text);
+        let at = |k: usize, place: &[Option<usize>; 6]| (line, place[k].map_or(0, |c| c + 1));
+        let side = match texts[0].as_str() {
             "left" => Some(Side::Left),
             "right" => Some(Side::Right),
             other => {
-                fault(line, column(0), "runner", other, "left or right");
+                self.fault(at(0, &self.place), COLUMNS[0], other, "left or right");
                 None
             }
         };
-        let state = match text(1) {
+        let state = match texts[1].as_str() {
             "reference" => Some(State::Reference),
-            "bowed" => Some(State::Bowed),
-            "" if place[1].is_none() => Some(State::Bowed),
+            "bowed" if self.rules.bowed_allowed => Some(State::Bowed),
+            "" if self.place[1].is_none() => Some(self.rules.state),
             other => {
-                fault(line, column(1), "state", other, "reference or bowed");
+                let allowed = if self.rules.bowed_allowed { "reference or bowed" } else { "reference" };
+                self.fault(at(1, &self.place), COLUMNS[1], other, allowed);
                 None
             }
         };
-        let known = rules.points.iter().find(|p| p.0 == text(2));
-        if known.is_none() && !rules.points.is_empty() {
-            let names: Vec<_> = rules.points.iter().map(|p| p.0.as_str()).collect();
-            fault(line, column(2), "point", text(2), &names.join(", "));
-        }
-        let mut number = |k: usize, least: f64, greatest: f64| {
-            let value = text(k).parse::<f64>().ok().filter(|v| (least..=greatest).contains(v));
-            if value.is_none() {
-                fault(line, column(k), COLUMNS[k], text(k), &format!("{least} to {greatest} mm"));
+        let position = self.position_mm(&texts, at(2, &self.place), at(3, &self.place));
+        let distance = self.number(4, &texts[4], at(4, &self.place), 0.0, 500.0);
+        let error = self.number(5, &texts[5], at(5, &self.place), 1e-3, 5.0);
+        Some(Reading {
+            line,
+            side: side?,
+            state: state?,
+            point: texts[2].clone(),
+            position_m: 1e-3 * position?,
+            distance_m: 1e-3 * distance?,
+            error_m: 1e-3 * error?,
+        })
+    }
+
+    fn position_mm(&mut self, texts: &[String; 6], point: (u64, usize), place: (u64, usize)) -> Option<f64> {
+        let known_mm = self.known.iter().find(|p| p.0 == texts[2]).map(|p| 1e3 * p.1);
+        match (known_mm, texts[3].is_empty()) {
+            (Some(known), true) => Some(known),
+            (None, true) => {
+                let names: Vec<_> = self.known.iter().map(|p| p.0.as_str()).collect();
+                let allowed = format!("{}, or another name with its position_mm", names.join(", "));
+                self.fault(point, COLUMNS[2], &texts[2], &allowed);
+                None
             }
-            value
-        };
-        let tip_mm = 1e3 * rules.tip_m;
-        let position = match known {
-            Some(point) if text(3).is_empty() => Some(1e3 * point.1),
-            _ => number(3, -tip_mm, tip_mm),
-        };
-        let (distance, error) = (number(4, 0.0, 500.0), number(5, 1e-3, 5.0));
-        if let (Some(known), Some(position)) = (known, position) {
-            // a place is marked on the runner to about a millimetre
-            if (1e3 * known.1 - position).abs() > 1.0 {
-                let allowed = format!("{} mm, where this point is known to be", 1e3 * known.1);
-                fault(line, column(3), "position_mm", text(3), &allowed);
+            (known, false) => {
+                let tip_mm = 1e3 * self.rules.tip_m;
+                let got = self.number(3, &texts[3], place, -tip_mm, tip_mm)?;
+                match known {
+                    Some(known) if (known - got).abs() > PLACE_MM => {
+                        let allowed = format!("{known} mm, where this point is known to be, or another name");
+                        self.fault(place, COLUMNS[3], &texts[3], &allowed);
+                    }
+                    Some(_) => {}
+                    None => self.known.push((texts[2].clone(), 1e-3 * got)),
+                }
+                Some(got)
             }
-        }
-        if let (Some(side), Some(state), Some(x), Some(d), Some(e)) = (side, state, position, distance, error)
-        {
-            readings.push(Reading {
-                line,
-                side,
-                state,
-                point: text(2).to_owned(),
-                position_m: 1e-3 * x,
-                distance_m: 1e-3 * d,
-                error_m: 1e-3 * e,
-            });
         }
     }
-    let greatest_mm = readings.iter().fold(0.0, |top: f64, r| top.max(1e3 * r.distance_m));
-    if !readings.is_empty() && greatest_mm < INCH_SUSPICION_MM && !rules.millimetres_confirmed {
-        fault(
-            0,
-            0,
-            "distance_mm",
-            &format!("at most {greatest_mm}"),
-            "are these inches? confirm millimetres, or convert",
-        );
+
+    fn number(&mut self, k: usize, text: &str, at: (u64, usize), least: f64, greatest: f64) -> Option<f64> {
+        let value = text.parse::<f64>().ok().filter(|v| (least..=greatest).contains(v));
+        if value.is_none() {
+            self.fault(at, COLUMNS[k], text, &format!("{least} to {greatest} mm, with a decimal point"));
+        }
+        value
     }
-    if found.is_empty() { Ok(readings) } else { Err(found) }
 }
 
 #[cfg(test)]
-mod tests {
-    use super::*;
-
-    fn rules() -> ReadingRules {
-        let points = vec![("mid".to_owned(), 0.0), ("front".to_owned(), 0.2)];
-        ReadingRules { points, tip_m: 0.42, millimetres_confirmed: false }
-    }
-
-    #[test]
-    fn exact_readings_are_read() {
-        let text = "runner,point,position_mm,distance_mm,error_mm\nleft,front,,41.5,0.02\n";
-        let got = parse_readings("a.csv", text, &rules()).expect("good");
-        assert_eq!((got[0].side, got[0].state, got[0].line), (Side::Left, State::Bowed, 2));
-        // rounding
-        approx::assert_abs_diff_eq!(got[0].distance_m, 0.0415, epsilon = 1e-15);
-        approx::assert_abs_diff_eq!(got[0].position_m, 0.2, epsilon = 1e-15);
-    }
-
-    #[test]
-    fn exact_every_fault_at_once_with_its_place() {
-        let text = "runner,state,point,position_mm,distance_mm,error_mm\n\
-            middle,bowed,mid,0,40,0.02\nleft,wet,mid,0,40,0.02\nleft,bowed,nose,0,40,0.02\n\
-            left,bowed,mid,900,40,0.02\nleft,bowed,mid,0,-40,0.02\nleft,bowed,mid,0,40,nan\n\
-            left,bowed,front,100,40,0.02\n";
-        let found = parse_readings("a.csv", text, &rules()).expect_err("bad");
-        let got: Vec<_> = found.iter().map(|f| (f.line, f.column, f.key)).collect();
-        let wanted = [
-            (2, 1, "runner"),
-            (3, 2, "state"),
-            (4, 3, "point"),
-            (5, 4, "position_mm"),
-            (6, 5, "distance_mm"),
-            (7, 6, "error_mm"),
-            (8, 4, "position_mm"),
-        ];
-        assert_eq!(got, wanted);
-        assert_eq!(found[4].got, "-40");
-    }
-
-    #[test]
-    fn exact_inches_are_asked_about() {
-        let text = "runner,point,position_mm,distance_mm,error_mm\nleft,mid,0,1.57,0.02\n";
-        let found = parse_readings("a.csv", text, &rules()).expect_err("suspected");
-        assert!(found[0].allowed.contains("inches"));
-        let confirmed = ReadingRules { millimetres_confirmed: true, ..rules() };
-        assert!(parse_readings("a.csv", text, &confirmed).is_ok());
-    }
-}
+mod tests;

@@ -47,15 +47,19 @@ pub const MOST_BOW_M: f64 = 8e-3;
 /// Step of the bow that is tried (m).
 const BOW_STEP_M: f64 = 1e-4;
 
-/// The places of a track: flat ice at 1 g, and the most loaded station of each corner of a guided descent.
-pub fn places(track: &Track, constants: &Constants, guided: &Descent) -> Vec<Place> {
-    let flat = Place {
+/// Flat ice at 1 g.
+pub fn flat_place() -> Place {
+    Place {
         name: "1 g, flat ice".into(),
         station_m: 0.0,
         g_load: 1.0,
         ice_curvature_per_m: 0.0,
         speed_m_s: 20.0,
-    };
+    }
+}
+
+/// The places of a track: flat ice at 1 g, and the most loaded station of each corner of a guided descent.
+pub fn places(track: &Track, constants: &Constants, guided: &Descent) -> Vec<Place> {
     let corners = track.data.corners.iter().filter_map(|c| {
         let inside = guided.trace.iter().filter(|s| c.entry_m <= s.station_m && s.station_m <= c.exit_m);
         let most = inside.max_by(|a, b| a.g_load.total_cmp(&b.g_load))?;
@@ -76,7 +80,7 @@ pub fn places(track: &Track, constants: &Constants, guided: &Descent) -> Vec<Pla
             speed_m_s: most.speed_m_s,
         })
     });
-    std::iter::once(flat).chain(corners).collect()
+    std::iter::once(flat_place()).chain(corners).collect()
 }
 
 fn solved(setup: &Setup, bow: Bow, demand: Demand) -> Result<Option<Contact>, Vec<Fault>> {

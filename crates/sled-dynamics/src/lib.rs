@@ -5,6 +5,7 @@
 pub mod air;
 pub mod atmosphere;
 pub mod bow_contact;
+pub mod bow_measures;
 pub mod corners;
 pub mod descend;
 pub mod descent;

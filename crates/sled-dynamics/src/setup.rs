@@ -13,6 +13,8 @@ pub struct Setup {
     pub sled: Sled,
     /// Left and right runner.
     pub runners: Runners,
+    /// The bow screws and their key.
+    pub screws: Screws,
     /// State of the ice.
     pub ice: Ice,
     /// State of the air and drag.
@@ -68,6 +70,17 @@ pub struct Runners {
     pub left: Bow,
     /// Bow of the right runner.
     pub right: Bow,
+}
+
+/// The bow screws and their key. No descent depends on them; they turn a change of bow into turns of the key.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Screws {
+    /// Advance per turn (m).
+    pub pitch_m: f64,
+    /// Lost motion on turning back (turns).
+    pub backlash_turns: f64,
+    /// Above 0 where clockwise adds bow, below 0 where it takes bow out `[-]`.
+    pub clockwise: f64,
 }
 
 /// State of the ice.

@@ -1,6 +1,6 @@
 //! The set-up with every key at its default.
 
-use crate::setup::{Air, Friction, Ice, Pilot, Push, Runners, Setup, Sled, Sprint};
+use crate::setup::{Air, Friction, Ice, Pilot, Push, Runners, Screws, Setup, Sled, Sprint};
 use crate::setup_keys::keys;
 use ice_contact::runner::{Bow, RunnerSpec};
 
@@ -55,6 +55,7 @@ fn empty(name: &str) -> Setup {
             left: bow,
             right: bow,
         },
+        screws: Screws { pitch_m: NONE, backlash_turns: NONE, clockwise: NONE },
         ice: Ice {
             temperature_c: NONE,
             hardness_pa: None,

@@ -125,6 +125,13 @@ pub(crate) static KEYS: &[Key] = &[
     field!("runners.right.bow_rear_mm", Mm, 0.0, 15.0, 1.5, Assumed, runners.right.rear_m,
         "Advance of the rear bow screw from the straight runner, right"),
 
+    field!("screws.pitch_mm", Mm, 0.1, 5.0, 1.0, Assumed, screws.pitch_m,
+        "Advance of a bow screw for one turn of the key"),
+    field!("screws.backlash_turns", One, 0.0, 0.5, 0.08, Assumed, screws.backlash_turns,
+        "Turns of the key that move nothing when its direction changes"),
+    field!("screws.clockwise", One, -1.0, 1.0, 1.0, Assumed, screws.clockwise,
+        "1 where turning the key clockwise adds bow, -1 where it takes bow out; only the sign counts"),
+
     field!("ice.temperature_c", C, -40.0, 0.0, -5.0, Assumed, ice.temperature_c,
         "Temperature of the ice surface"),
     other!("ice.hardness_mpa", Mpa, 1.0, 100.0, None,

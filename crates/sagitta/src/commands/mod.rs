@@ -1,5 +1,6 @@
 //! One file for each command.
 
+pub mod balance;
 pub mod bow;
 pub mod compare;
 pub mod corners;
@@ -7,6 +8,7 @@ pub mod descend;
 pub mod keys;
 pub mod losses;
 pub mod ride;
+pub mod runners;
 pub mod sweep;
 mod sweep_results;
 pub mod track;

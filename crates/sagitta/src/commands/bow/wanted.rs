@@ -1,0 +1,131 @@
+//! From what is wanted of the bow to a bow for each runner.
+
+use super::contact::guided_places;
+use ice_contact::runner::{Bow, Fault};
+use sled_bench::passing::{Stretch, passing};
+use sled_dynamics::bow_contact::{MOST_BOW_M, Place};
+use sled_dynamics::bow_measures::{BowMeasure, bow_measures};
+use sled_dynamics::setup::Setup;
+use track_geometry::track::Track;
+
+/// Steps in which the bows up to [`MOST_BOW_M`] are looked at: 0.2 mm each.
+pub const LOOKS: usize = 40;
+
+/// What is wanted; one of these.
+#[derive(clap::Args)]
+#[group(required = true, multiple = true)]
+pub struct Wanted {
+    /// The same bow at all four screws (mm)
+    #[arg(long, value_name = "MM", conflicts_with_all = ["left", "right", "static_margin", "clear"])]
+    bow: Option<f64>,
+    /// Bow of the left runner: one number, or front,rear (mm)
+    #[arg(long, value_name = "MM[,MM]", value_parser = two_screws, conflicts_with_all = ["static_margin", "clear"])]
+    left: Option<Bow>,
+    /// Bow of the right runner: one number, or front,rear (mm)
+    #[arg(long, value_name = "MM[,MM]", value_parser = two_screws, conflicts_with_all = ["static_margin", "clear"])]
+    right: Option<Bow>,
+    /// The greatest bow that keeps this static margin at 1 g on flat ice (mm)
+    #[arg(long, value_name = "MM", conflicts_with = "clear")]
+    static_margin: Option<f64>,
+    /// The least bow that clears this corner of the track, if any does
+    #[arg(long, value_name = "CORNER")]
+    clear: Option<String>,
+}
+
+fn two_screws(text: &str) -> Result<Bow, String> {
+    let number = |t: &str| {
+        t.trim().parse::<f64>().map_err(|_| format!("read {t}; allowed: a bow in mm, or front,rear"))
+    };
+    match text.split_once(',') {
+        Some((front, rear)) => Ok(Bow { front_m: 1e-3 * number(front)?, rear_m: 1e-3 * number(rear)? }),
+        None => Ok(Bow::even(1e-3 * number(text)?)),
+    }
+}
+
+/// Bows wanted, left and right, and how they were found; or in words that no bow does it.
+pub enum Found {
+    /// Left and right.
+    Bows([Bow; 2], String),
+    /// There is none.
+    None(String),
+}
+
+impl Wanted {
+    /// The bows for a sled that has `old` ones.
+    pub fn bows(&self, track: &Track, setup: &Setup, old: [Bow; 2]) -> Result<Found, String> {
+        if let Some(margin_mm) = self.static_margin {
+            let places = guided_places(track, setup)?;
+            return margin(setup, &places[0], margin_mm);
+        }
+        if let Some(corner) = &self.clear {
+            return clear(setup, &guided_places(track, setup)?, corner);
+        }
+        let bows = match self.bow {
+            Some(mm) => [Bow::even(1e-3 * mm); 2],
+            None => [self.left.unwrap_or(old[0]), self.right.unwrap_or(old[1])],
+        };
+        Ok(Found::Bows(bows, "target: as asked for".to_string()))
+    }
+}
+
+/// One bow at one place; none where it cannot be computed.
+pub fn measured(setup: &Setup, bow_m: f64, place: &Place) -> Option<BowMeasure> {
+    bow_measures(setup, Bow::even(bow_m), std::slice::from_ref(place)).ok()?.first().copied().flatten()
+}
+
+/// Faults of a runner's numbers, in words.
+pub fn told(faults: Vec<Fault>) -> String {
+    faults.iter().map(ToString::to_string).collect::<Vec<_>>().join("\n")
+}
+
+/// Stretches of bow in words.
+pub fn stretches(found: &[Stretch]) -> String {
+    let one = |s: &Stretch| format!("{:.2} to {:.2} mm", 1e3 * s.from_m, 1e3 * s.to_m);
+    if found.is_empty() { "none".into() } else { found.iter().map(one).collect::<Vec<_>>().join(" and ") }
+}
+
+fn margin(setup: &Setup, flat: &Place, margin_mm: f64) -> Result<Found, String> {
+    if !(0.0..=300.0).contains(&margin_mm) {
+        return Err(format!("--static-margin {margin_mm}: allowed 0 to 300 mm"));
+    }
+    bow_measures(setup, Bow::even(0.0), &[]).map_err(told)?;
+    let measure = |bow_m: f64| measured(setup, bow_m, flat).map(|m| m.static_margin_m);
+    let found = passing(measure, 1e-3 * margin_mm, 0.0, MOST_BOW_M, LOOKS);
+    let Some(last) = found.last() else {
+        return Ok(Found::None(format!(
+            "no even bow up to {:.0} mm has a static margin of {margin_mm} mm at 1 g on flat ice",
+            1e3 * MOST_BOW_M
+        )));
+    };
+    let words = format!(
+        "static margin of {margin_mm} mm or more at 1 g on flat ice: even bows {}; target: the greatest, which turns easiest",
+        stretches(&found)
+    );
+    Ok(Found::Bows([Bow::even(last.to_m); 2], words))
+}
+
+fn clear(setup: &Setup, places: &[Place], corner: &str) -> Result<Found, String> {
+    let names = || places.iter().skip(1).filter_map(|p| p.name.strip_prefix("corner ")).collect::<Vec<_>>();
+    let wanted = format!("corner {corner}");
+    let Some(place) = places.iter().find(|p| p.name == wanted) else {
+        return Err(format!("--clear {corner}: no such corner; allowed: {}", names().join(", ")));
+    };
+    bow_measures(setup, Bow::even(0.0), &[]).map_err(told)?;
+    let inside = |bow_m: f64| measured(setup, bow_m, place).map(|m| 1.0 - m.outside_share);
+    let at = format!("{wanted} ({:.1} g, ice radius {:.0} m)", place.g_load, 1.0 / place.ice_curvature_per_m);
+    let found = passing(inside, 0.5, 0.0, MOST_BOW_M, LOOKS);
+    let Some(first) = found.first() else {
+        let most = inside(MOST_BOW_M).map_or("not known".to_string(), |share| format!("{:.2}", 1.0 - share));
+        return Ok(Found::None(format!(
+            "no even bow up to {:.0} mm clears {at}: at {:.0} mm the share of the load outside the screws is {most}, wanted \
+             0.50 or less",
+            1e3 * MOST_BOW_M,
+            1e3 * MOST_BOW_M
+        )));
+    };
+    let words = format!(
+        "{at} lies clear, half of the load or more between the screws, with even bows {}; target: the least of them",
+        stretches(&found)
+    );
+    Ok(Found::Bows([Bow::even(first.from_m); 2], words))
+}

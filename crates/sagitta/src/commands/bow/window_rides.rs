@@ -1,0 +1,120 @@
+//! Time and chance of losing control across the window of bow: rides with the same mistakes at each bow.
+
+use crate::commands::compare::skill;
+use crate::commands::planned_at;
+use crate::files::ReadTrack;
+use crate::plan_store::PlanStore;
+use ice_contact::runner::Bow;
+use pictures::Picture;
+use pictures::curve_with_band::{BandGroup, BandWords, curve_with_band};
+use sled_dynamics::errors_of_ride::Skill;
+use sled_dynamics::setup::Setup;
+use sweep_runner::ensemble::{Figure, RIDES, ensemble};
+
+/// Whether and how the bows are ridden.
+#[derive(clap::Args)]
+pub struct Rides {
+    /// Ride each bow of the table this often, with the same mistakes: time and chance of losing control (takes seconds a bow)
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(2..=100_000))]
+    rides: Option<u32>,
+    /// Skill of the athlete who rides: novice, club, national or elite
+    #[arg(long, default_value = "national")]
+    skill: String,
+    /// Seed of the mistakes
+    #[arg(long, default_value_t = 1)]
+    seed: u64,
+}
+
+/// What the rides with one bow say.
+#[derive(Clone, Copy, Debug)]
+pub struct Ridden {
+    /// Mean time of those that finish (s).
+    pub time_s: Option<Figure>,
+    /// Share that loses control `[-]`.
+    pub lost: Option<Figure>,
+}
+
+/// Half-width of a 95 % band over its standard error.
+const BAND: f64 = 1.959964;
+
+impl Rides {
+    /// The skill, if bows are to be ridden.
+    pub fn wanted(&self) -> Result<Option<Skill>, String> {
+        let skill = skill(&self.skill)?;
+        Ok(self.rides.map(|_| skill))
+    }
+
+    /// Rides one even bow; without figures where no ride can be planned.
+    pub fn at(
+        &self,
+        (track, store): (&ReadTrack, &PlanStore),
+        setup: &Setup,
+        skill: &Skill,
+        bow_m: f64,
+    ) -> Ridden {
+        let mut setup = setup.clone();
+        [setup.runners.left, setup.runners.right] = [Bow::even(bow_m); 2];
+        let rides = self.rides.unwrap_or(0) as usize;
+        eprintln!("{} degC, bow {:.1} mm: planning and riding ...", setup.ice.temperature_c, 1e3 * bow_m);
+        match planned_at(track, &setup, skill.lag_s, store) {
+            Ok(prepared) => {
+                let figures = ensemble(&prepared, skill, self.seed, rides, RIDES).figures();
+                Ridden { time_s: figures.mean_s, lost: Some(figures.lost) }
+            }
+            Err(_) => Ridden { time_s: None, lost: None },
+        }
+    }
+
+    /// What the columns say, in a sentence.
+    pub fn words(&self) -> String {
+        format!(
+            "time and P(control lost): {} rides by a {} with the same mistakes at each bow, seed {}; +- 95 % sampling band; \
+             times of rides that finish\n",
+            self.rides.unwrap_or(0),
+            self.skill,
+            self.seed
+        )
+    }
+}
+
+/// Cells of time and chance.
+pub fn cells(ridden: Option<&Ridden>) -> [String; 2] {
+    let cell = |figure: Option<Figure>, digits: usize| {
+        figure
+            .map_or("no ride".to_string(), |f| format!("{:.digits$} +- {:.digits$}", f.value, BAND * f.error))
+    };
+    ridden.map_or([String::new(), String::new()], |r| [cell(r.time_s, 3), cell(r.lost, 2)])
+}
+
+/// Rides of one ice: its name, and bow (mm) with what was ridden.
+pub type OfIce = (String, Vec<(f64, Ridden)>);
+
+/// Time and chance over the bow.
+pub fn picture(title: &str, ices: &[OfIce]) -> Result<Option<Picture>, String> {
+    let group = |(label, rows): &OfIce| {
+        let known = rows.iter().filter_map(|(bow, r)| Some((*bow, r.time_s?, r.lost?)));
+        let known: Vec<(f64, Figure, Figure)> = known.filter(|k| k.1.error.is_finite()).collect();
+        BandGroup {
+            label: label.clone(),
+            parameter: known.iter().map(|k| k.0).collect(),
+            mean: known.iter().map(|k| k.1.value).collect(),
+            low: known.iter().map(|k| k.1.value - BAND * k.1.error).collect(),
+            high: known.iter().map(|k| k.1.value + BAND * k.1.error).collect(),
+            planned: Vec::new(),
+            lost_share: known.iter().map(|k| (k.0, k.2.value)).collect(),
+            flat: None,
+        }
+    };
+    let groups: Vec<BandGroup> = ices.iter().map(group).filter(|g| !g.parameter.is_empty()).collect();
+    if groups.is_empty() {
+        return Ok(None);
+    }
+    let words = BandWords {
+        name: "bow_rides",
+        title,
+        parameter: "bow at all four screws (mm)",
+        quantity: "mean time of finished rides (s)",
+        band: "95 % of the mean",
+    };
+    curve_with_band(&words, &groups).map(Some).map_err(|e| e.to_string())
+}

@@ -1,0 +1,62 @@
+//! `sagitta runners`: the pairs of a runner library, what is known of them and what is only assumed.
+
+use super::Done;
+use crate::files::{self, Output, read_text};
+use crate::words::{say, table};
+use sled_bench::runner_files::{read_runners_csv, read_runners_toml, write_runners_csv, write_runners_toml};
+use sled_bench::runner_record::{KEYS, RunnerRecord};
+use std::path::PathBuf;
+
+/// Options of `runners`.
+#[derive(clap::Args)]
+pub struct Options {
+    /// The library: TOML with [[pair]] tables, or CSV with one line a pair
+    #[arg(value_name = "FILE")]
+    file: PathBuf,
+    /// Write the library in both forms, runners.toml and runners.csv, into this folder
+    #[arg(long, value_name = "DIR")]
+    out: Option<PathBuf>,
+}
+
+/// Checks, lists and writes the library.
+pub fn runners(o: &Options) -> Done {
+    let name = o.file.display().to_string();
+    let text = read_text(&o.file)?;
+    let is_toml = o.file.extension().is_some_and(|e| e.eq_ignore_ascii_case("toml"));
+    let read = if is_toml { read_runners_toml(&name, &text) } else { read_runners_csv(&name, &text) };
+    let records = read.map_err(|found| {
+        let told: Vec<String> = found.iter().map(ToString::to_string).collect();
+        format!("these runners cannot be used\n{}", told.join("\n"))
+    })?;
+    let pairs: Vec<&str> = records.iter().map(|r| r.pair.as_str()).collect();
+    let header = [["number"].as_slice(), &pairs].concat();
+    let rows = KEYS.iter().enumerate().map(|(i, key)| {
+        let cells = records.iter().map(|r| cell(r, i));
+        [key.key.to_string()].into_iter().chain(cells).collect()
+    });
+    let mut told = format!("{}\n\n", table(&header, rows));
+    told += "value +- standard error; (in brackets): not known, and taken as this\n";
+    for r in &records {
+        for (what, words) in [("scratches", &r.scratches), ("history", &r.history)] {
+            if !words.is_empty() {
+                told += &format!("{}, {what}: {}\n", r.pair, words.replace('\n', " "));
+            }
+        }
+    }
+    say(&told)?;
+    if let Some(out) = &o.out {
+        let outputs = [
+            Output::new("runners.toml", write_runners_toml(&records)),
+            Output::new("runners.csv", write_runners_csv(&records)),
+        ];
+        files::write_all(out, &outputs)?;
+        eprintln!("written to {}", out.display());
+    }
+    Ok(0)
+}
+
+fn cell(record: &RunnerRecord, number: usize) -> String {
+    let Some(r) = record.reckoned(number) else { return String::new() };
+    let words = format!("{} +- {}", r.value, r.error);
+    if r.known { words } else { format!("({words})") }
+}

@@ -1,0 +1,179 @@
+//! Both runners together: left against right, and whether the two were swapped.
+
+use crate::bow_fit::{Baseline, BowFit, FitError, fit_bow};
+use crate::readings::{Reading, Side, State};
+use ice_contact::runner::{Bow, RunnerSpec};
+
+/// Fits of both runners; a runner without readings has none.
+#[derive(Clone, Debug, PartialEq)]
+pub struct PairFit {
+    /// Left, right.
+    pub fits: [Option<BowFit>; 2],
+    /// Left less right at the front and the rear screw, where both were read.
+    pub differences: Option<[Difference; 2]>,
+    /// What a user should know of both together.
+    pub warnings: Vec<PairWarning>,
+}
+
+/// Left less right at one screw.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Difference {
+    /// Difference (m).
+    pub difference_m: f64,
+    /// Its standard error (m).
+    pub error_m: f64,
+}
+
+impl Difference {
+    /// Whether the difference is outside its own 95 % band.
+    pub fn differs(&self) -> bool {
+        self.difference_m.abs() > 1.959964 * self.error_m
+    }
+}
+
+/// What a user should know of both runners together.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum PairWarning {
+    /// The bows look like those of the set-up with left and right swapped.
+    SwappedAgainstSetup,
+    /// The readings with bow fit the reference of the other runner far better than their own.
+    SwappedAgainstReference,
+}
+
+/// Less chi-square than this is no ground for a suspicion: one in a thousand with two degrees of freedom.
+const CLEAR: f64 = 13.8;
+
+/// Fits both runners, each from reference readings where it has any. `expected` are the bows of the set-up, left
+/// and right.
+///
+/// Checked by: `exact_swapped_sides_are_suspected`, `exact_swapped_readings_show_in_the_reference`.
+pub fn fit_pair(
+    runner: &RunnerSpec,
+    readings: &[Reading],
+    expected: Option<[Bow; 2]>,
+) -> Result<PairFit, (Side, FitError)> {
+    let fit = |readings: &[Reading], side: Side| -> Result<Option<BowFit>, (Side, FitError)> {
+        if !readings.iter().any(|r| r.side == side) {
+            return Ok(None);
+        }
+        let baseline = Baseline::best_for(readings, side);
+        fit_bow(runner, side, readings, baseline).map(Some).map_err(|e| (side, e))
+    };
+    let fits = [fit(readings, Side::Left)?, fit(readings, Side::Right)?];
+    let mut warnings = Vec::new();
+    let mut differences = None;
+    if let [Some(left), Some(right)] = &fits {
+        differences = Some(left_less_right(left, right));
+        if expected.is_some_and(|[l, r]| looks_swapped(left, right, l, r)) {
+            warnings.push(PairWarning::SwappedAgainstSetup);
+        }
+        let by_reference = |fit: &BowFit| fit.baseline == Baseline::ReferenceReadings;
+        if by_reference(left) && by_reference(right) {
+            let other = |side| if side == Side::Left { Side::Right } else { Side::Left };
+            let turned = |r: &Reading| {
+                let side = if r.state == State::Bowed { other(r.side) } else { r.side };
+                Reading { side, ..r.clone() }
+            };
+            let turned: Vec<Reading> = readings.iter().map(turned).collect();
+            if let (Ok(Some(l)), Ok(Some(r))) = (fit(&turned, Side::Left), fit(&turned, Side::Right)) {
+                let same_rows = l.freedom + r.freedom == left.freedom + right.freedom;
+                if same_rows && l.chi_square + r.chi_square + CLEAR < left.chi_square + right.chi_square {
+                    warnings.push(PairWarning::SwappedAgainstReference);
+                }
+            }
+        }
+    }
+    Ok(PairFit { fits, differences, warnings })
+}
+
+/// Left less right: front and rear.
+pub fn left_less_right(left: &BowFit, right: &BowFit) -> [Difference; 2] {
+    let (l, r) = (left.errors_m(), right.errors_m());
+    let of = |a: f64, b: f64, i: usize| Difference { difference_m: a - b, error_m: l[i].hypot(r[i]) };
+    [of(left.bow.front_m, right.bow.front_m, 0), of(left.bow.rear_m, right.bow.rear_m, 1)]
+}
+
+/// Whether the fits look like the expected bows with left and right swapped. Bows that are expected alike tell nothing.
+pub fn looks_swapped(left: &BowFit, right: &BowFit, expected_left: Bow, expected_right: Bow) -> bool {
+    let miss = |fit: &BowFit, bow: Bow| {
+        let e = fit.errors_m();
+        ((fit.bow.front_m - bow.front_m) / e[0]).powi(2) + ((fit.bow.rear_m - bow.rear_m) / e[1]).powi(2)
+    };
+    let as_said = miss(left, expected_left) + miss(right, expected_right);
+    let swapped = miss(left, expected_right) + miss(right, expected_left);
+    swapped + CLEAR < as_said
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::unit_shape::UnitShape;
+
+    /// Readings of one runner whose guide is curved by `guide` (1/m).
+    fn planted(side: Side, bow: Bow, guide: f64) -> Vec<Reading> {
+        let unit = UnitShape::of(&RunnerSpec::default()).expect("in range");
+        let mut readings = Vec::new();
+        for (state, share) in [(State::Reference, 0.0), (State::Bowed, 1.0)] {
+            for x in [-0.36, -0.28, -0.2, -0.1, 0.0, 0.1, 0.2, 0.28, 0.36] {
+                readings.push(Reading {
+                    line: 2 + readings.len() as u64,
+                    side,
+                    state,
+                    point: format!("{x}"),
+                    position_m: x,
+                    distance_m: 0.04 + guide * x * x + share * unit.drop_m(bow, x),
+                    error_m: 2e-5,
+                });
+            }
+        }
+        readings
+    }
+
+    fn swapped(readings: &[Reading], of: State) -> Vec<Reading> {
+        let turn = |r: &Reading| {
+            let side = match (r.state == of, r.side) {
+                (true, Side::Left) => Side::Right,
+                (true, Side::Right) => Side::Left,
+                (false, side) => side,
+            };
+            Reading { side, ..r.clone() }
+        };
+        readings.iter().map(turn).collect()
+    }
+
+    #[test]
+    fn exact_swapped_sides_are_suspected() {
+        let bows = [Bow { front_m: 1e-3, rear_m: 2e-3 }, Bow { front_m: 2e-3, rear_m: 1e-3 }];
+        let readings = [planted(Side::Left, bows[0], 0.0), planted(Side::Right, bows[1], 0.0)].concat();
+        let runner = RunnerSpec::default();
+        let fine = fit_pair(&runner, &readings, Some(bows)).expect("determined");
+        assert!(fine.warnings.is_empty());
+        let got = fit_pair(&runner, &readings, Some([bows[1], bows[0]])).expect("determined");
+        assert_eq!(got.warnings, [PairWarning::SwappedAgainstSetup]);
+        let [front, rear] = got.differences.expect("both");
+        // conditioning of the fit
+        approx::assert_abs_diff_eq!(front.difference_m, -1e-3, epsilon = 1e-9);
+        approx::assert_abs_diff_eq!(rear.difference_m, 1e-3, epsilon = 1e-9);
+        assert!(front.differs() && rear.differs());
+    }
+
+    #[test]
+    fn exact_swapped_readings_show_in_the_reference() {
+        let bow = Bow::even(1.5e-3);
+        // guides that differ by 0.26 mm at the pins
+        let readings = [planted(Side::Left, bow, 1e-3), planted(Side::Right, bow, -1e-3)].concat();
+        let runner = RunnerSpec::default();
+        let got = fit_pair(&runner, &swapped(&readings, State::Bowed), None).expect("determined");
+        assert_eq!(got.warnings, [PairWarning::SwappedAgainstReference]);
+        let fine = fit_pair(&runner, &readings, None).expect("determined");
+        assert!(fine.warnings.is_empty());
+        assert!(fine.differences.expect("both").iter().all(|d| !d.differs()));
+    }
+
+    #[test]
+    fn exact_one_runner_alone_has_no_difference() {
+        let readings = planted(Side::Right, Bow::even(1e-3), 0.0);
+        let got = fit_pair(&RunnerSpec::default(), &readings, None).expect("determined");
+        assert!(got.fits[0].is_none() && got.fits[1].is_some() && got.differences.is_none());
+    }
+}

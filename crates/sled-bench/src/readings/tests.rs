@@ -1,0 +1,71 @@
+//! Checks of reading caliper tables.
+
+use super::*;
+
+fn rules() -> ReadingRules {
+    let points = vec![("mid".to_owned(), 0.0), ("front".to_owned(), 0.2)];
+    ReadingRules { points, ..ReadingRules::of(&RunnerSpec::default(), false) }
+}
+
+#[test]
+fn exact_readings_are_read() {
+    let text = "runner,point,position_mm,distance_mm,error_mm\nleft,front,,41.5,0.02\n";
+    let got = parse_readings("a.csv", text, &rules()).expect("good");
+    assert_eq!((got[0].side, got[0].state, got[0].line), (Side::Left, State::Bowed, 2));
+    // rounding
+    approx::assert_abs_diff_eq!(got[0].distance_m, 0.0415, epsilon = 1e-15);
+    approx::assert_abs_diff_eq!(got[0].position_m, 0.2, epsilon = 1e-15);
+}
+
+#[test]
+fn exact_every_fault_at_once_with_its_place() {
+    let text = "runner,state,point,position_mm,distance_mm,error_mm\n\
+        middle,bowed,mid,0,40,0.02\nleft,wet,mid,0,40,0.02\nleft,bowed,nose,,40,0.02\n\
+        left,bowed,mid,900,40,0.02\nleft,bowed,mid,0,-40,0.02\nleft,bowed,mid,0,40,nan\n\
+        left,bowed,front,100,40,0.02\n";
+    let found = parse_readings("a.csv", text, &rules()).expect_err("bad");
+    let got: Vec<_> = found.iter().map(|f| (f.line, f.column, f.key)).collect();
+    let wanted = [
+        (2, 1, "runner"),
+        (3, 2, "state"),
+        (4, 3, "point"),
+        (5, 4, "position_mm"),
+        (6, 5, "distance_mm"),
+        (7, 6, "error_mm"),
+        (8, 4, "position_mm"),
+    ];
+    assert_eq!(got, wanted);
+    assert_eq!(found[4].got, "-40");
+}
+
+#[test]
+fn exact_inches_are_asked_about() {
+    let text = "runner,point,position_mm,distance_mm,error_mm\nleft,mid,0,1.57,0.02\n";
+    let found = parse_readings("a.csv", text, &rules()).expect_err("suspected");
+    assert!(found[0].allowed.contains("inches"));
+    let confirmed = ReadingRules { millimetres_confirmed: true, ..rules() };
+    assert!(parse_readings("a.csv", text, &confirmed).is_ok());
+}
+
+#[test]
+fn exact_a_new_name_keeps_its_place_and_a_reference_has_no_bow() {
+    let text = "runner,point,position_mm,distance_mm,error_mm\n\
+        left,quarter,100,40,0.02\nright,quarter,,40,0.02\nright,quarter,120,40,0.02\n";
+    let found = parse_readings("a.csv", text, &rules()).expect_err("moved");
+    assert_eq!(found.iter().map(|f| (f.line, f.column)).collect::<Vec<_>>(), [(4, 3)]);
+    let text = "runner,state,point,distance_mm,error_mm\nleft,bowed,mid,40,0.02\n";
+    let found = parse_readings("a.csv", text, &rules().reference()).expect_err("bow");
+    assert_eq!((found[0].key, found[0].allowed.as_str()), ("state", "reference"));
+    let text = "runner,point,distance_mm,error_mm\nleft,mid,40,0.02\n";
+    let got = parse_readings("a.csv", text, &rules().reference()).expect("good");
+    assert_eq!(got[0].state, State::Reference);
+}
+
+#[test]
+fn exact_semicolons_decimal_commas_and_empty_files_are_told() {
+    let told = |text: &str| parse_readings("a.csv", text, &rules()).expect_err("bad")[0].to_string();
+    assert!(told("runner;point;distance_mm;error_mm\nleft;mid;40;0.02\n").contains("commas"));
+    assert!(told("runner,point,distance_mm,error_mm\nleft,mid,40,5,0.02\n").contains("decimal point"));
+    assert!(told("").contains("no such column"));
+    assert!(told("runner,point,distance_mm,error_mm\n").contains("no readings"));
+}

@@ -1,0 +1,71 @@
+//! Checks of runner records in files.
+
+use super::*;
+use crate::runner_record::NUMBERS;
+
+fn awkward() -> Vec<RunnerRecord> {
+    let mut a = RunnerRecord {
+        pair: "pair \"A\", long".into(),
+        scratches: "one, 3 cm,\nright runner".into(),
+        history: "re-ground: 2nd time \\ new; caf\u{e9}".into(),
+        ..RunnerRecord::default()
+    };
+    // digits that binary fractions lack, and every number of one record
+    for (i, q) in a.numbers.iter_mut().enumerate() {
+        let key = &KEYS[i];
+        q.value = Some(key.least + (key.most - key.least) * 0.1 / 3.0);
+        q.error = Some(0.1 + 0.2 * i as f64 / 7.0);
+    }
+    // nothing known but the name; an error without a value
+    let b = RunnerRecord { pair: "B".into(), ..RunnerRecord::default() };
+    let mut c = RunnerRecord { pair: "C".into(), ..RunnerRecord::default() };
+    c.numbers[2].error = Some(0.3);
+    c.numbers[7].value = Some(0.0);
+    vec![a, b, c]
+}
+
+#[test]
+fn exact_records_go_through_both_files_without_loss() {
+    let records = awkward();
+    let toml = write_runners_toml(&records);
+    assert_eq!(read_runners_toml("a.toml", &toml).expect("good"), records, "{toml}");
+    let csv = write_runners_csv(&records);
+    let back = read_runners_csv("a.csv", &csv).expect("good");
+    assert_eq!(back, records, "{csv}");
+    // and the texts are the same bytes the second time
+    assert_eq!(write_runners_csv(&back), csv);
+    assert_eq!(write_runners_toml(&back), toml);
+}
+
+#[test]
+fn exact_every_fault_of_a_csv_with_its_place() {
+    let text = "pair,diameter_mm,roughness_um,roughness_error_um\n,16,0.2,\nA,-16,abc,-1\nA,16,nan,0.1\n";
+    let found = read_runners_csv("r.csv", text).expect_err("bad");
+    let got: Vec<_> = found.iter().map(|f| (f.line, f.column, f.key)).collect();
+    let wanted = [
+        (2, 1, "pair"),
+        (3, 2, "diameter_mm"),
+        (3, 3, "roughness_um"),
+        (3, 4, "roughness_error_um"),
+        (4, 3, "roughness_um"),
+        (4, 1, "pair"),
+    ];
+    assert_eq!(got, wanted);
+    let found = read_runners_csv("r.csv", "pair,colour\nA,red\n").expect_err("bad");
+    assert_eq!((found[0].line, found[0].column, found[0].got.as_str()), (1, 2, "colour"));
+    assert!(read_runners_csv("r.csv", "").is_err());
+}
+
+#[test]
+fn exact_every_fault_of_a_toml_with_its_place() {
+    let text = "colour = 1\n[[pair]]\nname = \"A\"\ndiameter_mm = \"16\"\nroughness_um = -1\nshine = 2\n";
+    let found = read_runners_toml("r.toml", text).expect_err("bad");
+    let mut got: Vec<_> = found.iter().map(|f| (f.line, f.column, f.key)).collect();
+    got.sort_unstable();
+    assert_eq!(got, [(1, 1, "key"), (4, 15, "diameter_mm"), (5, 16, "roughness_um"), (6, 9, "key")]);
+    let found =
+        read_runners_toml("r.toml", "[[pair]]\nname = \"A\"\ndiameter_mm = 15,9\n").expect_err("comma");
+    assert_eq!((found.len(), found[0].line), (1, 3));
+    assert!(read_runners_toml("r.toml", "").expect_err("empty")[0].to_string().contains("no pairs"));
+    assert_eq!(NUMBERS, KEYS.len());
+}
