@@ -188,5 +188,5 @@ fn cli_compare_tells_the_same_from_the_same() {
     }
     let rides = std::fs::read_to_string(out.join("rides.csv")).unwrap();
     assert_eq!(rides.lines().count(), 1 + 2 * 4);
-    assert!(out.join("gap-2.png").exists());
+    assert!(out.join("gap-2.png").exists() && out.join("plan-2.svg").exists());
 }

@@ -1,9 +1,9 @@
 //! `sagitta compare`: set-ups against each other, each with its own planned ride and the same mistakes.
 
+use super::losses::lost_pictures;
 use super::{Done, Stored, planned_at};
 use crate::files::{self, Output, ReadSetup, key_value};
 use crate::words::{ABSOLUTE, CAUTION, numbers, say};
-use pictures::losses_along::losses_along;
 use sled_dynamics::descent::Descent;
 use sled_dynamics::errors_of_ride::{SKILLS, Skill};
 use sled_dynamics::losses::{CAUSE_NAMES, CAUSES, Losses, Ridden, losses, spacing_to_finish_m};
@@ -106,9 +106,12 @@ pub fn compare(o: &Options) -> Done {
                 text += &gaps(&told, numerical_s);
                 if o.out.is_some() {
                     let title = format!("{}, against {}", other.name, entrants[0].name);
-                    let mut p = losses_along(&title, track, &told).map_err(|e| e.to_string())?;
-                    p.name = format!("gap-{}", i + 1);
-                    outputs.extend(Output::picture(&p));
+                    for (mut p, name) in
+                        lost_pictures(&title, track, d, &told)?.into_iter().zip(["gap", "plan"])
+                    {
+                        p.name = format!("{name}-{}", i + 1);
+                        outputs.extend(Output::picture(&p));
+                    }
                 }
             }
         }

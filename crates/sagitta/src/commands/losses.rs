@@ -4,6 +4,7 @@ use super::descend::ModelName;
 use super::{Done, What, noted, planned, refused, ridden, ridden_by};
 use crate::files::{self, Output, ReadSetup, ReadTrack};
 use crate::words::{ABSOLUTE, CAUTION, numbers, say};
+use pictures::Picture;
 use pictures::cause_matrix::{CauseRow, cause_matrix};
 use pictures::descent_plan::signed_plan;
 use pictures::losses_along::losses_along;
@@ -231,6 +232,23 @@ fn two_set_ups(
     Ok(0)
 }
 
+/// The gap along the track with its causes, and the plan coloured by what each section cost.
+pub fn lost_pictures(
+    title: &str,
+    track: &Track,
+    descent: &Descent,
+    told: &Losses,
+) -> Result<[Picture; 2], String> {
+    // what a section cost in all, for every sample in it: climbing and falling within a corner says nothing
+    let of_section = |at: &f64| {
+        let section = told.sections.iter().find(|s| *at < s.section.to_m).or(told.sections.last());
+        (1e4 * section.map_or(0.0, SectionLoss::total_s)).round() / 10.0
+    };
+    let values: Vec<f64> = told.station_m.iter().map(of_section).collect();
+    let plan = signed_plan(track, descent, &values, "ms lost, by section", "losses_plan");
+    Ok([losses_along(title, track, told).map_err(|e| e.to_string())?, plan.map_err(|e| e.to_string())?])
+}
+
 fn write(
     out: Option<&Path>,
     track: &Track,
@@ -240,16 +258,7 @@ fn write(
     title: &str,
 ) -> Result<(), String> {
     let Some(out) = out else { return Ok(()) };
-    // what a section cost in all, for every sample in it: climbing and falling within a corner says nothing
-    let of_section = |at: &f64| {
-        let section = told.sections.iter().find(|s| *at < s.section.to_m).or(told.sections.last());
-        (1e4 * section.map_or(0.0, SectionLoss::total_s)).round() / 10.0
-    };
-    let values: Vec<f64> = told.station_m.iter().map(of_section).collect();
-    let mut all = vec![
-        losses_along(title, track, told),
-        signed_plan(track, descent, &values, "ms lost, by section", "losses_plan"),
-    ];
+    let mut all: Vec<_> = lost_pictures(title, track, descent, told)?.into_iter().map(Ok).collect();
     if let Some(caused) = caused {
         let columns: Vec<String> = caused.sections.iter().map(|s| s.name.clone()).collect();
         let mut rows: Vec<CauseRow> = caused

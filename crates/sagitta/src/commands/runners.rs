@@ -10,7 +10,7 @@ use std::path::PathBuf;
 /// Options of `runners`.
 #[derive(clap::Args)]
 pub struct Options {
-    /// The library: TOML with [[pair]] tables, or CSV with one line a pair
+    /// The library: TOML with a table "pair" for each, or CSV with one line a pair
     #[arg(value_name = "FILE")]
     file: PathBuf,
     /// Write the library in both forms, runners.toml and runners.csv, into this folder
