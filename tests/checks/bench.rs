@@ -187,6 +187,25 @@ fn cli_readings_to_turns_and_back_give_the_target() {
 }
 
 #[test]
+fn cli_a_runner_that_was_not_read_is_not_told_as_read() {
+    let folder = tempfile::tempdir().unwrap();
+    let [mine, zero] = ["readings.csv", "readings-without-bow.csv"].map(|name| {
+        let text = fs::read_to_string(root().join("examples").join(name)).unwrap();
+        let left: String =
+            text.lines().filter(|l| !l.starts_with("right")).map(|l| format!("{l}\n")).collect();
+        let file = folder.path().join(name);
+        fs::write(&file, left).unwrap();
+        file.to_str().unwrap().to_string()
+    });
+    let (status, said, _, _) =
+        told(&["bow", "target", "--readings", &mine, "--reference", &zero, "--bow", "1.5"]);
+    assert_eq!(status, Some(0));
+    says(&said, &["of the other as the set-up says, not measured"]);
+    let right = said.lines().filter(|l| l.trim_start().starts_with("right   front screw"));
+    assert!(right.clone().count() == 1 && right.clone().all(|l| l.contains("yours +")), "{said}");
+}
+
+#[test]
 fn cli_a_target_that_no_bow_reaches_is_told() {
     let (status, said, _, written) = told(&["bow", "target", "--static-margin", "299"]);
     assert_eq!((status, written), (Some(1), false));

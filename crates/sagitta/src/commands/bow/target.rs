@@ -90,12 +90,14 @@ pub fn target(o: &Options) -> Done {
     }
     let from = if o.other_runners {
         "old bow: none, other runners go on"
-    } else if o.readings.is_some() {
+    } else if ways.iter().all(|w| w.errors_m.is_some()) {
         "old bow: from the readings"
+    } else if o.readings.is_some() {
+        "old bow: from the readings of one runner; of the other as the set-up says, not measured"
     } else {
         "old bow: as the set-up says, not measured"
     };
-    let expected: Vec<_> = ways.iter().flat_map(|w| expected_rows(w, o.readings.is_some())).collect();
+    let expected: Vec<_> = ways.iter().flat_map(expected_rows).collect();
     let screws: Vec<_> = ways.iter().flat_map(|w| screw_rows(w, &key)).collect();
     let mut text = format!("{}: change of bow\n{head}{from}\n{how}\n\n", setup.name);
     text += &format!("{}\n\n", numbers(&SCREWS, screws.clone()));
@@ -208,10 +210,10 @@ fn stress(ways: &[Way], yield_pa: f64) -> String {
     numbers(&["runner", "bending stress MPa", "yield MPa", "margin to yield"], ways.iter().map(row))
 }
 
-fn expected_rows(way: &Way, measured: bool) -> Vec<Vec<String>> {
+fn expected_rows(way: &Way) -> Vec<Vec<String>> {
     let places = way.names.iter().zip(&way.points).zip(&way.plan.expected_m);
     let row = |((point, (x, zero)), expected): ((&String, &(f64, f64)), &f64)| {
-        let (zero, reading) = if measured {
+        let (zero, reading) = if way.errors_m.is_some() {
             (format!("{:.2}", 1e3 * zero), format!("{:.2}", 1e3 * expected))
         } else {
             ("yours".to_string(), format!("yours {:+.2}", 1e3 * expected))
