@@ -100,6 +100,9 @@ fn cli_readings_past_yield_are_refused_with_stress_and_limit() {
 
 #[test]
 fn cli_a_target_past_yield_or_out_of_limits_is_refused() {
+    let (status, _, said, _) = told(&["bow", "target", "--bow", "-1"]);
+    assert_eq!(status, Some(2), "{said}");
+    says(&said, &["-1", "allowed 0 to 8 mm"]);
     let soft = ["--set", "runners.yield_stress_mpa=100"];
     let (status, result, said, written) = told(&[&["bow", "target", "--bow", "5"][..], &soft].concat());
     assert_eq!((status, result.as_str(), written), (Some(2), "", false), "{said}");

@@ -68,7 +68,7 @@ fn cli_ride_plan_tells_that_there_is_no_ride() {
 #[test]
 fn cli_ride_plan_refuses_a_lag_that_is_none() {
     for lag in ["-0.1", "2", "nan", "inf"] {
-        let (status, told, said) = run(&["ride", "plan", &format!("--lag={lag}")]);
+        let (status, told, said) = run(&["ride", "plan", "--lag", lag]);
         assert_eq!((status, told.as_str()), (Some(2), ""), "{lag}");
         assert!(said.contains("--lag: read ") && said.contains("allowed 0 to 1 s"), "{said}");
     }

@@ -31,10 +31,10 @@ pub struct Options {
     #[arg(long, value_name = "MM", default_value_t = 0.0, allow_hyphen_values = true)]
     aside: f64,
     /// Mass limit of athlete and sled that you looked up in the rules in force (kg)
-    #[arg(long, value_name = "KG")]
+    #[arg(long, value_name = "KG", allow_hyphen_values = true)]
     limit: Option<f64>,
     /// Kept free below the limit for snow and water at the weighing (kg)
-    #[arg(long, value_name = "KG", default_value_t = 0.3)]
+    #[arg(long, value_name = "KG", default_value_t = 0.3, allow_hyphen_values = true)]
     snow: f64,
     /// Balance point that the ballast up to the limit is to bring (mm)
     #[arg(long, value_name = "MM", requires = "limit", allow_hyphen_values = true)]

@@ -27,7 +27,7 @@ pub struct PlanOptions {
     #[command(flatten)]
     what: What,
     /// Reaction lag of the athlete [default: that of the set-up]
-    #[arg(long, value_name = "SECONDS")]
+    #[arg(long, value_name = "SECONDS", allow_hyphen_values = true)]
     lag: Option<f64>,
     /// Write ride.csv, ride-card.txt and the picture into this folder
     #[arg(long, value_name = "DIR")]

@@ -16,16 +16,16 @@ pub const LOOKS: usize = 40;
 #[group(required = true, multiple = true)]
 pub struct Wanted {
     /// The same bow at all four screws (mm)
-    #[arg(long, value_name = "MM", conflicts_with_all = ["left", "right", "static_margin", "clear"])]
+    #[arg(long, value_name = "MM", allow_hyphen_values = true, conflicts_with_all = ["left", "right", "static_margin", "clear"])]
     bow: Option<f64>,
     /// Bow of the left runner: one number, or front,rear (mm)
-    #[arg(long, value_name = "MM[,MM]", value_parser = two_screws, conflicts_with_all = ["static_margin", "clear"])]
+    #[arg(long, value_name = "MM[,MM]", allow_hyphen_values = true, value_parser = two_screws, conflicts_with_all = ["static_margin", "clear"])]
     left: Option<Bow>,
     /// Bow of the right runner: one number, or front,rear (mm)
-    #[arg(long, value_name = "MM[,MM]", value_parser = two_screws, conflicts_with_all = ["static_margin", "clear"])]
+    #[arg(long, value_name = "MM[,MM]", allow_hyphen_values = true, value_parser = two_screws, conflicts_with_all = ["static_margin", "clear"])]
     right: Option<Bow>,
     /// The greatest bow that keeps this static margin at 1 g on flat ice (mm)
-    #[arg(long, value_name = "MM", conflicts_with = "clear")]
+    #[arg(long, value_name = "MM", allow_hyphen_values = true, conflicts_with = "clear")]
     static_margin: Option<f64>,
     /// The least bow that clears this corner of the track, if any does
     #[arg(long, value_name = "CORNER")]

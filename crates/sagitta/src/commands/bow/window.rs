@@ -27,7 +27,7 @@ pub struct Options {
     #[arg(long, value_name = "CORNER,...", value_delimiter = ',')]
     corners: Vec<String>,
     /// Least static margin at 1 g on flat ice: the default is six times the 5 mm to which a balance point is known
-    #[arg(long, value_name = "MM", default_value_t = 30.0)]
+    #[arg(long, value_name = "MM", default_value_t = 30.0, allow_hyphen_values = true)]
     least_margin: f64,
     #[command(flatten)]
     rides: Rides,
