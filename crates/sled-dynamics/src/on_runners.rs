@@ -58,6 +58,7 @@ pub struct OnRunners {
     steer_shift_m: f64,
     toe_friction: f64,
     toe_force_n: f64,
+    friction_factor: f64,
     grip_factor: f64,
     friction: Friction,
 }
@@ -116,6 +117,7 @@ impl OnRunners {
             steer_shift_m: s.steer_shift_m,
             toe_friction: s.toe_friction,
             toe_force_n: s.toe_force_n,
+            friction_factor: setup.ice.friction_factor,
             grip_factor: setup.ice.grip_factor,
             friction: setup.ice.friction.clone(),
         }
@@ -152,7 +154,7 @@ impl OnRunners {
         let y_m = if j == 0 { 0.5 * self.gauge_m } else { -0.5 * self.gauge_m };
         let x_cm = self.balance_point_m;
         let touch = self.tables[j].look(load_n, r.ice_curvature_per_m, centroid_m, r.speed_m_s);
-        let glide_n = self.glide_friction(&touch, r.speed_m_s) * load_n.max(zero);
+        let glide_n = self.glide_friction(&touch, r.speed_m_s) * load_n.max(zero) * self.friction_factor;
         let ahead = r.forward_m_s - r.spin_rad_s * y_m;
         let (mut fx, mut fy, mut mz) = (zero, zero, zero);
         let (mut plough_w, mut skid_w) = (zero, zero);
@@ -165,6 +167,7 @@ impl OnRunners {
             let cos_d = T::from(1.0) - delta.squared() * 0.5;
             let (along_v, across_v) = (ahead * cos_d + across * delta, across * cos_d - ahead * delta);
             let (along, side) = p.force_n(across_v / along_v, self.grip_factor);
+            let along = along * self.friction_factor;
             plough_w -= along * along_v;
             skid_w -= side * across_v;
             let (px, py) = (along * cos_d - side * delta, side * cos_d + along * delta);

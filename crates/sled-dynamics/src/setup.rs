@@ -94,6 +94,8 @@ pub struct Ice {
     pub recovered_share: f64,
     /// Which friction.
     pub friction: Friction,
+    /// Factor on glide and ploughing `[-]`.
+    pub friction_factor: f64,
     /// Factor on the lateral grip `[-]`.
     pub grip_factor: f64,
     /// Friction of the guided first estimate `[-]`.

@@ -61,6 +61,7 @@ fn empty(name: &str) -> Setup {
             hardness_pa: None,
             recovered_share: NONE,
             friction: Friction::Film,
+            friction_factor: NONE,
             grip_factor: NONE,
             guided_friction: NONE,
             wall_friction: NONE,

@@ -148,6 +148,8 @@ pub(crate) static KEYS: &[Key] = &[
         "The constant of friction = \"constant\" (0.009 if left out)"),
     Key { path: "ice.friction_table", source: Assumed, kind: Kind::FrictionTable,
         doc: "The table of friction = \"table\": [[speed in m/s, coefficient], ...]" },
+    field!("ice.friction_factor", One, 0.2, 5.0, 1.0, Assumed, ice.friction_factor,
+        "Factor on glide and ploughing of the runners; 1.02 is ice slower by 2 %"),
     field!("ice.grip_factor", One, 0.1, 3.0, 1.0, Assumed, ice.grip_factor,
         "Factor on the sideways grip of the runners"),
     field!("ice.guided_friction", One, 0.0, 0.2, 0.009, Assumed, ice.guided_friction,
