@@ -11,8 +11,10 @@
 //! |---|---|---|
 //! | c | steering asked for | - |
 //! | alpha | slip over one degree | - |
-//! | edge | how far the clearance of the nearest corner of the sled falls short of [`CLEAR_M`], over it | - |
-//! | over | steering asked for beyond 0.9, over 0.1 | - |
+//! | edge | how far the clearance of the nearest corner of the sled falls short of [`CLEAR_M`], over 0.12 m | - |
+//! | over | steering asked for beyond [`KEPT_BACK_FROM`], over 0.1 | - |
+//!
+//! The plan keeps room beside the walls and steering in hand, for the sled that is not quite the planned one.
 //!
 //! One node a metre, classical Runge-Kutta steps inside, exact Jacobians by dual numbers. The curvature of the
 //! cost is that of its squares (Gauss-Newton). *Source*: differential dynamic programming, e.g. Tassa, Mansard,
@@ -35,10 +37,14 @@ const ALL: usize = STATES + CONTROLS;
 /// State of the plan.
 pub type PlanState = [f64; STATES];
 
-/// Clearance to a wall, and of the centre of mass to a lip, that the plan keeps where it costs little (m).
-pub const CLEAR_M: f64 = 0.12;
-/// Clearance of the centre of mass to a lip is less pressing by this (m).
+/// Clearance of the sled's corners to a wall that the plan keeps where it costs little (m).
+pub const CLEAR_M: f64 = 0.30;
+/// Clearance of the centre of mass to a lip that it keeps (m).
 const LIP_CLEAR_M: f64 = 0.30;
+/// A clearance that falls short by this costs the price of the edge (m).
+const SHORT_M: f64 = 0.12;
+/// Steering beyond this is kept back for corrections `[-]`.
+pub const KEPT_BACK_FROM: f64 = 0.6;
 /// One of virtual turn costs as much as this much virtual side acceleration (m/s2 per rad/s2).
 const TURN_SCALE: f64 = 0.2;
 
@@ -51,9 +57,9 @@ pub struct Prices {
     pub rate: f64,
     /// Of one degree of slip.
     pub slip: f64,
-    /// Of no clearance.
+    /// Of a clearance short by 0.12 m.
     pub edge: f64,
-    /// Of steering asked for to the limit.
+    /// Of steering 0.1 beyond what is kept back.
     pub limit: f64,
     /// Of virtual help of 1 m/s2.
     pub help: f64,
@@ -61,7 +67,7 @@ pub struct Prices {
 
 impl Default for Prices {
     fn default() -> Self {
-        Prices { steer: 3e-3, rate: 1e-2, slip: 2e-3, edge: 0.1, limit: 0.05, help: 1e-2 }
+        Prices { steer: 3e-3, rate: 1e-2, slip: 5e-2, edge: 1.0, limit: 0.05, help: 1e-2 }
     }
 }
 
@@ -208,16 +214,16 @@ impl<'a, I: Ice> RideProblem<'a, I> {
             let [edge, edge_1] = if n == 0 { at.left_edge } else { at.right_edge };
             if is_lip(at, side) {
                 let room = (T::from(edge) - x[0]) * sign;
-                edges[2 * n] = ((T::from(LIP_CLEAR_M) - room) / CLEAR_M).max(zero);
+                edges[2 * n] = ((T::from(LIP_CLEAR_M) - room) / SHORT_M).max(zero);
             } else {
                 // front and rear corner on this side, small yaw
                 for (m, corner) in [CORNERS_M[0][0], -CORNERS_M[0][0]].into_iter().enumerate() {
                     let out = (x[0] + x[1] * corner - edge_1 * corner - edge) * sign + CORNERS_M[0][1];
-                    edges[2 * n + m] = ((out + CLEAR_M) / CLEAR_M).max(zero);
+                    edges[2 * n + m] = ((out + CLEAR_M) / SHORT_M).max(zero);
                 }
             }
         }
-        let over = ((x[6].abs() - 0.9) * 10.0).max(zero);
+        let over = ((x[6].abs() - KEPT_BACK_FROM) * 10.0).max(zero);
         [
             x[6] * p.steer.sqrt(),
             u[0] * p.rate.sqrt(),

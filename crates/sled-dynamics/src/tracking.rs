@@ -29,7 +29,7 @@ pub struct Allowed {
 
 impl Default for Allowed {
     fn default() -> Self {
-        Allowed { state: [0.15, 0.05, f64::INFINITY, 1.0, 0.5, 1.0, 1.0], rate_per_s: 2.0 }
+        Allowed { state: [0.1, 0.05, f64::INFINITY, 1.0, 0.5, 1.0, 1.0], rate_per_s: 2.0 }
     }
 }
 
