@@ -25,7 +25,7 @@ use crate::ice::Ice;
 use crate::state::{State, motion};
 use crate::walls::{CORNERS_M, Side, is_lip};
 use numerics::ddp::{Expansion, FinalExpansion, Problem, Step};
-use numerics::dual::{Dual, Real};
+use numerics::dual::{Dual, Real, through};
 use track_geometry::station::Station;
 use track_geometry::track::Track;
 
@@ -34,6 +34,8 @@ pub const STATES: usize = 7;
 /// Number of controls: rate of the steering asked for, virtual side acceleration, virtual turn.
 pub const CONTROLS: usize = 3;
 const ALL: usize = STATES + CONTROLS;
+/// States that the sled on its ice knows of: all but the steering asked for.
+const ON_ICE: usize = 6;
 /// State of the plan.
 pub type PlanState = [f64; STATES];
 
@@ -146,15 +148,27 @@ impl<'a, I: Ice> RideProblem<'a, I> {
         self.nodes.iter().map(|n| n.station_m).chain([self.track.finish_m()]).collect()
     }
 
+    /// Offset, yaw, forward, sideways, spin and steer to the rates of the first five (per s) and the time for a
+    /// metre of station (s/m).
+    #[inline]
+    fn sled_rates<T: Real>(&self, at: &Station, x: &[T; ON_ICE]) -> [T; ON_ICE] {
+        let [offset_m, yaw_rad, forward_m_s, sideways_m_s, spin_rad_s, steer] = *x;
+        let state = State { offset_m, yaw_rad, forward_m_s, sideways_m_s, spin_rad_s };
+        let moving = motion(at, &at.patch(offset_m), &state, self.constants.gravity_m_s2);
+        let [du, dyaw, dvx, dvy, dw] =
+            rates(self.constants, self.ice, at, &state, &moving, steer, [0.0; 2]).sled;
+        [du, dyaw, dvx, dvy, dw, T::from(1.0) / moving.station_rate_m_s]
+    }
+
     /// Rates of change per metre of station: the states, then the time.
     #[inline]
-    fn per_metre<T: Real>(&self, at: &Station, x: &[T; STATES], u: &[T; CONTROLS]) -> [T; STATES + 1] {
-        let state =
-            State { offset_m: x[0], yaw_rad: x[1], forward_m_s: x[2], sideways_m_s: x[3], spin_rad_s: x[4] };
-        let moving = motion(at, &at.patch(x[0]), &state, self.constants.gravity_m_s2);
-        let r = rates(self.constants, self.ice, at, &state, &moving, x[5], [0.0; 2]);
-        let per = T::from(1.0) / moving.station_rate_m_s;
-        let [du, dyaw, dvx, dvy, dw] = r.sled;
+    fn per_metre<T: Real>(
+        &self,
+        x: &[T; STATES],
+        u: &[T; CONTROLS],
+        sled: impl FnOnce(&[T; ON_ICE]) -> [T; ON_ICE],
+    ) -> [T; STATES + 1] {
+        let [du, dyaw, dvx, dvy, dw, per] = sled(&std::array::from_fn(|i| x[i]));
         [
             du * per,
             dyaw * per,
@@ -167,15 +181,23 @@ impl<'a, I: Ice> RideProblem<'a, I> {
         ]
     }
 
-    /// State at the next node and the time to it.
+    /// State at the next node and the time to it; `sled` gives [`Self::sled_rates`].
     #[inline]
-    fn to_next<T: Real>(&self, k: usize, x: &[T; STATES], u: &[T; CONTROLS]) -> Option<([T; STATES], T)> {
+    fn to_next<T: Real>(
+        &self,
+        k: usize,
+        x: &[T; STATES],
+        u: &[T; CONTROLS],
+        sled: impl Fn(&Station, &[T; ON_ICE]) -> [T; ON_ICE],
+    ) -> Option<([T; STATES], T)> {
         let node = &self.nodes[k];
         let h = node.length_m / node.substeps as f64;
         let mut x = *x;
         let mut time = T::from(0.0);
         for i in 0..node.substeps {
-            let at = |j: usize| &self.stations[self.first[k] + 2 * i + j];
+            let per_metre = |j: usize, x: &[T; STATES]| {
+                self.per_metre(x, u, |own| sled(&self.stations[self.first[k] + 2 * i + j], own))
+            };
             let ahead = |d: &[T; STATES + 1], f: f64| -> [T; STATES] {
                 let mut y = x;
                 for n in 0..STATES {
@@ -183,10 +205,10 @@ impl<'a, I: Ice> RideProblem<'a, I> {
                 }
                 y
             };
-            let k1 = self.per_metre(at(0), &x, u);
-            let k2 = self.per_metre(at(1), &ahead(&k1, 0.5), u);
-            let k3 = self.per_metre(at(1), &ahead(&k2, 0.5), u);
-            let k4 = self.per_metre(at(2), &ahead(&k3, 1.0), u);
+            let k1 = per_metre(0, &x);
+            let k2 = per_metre(1, &ahead(&k1, 0.5));
+            let k3 = per_metre(1, &ahead(&k2, 0.5));
+            let k4 = per_metre(2, &ahead(&k3, 1.0));
             let mean = |n: usize| (k1[n] + (k2[n] + k3[n]) * 2.0 + k4[n]) * (h / 6.0);
             for (n, x) in x.iter_mut().enumerate() {
                 *x += mean(n);
@@ -200,6 +222,11 @@ impl<'a, I: Ice> RideProblem<'a, I> {
             && x[1].value().abs() < 1.2
             && time.value() > 0.0;
         fine.then_some((x, time))
+    }
+
+    #[inline]
+    fn plain_to_next(&self, k: usize, x: &PlanState, u: &[f64; CONTROLS]) -> Option<(PlanState, f64)> {
+        self.to_next(k, x, u, |at, own| self.sled_rates(at, own))
     }
 
     /// Quantities whose squares are priced; the last two are the virtual help.
@@ -246,7 +273,7 @@ impl<'a, I: Ice> RideProblem<'a, I> {
 
     /// Time of a plan from its first node to the last eye (s); `None` where it leaves what can be planned.
     pub fn time_s(&self, states: &[PlanState], controls: &[[f64; CONTROLS]]) -> Option<f64> {
-        (0..self.nodes.len()).map(|k| self.to_next(k, &states[k], &controls[k]).map(|n| n.1)).sum()
+        (0..self.nodes.len()).map(|k| self.plain_to_next(k, &states[k], &controls[k]).map(|n| n.1)).sum()
     }
 
     /// Where the help is greatest: station (m) and side acceleration (m/s2).
@@ -284,7 +311,7 @@ impl<I: Ice> Problem<STATES, CONTROLS> for RideProblem<'_, I> {
     }
 
     fn step(&self, k: usize, x: &[f64; STATES], u: &[f64; CONTROLS]) -> Option<Step<STATES>> {
-        let (next, time) = self.to_next(k, x, u)?;
+        let (next, time) = self.plain_to_next(k, x, u)?;
         let squares: f64 = self.priced(k, x, u).iter().map(|r| r * r).sum();
         Some(Step { next, cost: time + self.weight_s(k, x[2]) * squares })
     }
@@ -299,7 +326,8 @@ impl<I: Ice> Problem<STATES, CONTROLS> for RideProblem<'_, I> {
         type D = Dual<ALL>;
         let dx: [D; STATES] = std::array::from_fn(|i| D::variable(x[i], i));
         let du: [D; CONTROLS] = std::array::from_fn(|i| D::variable(u[i], STATES + i));
-        let (next, time) = self.to_next(k, &dx, &du)?;
+        let sled = |at: &Station, own: &[D; ON_ICE]| through(own, |own| self.sled_rates(at, own));
+        let (next, time) = self.to_next(k, &dx, &du, sled)?;
         let priced = self.priced(k, &dx, &du);
         let weight = self.weight_s(k, x[2]);
         let mut gradient = time.du;
