@@ -18,6 +18,8 @@ use track_geometry::track::Track;
 
 /// Virtual help below this is none (m/s2, root mean square).
 pub const NO_HELP_M_S2: f64 = 0.002;
+/// Nowhere may it be more than this (m/s2): with more the sled does not follow its plan without it.
+pub const MOST_HELP_M_S2: f64 = 0.004;
 /// The solver goes on until the help is below this (m/s2, root mean square).
 const SOLVE_TO_M_S2: f64 = 0.0003;
 /// First price of the help from the bare line, and how it rises level by level to the last.
@@ -99,7 +101,7 @@ impl PlanStatus {
         match self {
             PlanStatus::Found => None,
             PlanStatus::NeedsHelp { station_m, lacks_m_s2 } => Some(format!(
-                "{} needs {lacks_m_s2:.2} m/s2 more than this sled can turn",
+                "{} needs {lacks_m_s2:.3} m/s2 more than this sled can turn",
                 place_words(track, *station_m)
             )),
             PlanStatus::Failed(why) => Some(why.clone()),
@@ -178,16 +180,12 @@ fn solve_from<I: Ice + Sync>(
         _ => solve(&Parallel(problem), Start::from(&solved.solution), &settings())?,
     };
     *sweeps += solution.iterations;
-    let help_m_s2 = problem.help_m_s2(&solution.controls);
+    let (station_m, lacks_m_s2) = problem.most_help(&solution.controls);
+    let free = problem.help_m_s2(&solution.controls) <= NO_HELP_M_S2 && lacks_m_s2 <= MOST_HELP_M_S2;
     let status = match solution.status {
         // out of sweeps, yet a motion of the sled without help: a plan all the same
-        Status::Converged | Status::MaxIterations if help_m_s2 <= NO_HELP_M_S2 && solution.gap < 1e-9 => {
-            PlanStatus::Found
-        }
-        Status::Converged | Status::MaxIterations => {
-            let (station_m, lacks_m_s2) = problem.most_help(&solution.controls);
-            PlanStatus::NeedsHelp { station_m, lacks_m_s2 }
-        }
+        Status::Converged | Status::MaxIterations if free && solution.gap < 1e-9 => PlanStatus::Found,
+        Status::Converged | Status::MaxIterations => PlanStatus::NeedsHelp { station_m, lacks_m_s2 },
         status => PlanStatus::Failed(status.to_string()),
     };
     Ok((solution, status))
