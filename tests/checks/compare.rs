@@ -109,13 +109,41 @@ fn plan_both_tracks_and_athletes_free_of_walls() {
             println!("{what}: {fine:.4} s, {apart:+.1e} s from the plan, halving {:+.1e} s", coarse - fine);
             assert!(apart.abs() < 1e-3, "{what}: {apart} s from the plan");
             assert!((coarse - fine).abs() < 1e-4, "{what}: halving moves {} s", coarse - fine);
-            // the same ride on other ice and other balance
-            let mu = setup.sled.balance_point_m * 1e3;
-            for (key, value) in [("sled.balance_point_mm", mu + 2.0), ("sled.balance_point_mm", mu - 2.0)] {
+            // what the rows of the trust table ask of whole descents
+            let told = p.descent(&Attempt::perfect(), Precision::default(), Detail::Times);
+            let first_m = track.data.eyes[0].station_m;
+            let mean_m_s = (track.finish_m() - first_m) / told.finish_time_s.unwrap();
+            assert!((23.0..=28.0).contains(&mean_m_s), "{what}: {mean_m_s} m/s");
+            let [air, glide, plough, skid, toe, walls] = told.energy.lost_j;
+            let ice = (glide + plough + skid) / (air + glide + plough + skid + toe + walls);
+            assert!((0.3..=0.5).contains(&ice), "{what}: ice takes {ice} of the loss");
+        }
+    }
+}
+
+#[test]
+fn plan_survives_another_sled() {
+    for track in ["oskerdale", "quillmere"] {
+        let track = shipped(track);
+        for name in ["clubs-woman", "clubs-man"] {
+            let setup = setup(name, &[]);
+            assert_eq!(setup.pilot.lag_s, 0.15);
+            let p = planned(&track, &setup, 0.15);
+            let (balance_mm, inertia) = (setup.sled.balance_point_m * 1e3, setup.sled.yaw_inertia_kg_m2);
+            for (key, value) in [
+                ("sled.balance_point_mm", balance_mm + 2.0),
+                ("sled.balance_point_mm", balance_mm - 2.0),
+                ("sled.yaw_inertia_kg_m2", inertia * 1.25),
+                ("sled.yaw_inertia_kg_m2", inertia * 0.75),
+                ("ice.friction_factor", 1.02),
+                ("ice.friction_factor", 0.98),
+                ("ice.temperature_c", setup.ice.temperature_c - 1.0),
+            ] {
                 let other = with(&setup, key, value);
                 let q = Prepared { ready: Ready::new(&track, &other).unwrap(), ..p.clone() };
                 let d = q.descent(&Attempt::perfect(), Precision::default(), Detail::Bare);
-                assert_eq!((d.outcome, d.wall_touches()), (Outcome::Finished, 0), "{what}, {key} {value}");
+                let what = format!("{name} on {}, {key} {value}", track.data.name);
+                assert_eq!((d.outcome, d.wall_touches()), (Outcome::Finished, 0), "{what}");
             }
         }
     }

@@ -162,12 +162,13 @@ fn trade_removing_the_cause_recovers_the_loss_in_ten_corners() {
     let before_s = traced(&p, &small).finish_time_s.unwrap();
     let detail = Detail::Trace(spacing_to_finish_m(track, 0.5));
     for corner in 0..10 {
-        // a foot down for two metres and a line that is off: what a person does in a corner that goes wrong
+        // a foot down for a third of a second and a line that is off: what a person does in a corner that goes
+        // wrong; twenty times what the small faults in the same corner cost, which go with it
         let section = sections(track).into_iter().find(|s| s.corner == Some(corner)).unwrap();
         let entry_m = track.data.corners[corner].entry_m;
         let mut pieces = small.clone();
         pieces.push(Piece { aim_m: 0.15, ..Piece::between(section.from_m, section.to_m) });
-        pieces.push(Piece { toes: [1.0, 0.0], ..Piece::between(entry_m, entry_m + 4.0) });
+        pieces.push(Piece { toes: [1.0, 0.0], ..Piece::between(entry_m, entry_m + 8.0) });
         let d = traced(&p, &pieces);
         let planted_s = d.finish_time_s.unwrap() - before_s;
         let began = std::time::Instant::now();

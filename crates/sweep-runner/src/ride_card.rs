@@ -251,7 +251,7 @@ mod tests {
             |station_m: f64| PlanStatus::NeedsHelp { station_m, lacks_m_s2: 0.417 }.why_not(&track).unwrap();
         let said = told(corner.exit_m - 1.0);
         assert!(said.starts_with(&format!("exit of corner {} (", corner.name)), "{said}");
-        assert!(said.ends_with("needs 0.42 m/s2 more than this sled can turn"), "{said}");
+        assert!(said.ends_with("needs 0.417 m/s2 more than this sled can turn"), "{said}");
         assert!(told(corner.entry_m + 1.0).starts_with("entry of"));
         assert!(told(1.0).starts_with("station 1 m needs"));
         assert!(PlanStatus::Found.why_not(&track).is_none());
