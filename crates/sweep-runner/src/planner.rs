@@ -136,14 +136,26 @@ pub struct Planned {
     pub sweeps: usize,
 }
 
+/// What all solves share. Contacts that join and part make the cost rough: what holds steps short of it is kept from
+/// the first failure on, and a cost that hardly falls any more is enough.
+fn shared() -> Settings {
+    Settings {
+        regularisation_least: 1e-2,
+        regularisation_at_end: 0.3,
+        control_share: 0.1,
+        patience: 6,
+        ..Settings::default()
+    }
+}
+
 /// How the levels on the way are solved: only as far as the next one needs.
 fn rough() -> Settings {
-    Settings { iterations: 8, gain_tolerance: 1e-3, ..Settings::default() }
+    Settings { iterations: 8, gain_tolerance: 1e-3, ..shared() }
 }
 
 /// How the problem is solved: a plan good to a tenth of a millisecond is good enough.
 fn settings() -> Settings {
-    Settings { iterations: 40, gain_tolerance: 3e-6, ..Settings::default() }
+    Settings { iterations: 40, gain_tolerance: 3e-6, ..shared() }
 }
 
 /// Where a solve starts from, and the prices of the help on its way.
@@ -183,9 +195,13 @@ fn solve_from<I: Ice + Sync>(
     let (station_m, lacks_m_s2) = problem.most_help(&solution.controls);
     let free = problem.help_m_s2(&solution.controls) <= NO_HELP_M_S2 && lacks_m_s2 <= MOST_HELP_M_S2;
     let status = match solution.status {
-        // out of sweeps, yet a motion of the sled without help: a plan all the same
-        Status::Converged | Status::MaxIterations if free && solution.gap < 1e-9 => PlanStatus::Found,
-        Status::Converged | Status::MaxIterations => PlanStatus::NeedsHelp { station_m, lacks_m_s2 },
+        // not the very best, yet a motion of the sled without help: a plan all the same
+        Status::Converged | Status::Creeping | Status::MaxIterations if free && solution.gap < 1e-9 => {
+            PlanStatus::Found
+        }
+        Status::Converged | Status::Creeping | Status::MaxIterations => {
+            PlanStatus::NeedsHelp { station_m, lacks_m_s2 }
+        }
         status => PlanStatus::Failed(status.to_string()),
     };
     Ok((solution, status))
@@ -221,7 +237,7 @@ pub fn plan_ride<I: Ice + Sync>(
         on_the_way: rough(),
     });
     let bare = |first_price, on_the_way| Way { states: &line, controls: &hands_off, first_price, on_the_way };
-    let patient = Settings { iterations: 40, gain_tolerance: 1e-5, ..Settings::default() };
+    let patient = Settings { iterations: 40, gain_tolerance: 1e-5, ..shared() };
     let ways = near.into_iter().chain([bare(FIRST_PRICE, rough()), bare(PATIENT_PRICE, patient)]);
     let mut sweeps = 0;
     let mut best: Option<(Solution<STATES, CONTROLS>, PlanStatus, f64)> = None;

@@ -24,6 +24,8 @@ pub enum Status {
     Converged,
     /// Not converged within the allowed iterations.
     MaxIterations,
+    /// Not converged, but the cost hardly falls any more: see [`Settings::patience`](super::settings::Settings).
+    Creeping,
     /// No more progress.
     Stalled(Stall),
     /// The start is outside the domain at this stage (the number of stages stands for
@@ -39,6 +41,7 @@ impl fmt::Display for Status {
         match self {
             Status::Converged => write!(f, "converged"),
             Status::MaxIterations => write!(f, "not converged within the allowed iterations"),
+            Status::Creeping => write!(f, "not converged, and the cost hardly falls any more"),
             Status::Stalled(Stall::NoDescent { left_domain_at: None }) => {
                 write!(f, "stalled: no step improves")
             }

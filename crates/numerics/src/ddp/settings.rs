@@ -7,6 +7,8 @@ use std::fmt;
 pub struct Settings {
     /// Greatest number of backward sweeps.
     pub iterations: usize,
+    /// Ends when the cost of a trajectory without gaps fell by less than `gain_tolerance` of it over this many sweeps.
+    pub patience: usize,
     /// Converged when the expected gain of a full step is below this share of the cost.
     pub gain_tolerance: f64,
     /// ... or when no free control has a cost gradient above this, whatever the
@@ -34,6 +36,7 @@ impl Default for Settings {
     fn default() -> Self {
         Settings {
             iterations: 300,
+            patience: usize::MAX,
             gain_tolerance: 1e-10,
             gradient_tolerance: 1e-7,
             gap_tolerance: 1e-9,

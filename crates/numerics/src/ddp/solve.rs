@@ -191,6 +191,9 @@ impl<const N: usize, const M: usize, P: Problem<N, M>> Work<'_, N, M, P> {
                 self.history.push(row);
                 return self.converged();
             }
+            if closed && self.creeps() {
+                return Status::Creeping;
+            }
             if closed && small && !indefinite {
                 self.history.push(row);
                 self.regularisation.lower();
@@ -216,6 +219,15 @@ impl<const N: usize, const M: usize, P: Problem<N, M>> Work<'_, N, M, P> {
             }
         }
         Status::MaxIterations
+    }
+
+    /// True if the cost fell too little over the last sweeps, all of them without gaps.
+    fn creeps(&self) -> bool {
+        let Some(from) = self.history.len().checked_sub(self.settings.patience) else { return false };
+        let last = &self.history[from..];
+        let closed = last.iter().all(|row| row.gap <= self.settings.gap_tolerance);
+        let fell = last.first().map_or(f64::INFINITY, |row| row.cost - self.now.cost);
+        closed && fell <= self.settings.gain_tolerance * self.now.cost.abs()
     }
 
     /// Sweeps once more for gains without regularisation, if the Hessians allow it.
