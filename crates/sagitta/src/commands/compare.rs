@@ -9,7 +9,8 @@ use sled_dynamics::errors_of_ride::{SKILLS, Skill};
 use sled_dynamics::losses::{CAUSE_NAMES, CAUSES, Losses, Ridden, losses, spacing_to_finish_m};
 use sled_dynamics::precision::{Detail, Precision};
 use std::path::PathBuf;
-use sweep_runner::ensemble::{Ensemble, Figure, Paired, RIDES, ensemble, paired};
+use sweep_runner::ensemble::{Ensemble, Figure, RIDES, ensemble};
+use sweep_runner::paired::{Paired, Verdict, paired};
 use sweep_runner::prepared::{Attempt, Prepared};
 
 /// Spacing of the traces that gaps are read from (m).

@@ -169,7 +169,7 @@ fn fill(
     if cases.is_empty() {
         return Ok(());
     }
-    let base = study.base_plans();
+    let base = study.base(cases);
     let bar = ProgressBar::new(cases.len() as u64);
     let form = "{bar:30} {pos} of {len} cases, {per_sec}, {eta} left";
     if let Ok(style) = ProgressStyle::with_template(form) {
