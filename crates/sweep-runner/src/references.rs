@@ -79,30 +79,31 @@ impl Study {
     }
 
     /// The references that these cases need.
-    pub(crate) fn references(&self, against: Against, cases: &[usize], base: &Base) -> Vec<Reference> {
-        let mut references: Vec<Reference> = Vec::new();
-        let of = |conditions: Vec<u64>, values: &[Value]| {
-            let made = self.ridden_in(values, base).and_then(|made| {
-                let none = || "the base set-up was not ridden".to_string();
-                Ok((made.ensemble.ok_or_else(none)?, made.descent.numerical_error_s))
-            });
-            Reference { conditions, made }
-        };
-        match against {
+    pub(crate) fn references(&self, cases: &[usize], base: &Base, tell: &dyn Fn(&str)) -> Vec<Reference> {
+        let mut needed: Vec<(Vec<u64>, Vec<Value>)> = Vec::new();
+        match base.against {
             Against::Nothing => {}
-            Against::Base if cases.is_empty() => {}
-            Against::Base => references.push(of(vec![], &[])),
+            Against::Base => needed.push((vec![], vec![])),
             Against::BaseInConditions => {
                 for case in cases {
                     let values = self.values(*case);
                     let conditions = self.conditions(&values);
-                    if !references.iter().any(|r| r.conditions == conditions) {
-                        references.push(of(conditions, &values));
+                    if !needed.iter().any(|n| n.0 == conditions) {
+                        needed.push((conditions, values));
                     }
                 }
             }
         }
-        references
+        let many = needed.len();
+        let references = needed.into_iter().enumerate().map(|(i, (conditions, values))| {
+            tell(&format!("riding the base set-up, {} of {many} conditions", i + 1));
+            let made = self.ridden_in(&values, base).and_then(|made| {
+                let none = || "the base set-up was not ridden".to_string();
+                Ok((made.ensemble.ok_or_else(none)?, made.descent.numerical_error_s))
+            });
+            Reference { conditions, made }
+        });
+        references.collect()
     }
 
     /// What the rides of a case say against its reference.

@@ -93,17 +93,18 @@ impl Study {
         if self.file.rides.per_case > 0 { skill.lag_s } else { setup.pilot.lag_s }
     }
 
-    /// Plans the base set-up once for each lag of the study, and rides it where these cases are compared with it.
-    pub fn base(&self, cases: &[usize]) -> Base {
-        if self.file.model != StudyModel::Planned {
+    /// Plans the base set-up once for each lag of the study, and rides it where these cases are compared with it; says
+    /// in words what it is about to do, and counts.
+    pub fn base(&self, cases: &[usize], tell: &dyn Fn(&str)) -> Base {
+        if self.file.model != StudyModel::Planned || cases.is_empty() {
             return Base::NONE;
         }
-        let mut base = Base { plans: self.base_plans(), against: self.against(), ..Base::NONE };
-        base.references = self.references(base.against, cases, &base);
+        let mut base = Base { plans: self.base_plans(tell), against: self.against(), ..Base::NONE };
+        base.references = self.references(cases, &base, tell);
         base
     }
 
-    fn base_plans(&self) -> Vec<(f64, Planned)> {
+    fn base_plans(&self, tell: &dyn Fn(&str)) -> Vec<(f64, Planned)> {
         let Ok(ready) = Ready::new(&self.track, &self.setup) else { return vec![] };
         let mut lags = vec![self.lag_s(&self.setup, &self.base_skill())];
         if self.file.rides.per_case > 0 {
@@ -119,7 +120,9 @@ impl Study {
             }
         }
         let mut plans: Vec<(f64, Planned)> = Vec::new();
-        for lag_s in lags {
+        let many = lags.len();
+        for (i, lag_s) in lags.into_iter().enumerate() {
+            tell(&format!("planning the base set-up, {} of {many} lags", i + 1));
             let neighbour = plans.first().map(|(_, p)| &p.plan);
             if let Ok(planned) = ready.plan(lag_s, neighbour)
                 && planned.status == PlanStatus::Found

@@ -1,6 +1,7 @@
 //! Pictures of a sweep over a grid: the finish time against one parameter, or over two; the corners.
 
 use crate::axes::Axis;
+use crate::references::Against;
 use crate::study::Study;
 use crate::study_file::Design;
 use crate::sweep_table::SweepTable;
@@ -31,6 +32,9 @@ pub fn pictures(study: &Study, table: &SweepTable) -> Result<Vec<Picture>, Pictu
     }
     let map = numeric(1) && drawn.lengths[1] >= FEWEST_FOR_A_MAP;
     let mut all = vec![if map { drawn.map()? } else { drawn.curve()? }];
+    if !map {
+        all.extend(drawn.differences()?);
+    }
     if study.file.corners {
         all.extend(drawn.corners()?);
     }
@@ -157,6 +161,43 @@ impl Drawn<'_> {
             band: if rides > 0 { "10 to 90 %" } else { "numerical error" },
         };
         curve_with_band(&words, &groups.collect::<Vec<_>>())
+    }
+
+    /// The time less that of the reference, ride by ride; none without rides.
+    fn differences(&self) -> Result<Option<Picture>, PictureError> {
+        let against = self.study.against();
+        let names = ["difference_s", "difference_low_s", "difference_high_s"];
+        let [difference, low, high] = names.map(|n| self.table.numbers(n));
+        let groups = self.groups(1).into_iter().map(|(label, cases)| {
+            let row = |c: usize| {
+                let at = |column: &[Option<f64>]| column.get(c).copied().flatten();
+                Some((self.at(0, c), at(&difference)?, at(&low)?, at(&high)?))
+            };
+            let mut rows: Vec<(f64, f64, f64, f64)> = cases.into_iter().filter_map(row).collect();
+            rows.sort_by(|a, b| a.0.total_cmp(&b.0));
+            BandGroup {
+                label: if label.is_empty() { "difference".to_string() } else { label },
+                parameter: rows.iter().map(|r| r.0).collect(),
+                mean: rows.iter().map(|r| r.1).collect(),
+                low: rows.iter().map(|r| r.2).collect(),
+                high: rows.iter().map(|r| r.3).collect(),
+                ..BandGroup::default()
+            }
+        });
+        let groups: Vec<BandGroup> = groups.filter(|g| !g.parameter.is_empty()).collect();
+        if against == Against::Nothing || groups.is_empty() {
+            return Ok(None);
+        }
+        let title = self.title("rides with the same mistakes, a band over 0: cannot tell,");
+        let quantity = format!("less the time of {} (s)", against.words());
+        let words = BandWords {
+            name: "difference",
+            title: &title,
+            parameter: &self.axes()[0].label(),
+            quantity: &quantity,
+            band: "95 % of the mean",
+        };
+        curve_with_band(&words, &groups).map(Some)
     }
 
     fn map(&self) -> Result<Picture, PictureError> {
