@@ -88,7 +88,9 @@ pub fn setup(file: Option<&Path>, sets: &[(String, String)]) -> Result<ReadSetup
         None => ("examples/clubs-woman.toml".to_string(), CLUBS_WOMAN.to_string()),
     };
     if file.is_some() && says_nothing(&text) {
-        eprintln!("{name}: says nothing of a set-up, so that every number is the default; `sagitta keys` lists them");
+        eprintln!(
+            "{name}: says nothing of a set-up, so that every number is the default; `sagitta keys` lists them"
+        );
     }
     let setup = read_setup_with_beam(&name, &text, sets, Some(&bending_stress_pa))
         .map_err(|f| format!("this set-up cannot be used\n{f}"))?;

@@ -64,7 +64,8 @@ fn exact_names_with_quotes_and_other_letters_come_back() {
         assert_eq!(read_setup("a.toml", &text, &[]).unwrap().name, name);
     }
     assert!(
-        faults("name = \" \"", &[])[0].contains("a.toml, line 1, column 8: name: read \"\", allowed 1 to 80 characters")
+        faults("name = \" \"", &[])[0]
+            .contains("a.toml, line 1, column 8: name: read \"\", allowed 1 to 80 characters")
     );
     assert!(faults("name = \"a\\nb\"", &[])[0].contains("allowed 1 to 80 characters on one line"));
 }
@@ -87,11 +88,17 @@ fn exact_all_faults_at_once_in_the_order_of_the_file() {
 #[test]
 fn exact_unknown_keys_and_tables_get_the_nearest() {
     for (text, expected) in [
-        ("[sled]\nbalast_kg = 1", "a.toml, line 2, column 1: sled.balast_kg: no such key, nearest is sled.ballast_kg"),
+        (
+            "[sled]\nbalast_kg = 1",
+            "a.toml, line 2, column 1: sled.balast_kg: no such key, nearest is sled.ballast_kg",
+        ),
         ("[sled]\ngauge = 1", "sled.gauge: no such key, nearest is sled.gauge_mm"),
         ("[sled]\nlag_s = 1", "sled.lag_s: no such key, nearest is pilot.lag_s"),
         ("[runners]\ndiameter_m = 0.016", "runners.diameter_m: no such key, nearest is runners.diameter_mm"),
-        ("[runner.left]\nbow_front_mm = 1", "a.toml, line 1, column 2: runner: no such key, nearest is runners"),
+        (
+            "[runner.left]\nbow_front_mm = 1",
+            "a.toml, line 1, column 2: runner: no such key, nearest is runners",
+        ),
         ("nme = \"x\"", "a.toml, line 1, column 1: nme: no such key, nearest is name"),
     ] {
         let got = faults(text, &[]);
@@ -111,11 +118,19 @@ fn exact_wrong_types() {
         ("0x50", "the number 0x50"),
         ("\"80\"", "the text \"80\""),
     ] {
-        let expected = format!("a.toml, line 1, column 19: athlete.mass_kg: read {read}, allowed a number without quotes");
+        let expected = format!(
+            "a.toml, line 1, column 19: athlete.mass_kg: read {read}, allowed a number without quotes"
+        );
         assert_eq!(faults(&format!("athlete.mass_kg = {text}"), &[]), [expected]);
     }
-    assert_eq!(faults("sled = 3", &[]), ["a.toml, line 1, column 8: sled: read the number 3, allowed a table"]);
-    assert_eq!(faults("name = 3", &[]), ["a.toml, line 1, column 8: name: read the number 3, allowed text in quotes"]);
+    assert_eq!(
+        faults("sled = 3", &[]),
+        ["a.toml, line 1, column 8: sled: read the number 3, allowed a table"]
+    );
+    assert_eq!(
+        faults("name = 3", &[]),
+        ["a.toml, line 1, column 8: name: read the number 3, allowed text in quotes"]
+    );
     assert_eq!(
         faults("[[sled]]\nmass_kg = 30", &[]),
         ["a.toml, line 1, column 1: sled: read a list of 1, allowed a table"]
@@ -171,7 +186,10 @@ fn exact_friction_choices() {
     assert_eq!(friction("", &rows), Friction::Table(vec![(1.0, 0.01), (2.0, 0.02)]));
 
     let no_effect = "ice.constant_friction: has no effect unless ice.friction = \"constant\" is written";
-    assert_eq!(faults("ice.constant_friction = 0.01", &[]), [format!("a.toml, line 1, column 25: {no_effect}")]);
+    assert_eq!(
+        faults("ice.constant_friction = 0.01", &[]),
+        [format!("a.toml, line 1, column 25: {no_effect}")]
+    );
     assert_eq!(
         faults(both, &[("ice.constant_friction", "0.01")]),
         [format!("--set ice.constant_friction=0.01: {no_effect}")]
@@ -182,7 +200,9 @@ fn exact_friction_choices() {
     );
     assert_eq!(
         faults("ice.friction = \"slick\"", &[]),
-        ["a.toml, line 1, column 16: ice.friction: read \"slick\", allowed \"film\", \"constant\", \"table\""]
+        [
+            "a.toml, line 1, column 16: ice.friction: read \"slick\", allowed \"film\", \"constant\", \"table\""
+        ]
     );
 }
 
@@ -199,7 +219,10 @@ fn exact_friction_tables_that_cannot_be() {
     ] {
         let got = faults(&format!("[ice]\nfriction = \"table\"\nfriction_table = {rows}"), &[]);
         assert_eq!(got.len(), 1, "{got:?}");
-        assert!(got[0].starts_with(&format!("a.toml, line 3, column 18: ice.friction_table: {expected}")), "{got:?}");
+        assert!(
+            got[0].starts_with(&format!("a.toml, line 3, column 18: ice.friction_table: {expected}")),
+            "{got:?}"
+        );
     }
 }
 

@@ -23,6 +23,7 @@ pub mod study_faults;
 pub mod study_file;
 pub mod summary;
 pub mod sweep;
+mod sweep_panels;
 pub mod sweep_pictures;
 pub mod sweep_report;
 pub mod sweep_table;

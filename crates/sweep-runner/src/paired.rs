@@ -133,7 +133,10 @@ mod tests {
     fn exact_verdicts_turn_round() {
         let a = of(&[Some(11.0), Some(11.1), Some(11.2), None]);
         let b = of(&[Some(10.0), Some(10.1), Some(10.1), Some(10.0)]);
-        assert_eq!((paired(&a, &b).verdict(0.0), paired(&b, &a).verdict(0.0)), (Verdict::Slower, Verdict::Faster));
+        assert_eq!(
+            (paired(&a, &b).verdict(0.0), paired(&b, &a).verdict(0.0)),
+            (Verdict::Slower, Verdict::Faster)
+        );
         // an error of a second and more hides a difference of a second; one that is not known hides nothing
         assert_eq!(paired(&a, &b).verdict(1.2), Verdict::CannotTell);
         assert_eq!(paired(&a, &b).verdict(f64::INFINITY), Verdict::Slower);

@@ -176,13 +176,7 @@ impl Study {
         self.ridden(track, &setup, &self.skill(values), base).map_err(|e| e.to_string())
     }
 
-    fn ridden(
-        &self,
-        track: &Track,
-        setup: &Setup,
-        skill: &Skill,
-        base: &Base,
-    ) -> Result<Made, CaseError> {
+    fn ridden(&self, track: &Track, setup: &Setup, skill: &Skill, base: &Base) -> Result<Made, CaseError> {
         let (precision, detail) = (Precision::default(), Detail::Trace(TRACE_M));
         let model = match self.file.model {
             StudyModel::Guided => Model::Guided,

@@ -1,7 +1,6 @@
 //! Pictures of a sweep over a grid: the finish time against one parameter, or over two; the corners.
 
 use crate::axes::Axis;
-use crate::references::Against;
 use crate::study::Study;
 use crate::study_file::Design;
 use crate::sweep_table::SweepTable;
@@ -33,6 +32,7 @@ pub fn pictures(study: &Study, table: &SweepTable) -> Result<Vec<Picture>, Pictu
     let map = numeric(1) && drawn.lengths[1] >= FEWEST_FOR_A_MAP;
     let mut all = vec![if map { drawn.map()? } else { drawn.curve()? }];
     if !map {
+        all.extend(drawn.time_panels()?);
         all.extend(drawn.differences()?);
     }
     if study.file.corners {
@@ -41,11 +41,11 @@ pub fn pictures(study: &Study, table: &SweepTable) -> Result<Vec<Picture>, Pictu
     Ok(all)
 }
 
-struct Drawn<'a> {
-    study: &'a Study,
-    table: &'a SweepTable,
-    lengths: Vec<usize>,
-    times: Vec<Option<f64>>,
+pub(crate) struct Drawn<'a> {
+    pub(crate) study: &'a Study,
+    pub(crate) table: &'a SweepTable,
+    pub(crate) lengths: Vec<usize>,
+    pub(crate) times: Vec<Option<f64>>,
 }
 
 /// The name of an axis without its unit.
@@ -54,11 +54,11 @@ fn plain(axis: &Axis) -> String {
 }
 
 impl Drawn<'_> {
-    fn axes(&self) -> &[Axis] {
+    pub(crate) fn axes(&self) -> &[Axis] {
         &self.study.file.axes
     }
 
-    fn title(&self, of: &str) -> String {
+    pub(crate) fn title(&self, of: &str) -> String {
         format!("{}: {of} on {}", self.study.file.name, self.study.track.data.name)
     }
 
@@ -83,7 +83,7 @@ impl Drawn<'_> {
     }
 
     /// A value of an axis in a legend: with the name of the axis, unless it speaks for itself among others.
-    fn words(&self, axis: &Axis, place: usize, many: usize) -> String {
+    pub(crate) fn words(&self, axis: &Axis, place: usize, many: usize) -> String {
         let (value, unit) = (axis.levels.at(place), axis.quantity.unit());
         let alone = self.axes().iter().filter(|a| a.quantity.unit() == unit).count() == 1;
         if axis.quantity.limits().is_none() {
@@ -96,7 +96,7 @@ impl Drawn<'_> {
     }
 
     /// Value of an axis in a case.
-    fn at(&self, axis: usize, case: usize) -> f64 {
+    pub(crate) fn at(&self, axis: usize, case: usize) -> f64 {
         self.axes()[axis].levels.at(grid_place(case, &self.lengths)[axis]).number()
     }
 
@@ -161,43 +161,6 @@ impl Drawn<'_> {
             band: if rides > 0 { "10 to 90 %" } else { "numerical error" },
         };
         curve_with_band(&words, &groups.collect::<Vec<_>>())
-    }
-
-    /// The time less that of the reference, ride by ride; none without rides.
-    fn differences(&self) -> Result<Option<Picture>, PictureError> {
-        let against = self.study.against();
-        let names = ["difference_s", "difference_low_s", "difference_high_s"];
-        let [difference, low, high] = names.map(|n| self.table.numbers(n));
-        let groups = self.groups(1).into_iter().map(|(label, cases)| {
-            let row = |c: usize| {
-                let at = |column: &[Option<f64>]| column.get(c).copied().flatten();
-                Some((self.at(0, c), at(&difference)?, at(&low)?, at(&high)?))
-            };
-            let mut rows: Vec<(f64, f64, f64, f64)> = cases.into_iter().filter_map(row).collect();
-            rows.sort_by(|a, b| a.0.total_cmp(&b.0));
-            BandGroup {
-                label: if label.is_empty() { "difference".to_string() } else { label },
-                parameter: rows.iter().map(|r| r.0).collect(),
-                mean: rows.iter().map(|r| r.1).collect(),
-                low: rows.iter().map(|r| r.2).collect(),
-                high: rows.iter().map(|r| r.3).collect(),
-                ..BandGroup::default()
-            }
-        });
-        let groups: Vec<BandGroup> = groups.filter(|g| !g.parameter.is_empty()).collect();
-        if against == Against::Nothing || groups.is_empty() {
-            return Ok(None);
-        }
-        let title = self.title("rides with the same mistakes, a band over 0: cannot tell,");
-        let quantity = format!("less the time of {} (s)", against.words());
-        let words = BandWords {
-            name: "difference",
-            title: &title,
-            parameter: &self.axes()[0].label(),
-            quantity: &quantity,
-            band: "95 % of the mean",
-        };
-        curve_with_band(&words, &groups).map(Some)
     }
 
     fn map(&self) -> Result<Picture, PictureError> {
@@ -269,7 +232,7 @@ impl Drawn<'_> {
                         let mut points: Vec<(f64, f64)> =
                             cases.iter().filter_map(|&c| Some((self.at(0, c), (*values.get(c)?)?))).collect();
                         points.sort_by(|a, b| a.0.total_cmp(&b.0));
-                        PanelLine { label: label.clone(), points }
+                        PanelLine { label: label.clone(), points, bars: vec![] }
                     });
                     Panel { label: format!("corner {}", corner.name), lines: lines.collect() }
                 })

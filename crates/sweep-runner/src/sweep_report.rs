@@ -1,8 +1,8 @@
 //! What a sweep says, in a few lines and one table.
 
 use crate::levels::Levels;
-use crate::slopes::slopes;
 use crate::references::Against;
+use crate::slopes::slopes;
 use crate::study::Study;
 use crate::study_file::Design;
 use crate::sweep_table::SweepTable;
@@ -237,8 +237,7 @@ impl<'a> Versus<'a> {
     }
 
     fn cells(&self, i: usize) -> [String; 4] {
-        let [difference, low, high, faster] =
-            self.figures.each_ref().map(|f| f.get(i).copied().flatten());
+        let [difference, low, high, faster] = self.figures.each_ref().map(|f| f.get(i).copied().flatten());
         let none = || "-".to_string();
         let ms = |s: f64| format!("{:+.0}", 1e3 * s);
         [

@@ -55,7 +55,10 @@ const RIDES: [(&str, &str); 16] = [
 ];
 /// The columns of those rides against the same mistakes of the reference.
 const AGAINST: [(&str, &str); 8] = [
-    ("against_reference", "What the rides say against the reference: faster, slower, cannot tell, or the same"),
+    (
+        "against_reference",
+        "What the rides say against the reference: faster, slower, cannot tell, or the same",
+    ),
     ("pairs", "Rides that finish with this case and, by the same mistakes, with the reference"),
     ("difference_s", "Mean over those pairs of the time less that of the reference; negative is faster"),
     ("difference_error_s", "Sampling error of that mean"),
