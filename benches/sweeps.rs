@@ -3,7 +3,7 @@
 //!
 //! Targets on two cores: efficiency 0.9; the same peak at 10,000 cases as at 1000; 10,000 executed rides of one set-up
 //! 60 s; 500 set-ups with tables and warm plans 10 min. By default 24 of the 500 are computed;
-//! `cargo bench -p timings --bench sweeps -- 500` computes all. `-- 0` leaves the planned rides out.
+//! `cargo bench -p timings --bench sweeps -- setups 500` computes all. Of `cases`, `rides` and `setups` those named are timed.
 #![allow(missing_docs, clippy::unwrap_used)]
 
 use std::time::{Duration, Instant};
@@ -135,7 +135,8 @@ fn many_rides() {
 }
 
 fn main() {
-    let asked: Option<usize> = std::env::args().skip(1).find_map(|a| a.parse().ok());
+    let asked: Vec<String> = std::env::args().skip(1).filter(|a| !a.starts_with("--")).collect();
+    let wanted = |part: &str| asked.is_empty() || asked.iter().any(|a| a == part);
     let told = |cases: usize, model: &str, threads: usize| {
         let (s, bytes) = timed(&masses_and_drags(model, cases), threads);
         println!(
@@ -145,15 +146,18 @@ fn main() {
         );
         s
     };
-    told(1000, "guided", 2);
-    told(10_000, "guided", 2);
-    let (one, two) = (told(2000, "guided", 1), told(2000, "guided", 2));
-    println!("guided: parallel efficiency at two threads {:.2}", one / (2.0 * two));
-    let (one, two) = (told(24, "first-pilot", 1), told(24, "first-pilot", 2));
-    println!("first-pilot: parallel efficiency at two threads {:.2}", one / (2.0 * two));
-    let many = asked.unwrap_or(24);
-    if many > 0 {
+    if wanted("cases") {
+        told(1000, "guided", 2);
+        told(10_000, "guided", 2);
+        let (one, two) = (told(2000, "guided", 1), told(2000, "guided", 2));
+        println!("guided: parallel efficiency at two threads {:.2}", one / (2.0 * two));
+        let (one, two) = (told(24, "first-pilot", 1), told(24, "first-pilot", 2));
+        println!("first-pilot: parallel efficiency at two threads {:.2}", one / (2.0 * two));
+    }
+    if wanted("rides") {
         many_rides();
-        setups(many);
+    }
+    if wanted("setups") {
+        setups(asked.iter().find_map(|a| a.parse().ok()).unwrap_or(24));
     }
 }
