@@ -136,15 +136,21 @@ fn cli_refuses_semicolons_decimal_commas_and_empty_tables() {
 #[test]
 fn cli_refuses_bad_values_in_the_file_of_a_set_up_with_line_and_column() {
     let said = refused_setup("mass_kg = 66 ", "mass_kg = -66 ");
-    says(&said, &["mine.toml:10:11: athlete.mass_kg: read -66 kg, allowed 20 to 200 kg"]);
+    says(&said, &["mine.toml, line 10, column 11: athlete.mass_kg: read -66 kg, allowed 20 to 200 kg"]);
     let said = refused_setup("mass_kg = 66 ", "mass_kg = nan ");
-    says(&said, &["mine.toml:10:11: athlete.mass_kg: read NaN kg, allowed 20 to 200 kg"]);
+    says(&said, &["mine.toml, line 10, column 11: athlete.mass_kg: read NaN kg, allowed 20 to 200 kg"]);
     let said = refused_setup("mass_kg = 66 ", "mass_kg = 66,5 ");
-    says(&said, &["mine.toml:10:11", "read 66,5, numbers are written with a decimal point: 66.5"]);
+    says(
+        &said,
+        &["mine.toml, line 10, column 11", "read 66,5, numbers are written with a decimal point: 66.5"],
+    );
     let said = refused_setup("mass_kg = 66 ", "mass_kg = \"66\" ");
-    says(&said, &["mine.toml:10:11", "read the text \"66\", allowed a number without quotes"]);
+    says(&said, &["mine.toml, line 10, column 11", "read the text \"66\", allowed a number without quotes"]);
     let said = refused_setup("temperature_c = -6 ", "temprature_c = -6 ");
-    says(&said, &["mine.toml:38:1: ice.temprature_c: no such key, nearest is ice.temperature_c"]);
+    says(
+        &said,
+        &["mine.toml, line 38, column 1: ice.temprature_c: no such key, nearest is ice.temperature_c"],
+    );
 }
 
 #[test]

@@ -6,6 +6,8 @@ mod cli;
 mod compare;
 mod geometry;
 mod house;
+#[cfg(unix)]
+mod interrupt;
 mod ledger;
 mod losses;
 mod made;

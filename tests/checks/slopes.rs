@@ -7,7 +7,7 @@ use sled_dynamics::setup::Setup;
 use sled_dynamics::setup_keys;
 use sweep_runner::slopes::{Slope, slopes};
 use sweep_runner::study::Study;
-use sweep_runner::study_case::BasePlans;
+use sweep_runner::study_case::Base;
 use sweep_runner::study_file::read_study;
 use track_geometry::track::Track;
 
@@ -73,7 +73,7 @@ fn made() -> (Track, Setup, Vec<Slope>) {
         format!("name = \"slopes\"\nmodel = \"guided\"\nseed = 1\n[design]\nkind = \"slopes\"\n{axes}");
     let study = Study::new(read_study("slopes.toml", &text).unwrap(), t.clone(), s.clone()).unwrap();
     let times: Vec<_> = (0..study.cases())
-        .map(|case| study.made(case, &BasePlans::default()).unwrap().descent)
+        .map(|case| study.made(case, &Base::NONE).unwrap().descent)
         .map(|d| Some((d.finish_time_s?, d.numerical_error_s)))
         .collect();
     (t, s, slopes(&times).into_iter().map(Option::unwrap).collect())

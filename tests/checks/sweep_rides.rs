@@ -67,6 +67,87 @@ fn cli_rides_have_the_same_bytes_at_any_number_of_threads() {
 }
 
 #[test]
+fn cli_rides_of_one_case_are_told_from_the_base_set_up() {
+    // the first case is the base set-up itself, the second has another bow; the club's man has 1.2 mm
+    let design = "[rides]\nper_case = 40\nskill = \"elite\"\n[design]\nkind = \"grid\"\n[[axis]]\n\
+        key = \"runners.bow_mm\"\nlist = [1.2, 3]\n";
+    let (status, said, two) = swept(design, &["--threads", "2"]);
+    assert_eq!(status, Some(0), "{said}");
+    let table = SweepTable::read(&two).unwrap();
+    let of = |name: &str| table.numbers(name);
+    // the same set-up, the same mistakes: the same to the last bit
+    assert_eq!(table.texts("against_reference")[0], "the same");
+    for name in ["difference_s", "difference_error_s", "difference_low_s", "difference_high_s"] {
+        assert_eq!(of(name)[0], Some(0.0), "{name}");
+    }
+    assert_eq!(
+        (of("faster_share")[0], of("faster_share_error")[0], of("pairs")[0]),
+        (Some(0.5), Some(0.0), Some(40.0))
+    );
+    // the elite loses no ride here, so that the difference of the means is the mean of the differences
+    assert_eq!(of("pairs")[1], Some(40.0));
+    let mean = of("mean_time_s");
+    let apart = mean[1].unwrap() - mean[0].unwrap();
+    assert!((of("difference_s")[1].unwrap() - apart).abs() < 1e-12); // rounding of sums of forty times of 50 s
+    // the same mistakes cancel: the error is less than that of two independent means
+    let alone = of("mean_time_error_s");
+    let independent = alone[0].unwrap().hypot(alone[1].unwrap());
+    assert!(of("difference_error_s")[1].unwrap() < 0.8 * independent);
+    assert!(said.contains("ride by ride against the base set-up,"), "{said}");
+    // the same bytes where the rides of one case after the other share one thread, or eight
+    assert_eq!(two, swept(design, &["--threads", "1"]).2);
+    assert_eq!(two, swept(design, &["--threads", "8"]).2);
+}
+
+#[test]
+fn cli_each_case_is_told_from_the_base_set_up_in_its_own_conditions() {
+    let rest = "[rides]\nper_case = 4\n[design]\nkind = \"grid\"\n[[axis]]\nkey = \"runners.bow_mm\"\nlist = [1.2, 1.4]\n\
+        [[axis]]\nkey = \"ice.temperature_c\"\nlist = [-4, -9]\n[outputs]\npictures = \"no\"\n";
+    let (status, said, table) = swept(rest, &[]);
+    assert_eq!(status, Some(0), "{said}");
+    let table = SweepTable::read(&table).unwrap();
+    // the base bow is the same as the base on either ice, though the ice of neither is that of the set-up
+    assert_eq!(table.texts("ice.temperature_c"), ["-4", "-9", "-4", "-9"]);
+    assert_eq!(table.texts("against_reference")[..2], ["the same", "the same"]);
+    assert_ne!(table.numbers("difference_s")[2], table.numbers("difference_s")[3]);
+    assert!(said.contains("the base set-up in the conditions of the case"), "{said}");
+}
+
+#[test]
+fn exact_a_kept_ride_is_the_base_plan_on_another_set_up() {
+    use sled_dynamics::precision::{Detail, Precision};
+    use sweep_runner::prepared::{Attempt, Prepared, Ready};
+    use sweep_runner::study::Study;
+    use sweep_runner::study_file::read_study;
+    let (track, base) = (crate::made::shipped("quillmere"), crate::made::setup("clubs-man", &[]));
+    let study = |plan: &str| {
+        let text = format!(
+            "name = \"kept\"\nmodel = \"planned\"\nseed = 1\n[rides]\nplan = \"{plan}\"\n[design]\nkind = \"grid\"\n\
+             [[axis]]\nkey = \"runners.bow_mm\"\nlist = [1.2, 2.5]\n"
+        );
+        Study::new(read_study("kept.toml", &text).unwrap(), track.clone(), base.clone()).unwrap()
+    };
+    let times = |study: &Study| -> Vec<f64> {
+        let base = study.base(&[0, 1], &|_| ());
+        (0..2).map(|case| study.made(case, &base).unwrap().descent.finish_time_s.unwrap()).collect()
+    };
+    let (kept, planned) = (times(&study("base")), times(&study("each-case")));
+    // by hand: the plan of the base set-up, ridden on the other
+    let lag_s = base.pilot.lag_s;
+    let plan = Ready::new(&track, &base).unwrap().plan(lag_s, None).unwrap();
+    for (bow_mm, told) in [1.2, 2.5].into_iter().zip(&kept) {
+        let mut other = base.clone();
+        sled_dynamics::setup_keys::set(&mut other, "runners.bow_mm", bow_mm).unwrap();
+        let ridden = Prepared::new(Ready::new(&track, &other).unwrap(), plan.clone(), lag_s).unwrap();
+        let descent = ridden.descent(&Attempt::perfect(), Precision::default(), Detail::Bare);
+        assert_eq!(descent.finish_time_s, Some(*told), "{bow_mm} mm");
+    }
+    // on the base set-up planning again finds hardly anything, on another it finds time
+    assert!((kept[0] - planned[0]).abs() < 2e-3, "{kept:?} {planned:?}"); // a plan from a neighbour's differs by up to 1 ms
+    assert!(planned[1] < kept[1] - 2e-3, "{kept:?} {planned:?}");
+}
+
+#[test]
 fn cli_rides_that_change_nothing_are_refused() {
     let axis = |key: &str, list: &str| format!("{DESIGN}[[axis]]\nkey = \"{key}\"\nlist = [{list}]\n");
     for (rest, told) in [

@@ -100,23 +100,23 @@ fn cli_every_fault_of_notes_and_lines_at_once() {
         "99, late\n3, sideways\n4, late, 30 %\n5, late, 2 m\n5, early\njust words\n6, too much, 300 %\n";
     let said = refused(&[("notes.csv", notes)], "--notes");
     for part in [
-        "notes.csv:1:1: read corner 99",
-        "notes.csv:2:4: read \"sideways\", allowed are late",
-        "notes.csv:3:13: the size of \"late\" is in m",
-        "notes.csv:5:1: a second note",
-        "notes.csv:6:1: read \"just words\"",
-        "notes.csv:7:14: too much: read 300",
+        "notes.csv, line 1, column 1: read corner 99",
+        "notes.csv, line 2, column 4: read \"sideways\", allowed are late",
+        "notes.csv, line 3, column 13: the size of \"late\" is in m",
+        "notes.csv, line 5, column 1: a second note",
+        "notes.csv, line 6, column 1: read \"just words\"",
+        "notes.csv, line 7, column 14: too much: read 300",
     ] {
         assert!(said.contains(part), "missing \"{part}\" in\n{said}");
     }
     let line = "corner,position,offset_m,hight\n9,middle,0.1,\nx,entry,,\n9,entry,50\n";
     let said = refused(&[("line.csv", line)], "--line");
     for part in [
-        "line.csv:1:26: column hight is not known",
-        "line.csv:2:3: position: read middle",
-        "line.csv:3:1: read corner x",
-        "line.csv:3:1: give offset_m or height_m",
-        "line.csv:4:9: offset_m: read 50",
+        "line.csv, line 1, column 26: column hight is not known",
+        "line.csv, line 2, column 3: position: read middle",
+        "line.csv, line 3, column 1: read corner x",
+        "line.csv, line 3, column 1: give offset_m or height_m",
+        "line.csv, line 4, column 9: offset_m: read 50",
     ] {
         assert!(said.contains(part), "missing \"{part}\" in\n{said}");
     }

@@ -173,12 +173,13 @@ pub(crate) fn range_of(values: impl Iterator<Item = f64>) -> (f64, f64) {
     (low - room, high + room)
 }
 
-/// A number with no more digits than it needs.
+/// A number with no more digits than it needs: three decimals, or three digits where that is more.
 pub(crate) fn short(v: f64) -> String {
     if v.abs() < 1e-9 {
         return "0".into();
     }
-    let text = format!("{v:.3}");
+    let decimals = (2.0 - v.abs().log10().floor()).clamp(3.0, 12.0) as usize;
+    let text = format!("{v:.decimals$}");
     text.trim_end_matches('0').trim_end_matches('.').to_string()
 }
 
@@ -230,6 +231,21 @@ pub(crate) fn rows_for(labels: &[(i32, &str)], size: u32, most: usize) -> Vec<us
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn exact_numbers_have_the_digits_they_need() {
+        for (v, told) in [
+            (0.0525, "0.0525"),
+            (0.05, "0.05"),
+            (-0.1 - 0.2, "-0.3"),
+            (61.25, "61.25"),
+            (1000.0, "1000"),
+            (0.00012345, "0.000123"),
+            (0.0, "0"),
+        ] {
+            assert_eq!(short(v), told);
+        }
+    }
 
     #[test]
     fn exact_labels_that_would_touch_go_into_the_next_row() {

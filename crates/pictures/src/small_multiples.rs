@@ -14,6 +14,8 @@ pub struct PanelLine {
     pub label: String,
     /// Parameter and quantity, the parameter rising.
     pub points: Vec<(f64, f64)>,
+    /// Lower and upper end of a bar at each point; empty without bars.
+    pub bars: Vec<(f64, f64)>,
 }
 
 /// A panel.
@@ -38,10 +40,15 @@ pub struct PanelWords<'a> {
     pub quantity: &'a str,
 }
 
-/// Panels in a row.
-const ACROSS: usize = 5;
-/// Width and height of a panel.
-const PANEL: (u32, u32) = (176, 130);
+/// Panels in a row, and width and height of a panel: the fewer there are, the larger.
+fn layout(panels: usize) -> (usize, (u32, u32)) {
+    match panels {
+        0..=1 => (1, (560, 380)),
+        2..=4 => (2, (440, 300)),
+        _ => (5, (176, 130)),
+    }
+}
+
 /// Height of the title, and of the legend with the words of the parameter.
 const ROOM: (u32, u32) = (38, 48);
 
@@ -59,11 +66,17 @@ pub fn small_multiples(words: &PanelWords<'_>, panels: &[Panel]) -> Result<Pictu
             let column = format!("{}, {}", panel.label, line.label);
             let values: Vec<f64> = line.points.iter().flat_map(|p| [p.0, p.1]).collect();
             checked(words.name, &column, &values, values.len())?;
+            if !line.bars.is_empty() {
+                let ends: Vec<f64> = line.bars.iter().flat_map(|b| [b.0, b.1]).collect();
+                checked(words.name, &format!("{column}, bars"), &ends, values.len())?;
+            }
         }
     }
-    let frame = (range_of(points().map(|p| p.0)), range_of(points().map(|p| p.1)));
-    let rows = panels.len().div_ceil(ACROSS) as u32;
-    let size = (ACROSS as u32 * PANEL.0 + 50, ROOM.0 + rows * PANEL.1 + ROOM.1);
+    let ends = panels.iter().flat_map(|p| &p.lines).flat_map(|l| l.bars.iter().flat_map(|b| [b.0, b.1]));
+    let frame = (range_of(points().map(|p| p.0)), range_of(points().map(|p| p.1).chain(ends)));
+    let (across, (wide, high)) = layout(panels.len());
+    let rows = panels.len().div_ceil(across) as u32;
+    let size = (across as u32 * wide + 50, ROOM.0 + rows * high + ROOM.1);
     both(words.name, size, |sheet| on_sheet!(sheet, |area, scale| draw(area, scale, words, panels, frame)))
 }
 
@@ -82,14 +95,15 @@ where
     let s = |v: u32| (v * scale) as i32;
     let font = ("sans-serif", 16 * scale).into_font();
     area.draw(&Text::new(words.title.to_string(), (s(14), s(10)), font)).map_err(refused)?;
+    let (columns, (wide, high)) = layout(panels.len());
     for (n, panel) in panels.iter().enumerate() {
-        let left = s(20 + PANEL.0 * (n % ACROSS) as u32);
-        let top = s(ROOM.0 + PANEL.1 * (n / ACROSS) as u32);
-        draw_panel(area, (left, top), scale, panel, frame)?;
+        let left = s(20 + wide * (n % columns) as u32);
+        let top = s(ROOM.0 + high * (n / columns) as u32);
+        draw_panel(area, ((left, top), (s(wide), s(high))), scale, panel, frame)?;
     }
-    let rows = panels.len().div_ceil(ACROSS) as u32;
-    let foot = s(ROOM.0 + rows * PANEL.1);
-    let middle = s(ACROSS as u32 * PANEL.0 / 2);
+    let rows = panels.len().div_ceil(columns) as u32;
+    let foot = s(ROOM.0 + rows * high);
+    let middle = s(columns as u32 * wide / 2);
     let across = format!("across: {}; up: {}", words.parameter, words.quantity);
     area.draw(&centred(&across, (middle, foot + s(2)), 12 * scale)).map_err(refused)?;
     let mut x = s(40);
@@ -110,7 +124,7 @@ where
 
 fn draw_panel<B: DrawingBackend>(
     area: &DrawingArea<B, Shift>,
-    (left, top): (i32, i32),
+    ((left, top), (wide, high)): ((i32, i32), (i32, i32)),
     scale: u32,
     panel: &Panel,
     ((x0, x1), (y0, y1)): Frame,
@@ -121,7 +135,7 @@ where
     let s = |v: u32| (v * scale) as i32;
     // room for the numbers left and below, for the name above
     let (l, t) = (left + s(34), top + s(18));
-    let (w, h) = (s(PANEL.0 - 46), s(PANEL.1 - 40));
+    let (w, h) = (wide - s(46), high - s(40));
     area.draw(&Rectangle::new([(l, t), (l + w, t + h)], SHADE.stroke_width(scale))).map_err(refused)?;
     area.draw(&centred(&panel.label, (l + w / 2, top + s(3)), 12 * scale)).map_err(refused)?;
     let at = |(x, y): (f64, f64)| {
@@ -139,7 +153,28 @@ where
         let width = s(6 * text.chars().count() as u32);
         area.draw(&beside(&text, (l - width - s(3), py), 9 * scale)).map_err(refused)?;
     }
+    if y0 < 0.0 && y1 > 0.0 {
+        let zero = at((x0, 0.0)).1;
+        area.draw(&PathElement::new(vec![(l, zero), (l + w, zero)], BLACK.stroke_width(scale)))
+            .map_err(refused)?;
+    }
+    let lines = panel.lines.len() as i32;
     for (i, line) in panel.lines.iter().enumerate() {
+        // lines side by side, so that their bars do not cover each other
+        let aside = if line.bars.is_empty() { 0 } else { s(5) * (2 * i as i32 + 1 - lines) / 2 };
+        for ((x, _), (low, high)) in line.points.iter().zip(&line.bars) {
+            let style = INK[i % INK.len()].stroke_width(scale);
+            let [a, b] = [*low, *high].map(|y| at((*x, y))).map(|(px, py)| (px + aside, py));
+            area.draw(&PathElement::new(vec![a, b], style)).map_err(refused)?;
+            for (px, py) in [a, b] {
+                let cap = vec![(px - s(3), py), (px + s(3), py)];
+                area.draw(&PathElement::new(cap, style)).map_err(refused)?;
+            }
+        }
+        let at = |p: (f64, f64)| {
+            let (px, py) = at(p);
+            (px + aside, py)
+        };
         let path: Vec<(i32, i32)> = line.points.iter().map(|p| at(*p)).collect();
         let ink = INK[i % INK.len()];
         area.draw(&PathElement::new(path.clone(), ink.stroke_width(3 * scale / 2))).map_err(refused)?;
@@ -195,6 +230,7 @@ mod tests {
         let line = |label: &str, up: f64| PanelLine {
             label: label.into(),
             points: (0..6).map(|i| (f64::from(i), up + f64::from(n * i))).collect(),
+            bars: vec![],
         };
         Panel { label: format!("corner {n}"), lines: vec![line("-4 degC", 0.0), line("-10 degC", 3.0)] }
     }
@@ -225,5 +261,9 @@ mod tests {
         let mut bad = panel(1);
         bad.lines[0].points[2].1 = f64::NAN;
         assert!(matches!(small_multiples(&WORDS, &[bad]), Err(PictureError::NotFinite { row: 5, .. })));
+        let mut short = panel(1);
+        short.lines[0].bars = vec![(0.0, 1.0); 5];
+        let got = small_multiples(&WORDS, &[short]);
+        assert!(matches!(got, Err(PictureError::Uneven { expected: 12, got: 10, .. })), "{got:?}");
     }
 }

@@ -87,9 +87,21 @@ pub fn setup(file: Option<&Path>, sets: &[(String, String)]) -> Result<ReadSetup
         Some(path) => (path.display().to_string(), read_text(path)?),
         None => ("examples/clubs-woman.toml".to_string(), CLUBS_WOMAN.to_string()),
     };
+    if file.is_some() && says_nothing(&text) {
+        eprintln!(
+            "{name}: says nothing of a set-up, so that every number is the default; `sagitta keys` lists them"
+        );
+    }
     let setup = read_setup_with_beam(&name, &text, sets, Some(&bending_stress_pa))
         .map_err(|f| format!("this set-up cannot be used\n{f}"))?;
     Ok(ReadSetup { setup, sha256: sha256(&[&text]) })
+}
+
+/// Whether no line of a set-up gives a key beside its name.
+fn says_nothing(text: &str) -> bool {
+    let named = |line: &str| line.split('=').next().is_some_and(|key| key.trim() == "name");
+    let mut lines = text.trim_start_matches('\u{feff}').lines().map(str::trim);
+    lines.all(|l| l.is_empty() || l.starts_with(['#', '[']) || named(l))
 }
 
 /// A file to be written.
@@ -120,6 +132,7 @@ impl Output {
 /// Writes all files into a folder, made if need be: first beside their places, then renamed.
 pub fn write_all(folder: &Path, outputs: &[Output]) -> Result<(), String> {
     let fail = |path: &Path, e: std::io::Error| format!("{}: cannot be written: {e}", path.display());
+    let _whole = crate::interrupt::writing();
     fs::create_dir_all(folder).map_err(|e| fail(folder, e))?;
     // a folder in the place of a file is the one thing that a rename into our own folder meets
     for path in outputs.iter().map(|o| folder.join(&o.name)) {

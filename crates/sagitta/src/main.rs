@@ -1,11 +1,13 @@
 //! The command line of Sagitta: arguments, files, progress and exit status.
 //!
 //! Exit status 0: fine. 1: finished, but something failed or was missed, such as a descent that lost
-//! control. 2: it could not be done, and says why; nothing was written.
+//! control. 2: it could not be done, and says why; nothing was written. 130: interrupted; what was finished is shown.
 
 mod commands;
 mod files;
+mod interrupt;
 mod plan_store;
+mod progress;
 mod words;
 
 use clap::{Parser, Subcommand};
@@ -50,6 +52,7 @@ enum Command {
 
 fn main() -> ExitCode {
     let arguments = Arguments::parse();
+    interrupt::watch();
     let done = match arguments.command {
         Command::Descend(options) => commands::descend::descend(&options),
         Command::Track(command) => commands::track::track(&command),

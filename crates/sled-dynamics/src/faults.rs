@@ -166,7 +166,7 @@ pub struct Faults(pub Vec<Fault>);
 impl fmt::Display for Place {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
-            Self::Line { file, line, column } => write!(f, "{file}:{line}:{column}"),
+            Self::Line { file, line, column } => write!(f, "{file}, line {line}, column {column}"),
             Self::File { file } => write!(f, "{file}"),
             Self::SetOption { argument } => write!(f, "--set {argument}"),
             Self::Value => write!(f, "value set"),

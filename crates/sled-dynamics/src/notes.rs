@@ -76,7 +76,7 @@ pub struct Note {
 pub struct NoteFault {
     /// The file, or where else the note comes from.
     pub file: String,
-    /// Line, from 1.
+    /// Line, from 1; 0 in a sentence, which has none.
     pub line: usize,
     /// Column, from 1.
     pub column: usize,
@@ -86,7 +86,11 @@ pub struct NoteFault {
 
 impl fmt::Display for NoteFault {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write!(f, "{}:{}:{}: {}", self.file, self.line, self.column, self.what)
+        write!(f, "{}", self.file)?;
+        if self.line > 0 {
+            write!(f, ", line {}", self.line)?;
+        }
+        write!(f, ", column {}: {}", self.column, self.what)
     }
 }
 
@@ -205,7 +209,7 @@ pub fn read_phrase(from: &str, text: &str, track: &Track) -> Result<Note, Vec<No
         rest.drain(i..(i + 2).min(words.len()));
         name
     });
-    read_note(from, 1, corner, &rest, track)
+    read_note(from, 0, corner, &rest, track)
 }
 
 /// Reads a file of notes: the corner first, then what, and a size.
@@ -303,6 +307,8 @@ fn read_note(
             (None, "%") => unit = Some((*column, Unit::Percent)),
             (None, other) => match other.parse::<f64>() {
                 Ok(v) if number.is_none() && v.is_finite() => number = Some((*column, v)),
+                // without a corner this may well be one
+                Ok(_) if place.is_none() => {}
                 Ok(_) => fault(*column, format!("read a second number, {text}")),
                 Err(_) if FILLING.contains(&other) => {}
                 Err(_) => {
@@ -320,6 +326,8 @@ fn read_note(
         }
         return Err(faults);
     };
+    // a size is judged once it is known of what
+    let Some(corner) = place else { return Err(faults) };
     let (name, usual, most, own) = row_of(word);
     let spoken = if own == Unit::Metre { "m" } else { "%" };
     if let Some((column, _)) = unit.filter(|u| u.1 != own) {
@@ -336,11 +344,9 @@ fn read_note(
         let what = format!("{name}: read {v}, allowed above 0, at most {} {spoken}", most * scale);
         faults.push(NoteFault { file: file.into(), line, column, what });
     }
-    match place {
-        Some(corner) if faults.is_empty() => {
-            let side = side.unwrap_or(track.data.corners[corner].hand);
-            Ok(Note { corner, word, size, said: number.is_some(), side })
-        }
-        _ => Err(faults),
+    if !faults.is_empty() {
+        return Err(faults);
     }
+    let side = side.unwrap_or(track.data.corners[corner].hand);
+    Ok(Note { corner, word, size, said: number.is_some(), side })
 }

@@ -64,7 +64,8 @@ fn exact_names_with_quotes_and_other_letters_come_back() {
         assert_eq!(read_setup("a.toml", &text, &[]).unwrap().name, name);
     }
     assert!(
-        faults("name = \" \"", &[])[0].contains("a.toml:1:8: name: read \"\", allowed 1 to 80 characters")
+        faults("name = \" \"", &[])[0]
+            .contains("a.toml, line 1, column 8: name: read \"\", allowed 1 to 80 characters")
     );
     assert!(faults("name = \"a\\nb\"", &[])[0].contains("allowed 1 to 80 characters on one line"));
 }
@@ -75,10 +76,10 @@ fn exact_all_faults_at_once_in_the_order_of_the_file() {
     assert_eq!(
         faults(text, &[("ice.temperature_c", "3")]),
         [
-            "a.toml:2:11: athlete.mass_kg: read -5 kg, allowed 20 to 200 kg",
-            "a.toml:4:14: sled.gauge_mm: read the text \"wide\", allowed a number without quotes",
-            "a.toml:5:1: sled.saddle: no such key",
-            "a.toml:9:20: air.humidity_percent: read 120 %, allowed 0 to 100 %",
+            "a.toml, line 2, column 11: athlete.mass_kg: read -5 kg, allowed 20 to 200 kg",
+            "a.toml, line 4, column 14: sled.gauge_mm: read the text \"wide\", allowed a number without quotes",
+            "a.toml, line 5, column 1: sled.saddle: no such key",
+            "a.toml, line 9, column 20: air.humidity_percent: read 120 %, allowed 0 to 100 %",
             "--set ice.temperature_c=3: ice.temperature_c: read 3 degC, allowed -40 to 0 degC",
         ]
     );
@@ -87,18 +88,24 @@ fn exact_all_faults_at_once_in_the_order_of_the_file() {
 #[test]
 fn exact_unknown_keys_and_tables_get_the_nearest() {
     for (text, expected) in [
-        ("[sled]\nbalast_kg = 1", "a.toml:2:1: sled.balast_kg: no such key, nearest is sled.ballast_kg"),
+        (
+            "[sled]\nbalast_kg = 1",
+            "a.toml, line 2, column 1: sled.balast_kg: no such key, nearest is sled.ballast_kg",
+        ),
         ("[sled]\ngauge = 1", "sled.gauge: no such key, nearest is sled.gauge_mm"),
         ("[sled]\nlag_s = 1", "sled.lag_s: no such key, nearest is pilot.lag_s"),
         ("[runners]\ndiameter_m = 0.016", "runners.diameter_m: no such key, nearest is runners.diameter_mm"),
-        ("[runner.left]\nbow_front_mm = 1", "a.toml:1:2: runner: no such key, nearest is runners"),
-        ("nme = \"x\"", "a.toml:1:1: nme: no such key, nearest is name"),
+        (
+            "[runner.left]\nbow_front_mm = 1",
+            "a.toml, line 1, column 2: runner: no such key, nearest is runners",
+        ),
+        ("nme = \"x\"", "a.toml, line 1, column 1: nme: no such key, nearest is name"),
     ] {
         let got = faults(text, &[]);
         assert_eq!(got.len(), 1, "{got:?}");
         assert!(got[0].ends_with(expected), "{got:?}");
     }
-    assert_eq!(faults("[weather]\nfog = true", &[]), ["a.toml:1:2: weather: no such key"]);
+    assert_eq!(faults("[weather]\nfog = true", &[]), ["a.toml, line 1, column 2: weather: no such key"]);
 }
 
 #[test]
@@ -111,14 +118,22 @@ fn exact_wrong_types() {
         ("0x50", "the number 0x50"),
         ("\"80\"", "the text \"80\""),
     ] {
-        let expected = format!("a.toml:1:19: athlete.mass_kg: read {read}, allowed a number without quotes");
+        let expected = format!(
+            "a.toml, line 1, column 19: athlete.mass_kg: read {read}, allowed a number without quotes"
+        );
         assert_eq!(faults(&format!("athlete.mass_kg = {text}"), &[]), [expected]);
     }
-    assert_eq!(faults("sled = 3", &[]), ["a.toml:1:8: sled: read the number 3, allowed a table"]);
-    assert_eq!(faults("name = 3", &[]), ["a.toml:1:8: name: read the number 3, allowed text in quotes"]);
+    assert_eq!(
+        faults("sled = 3", &[]),
+        ["a.toml, line 1, column 8: sled: read the number 3, allowed a table"]
+    );
+    assert_eq!(
+        faults("name = 3", &[]),
+        ["a.toml, line 1, column 8: name: read the number 3, allowed text in quotes"]
+    );
     assert_eq!(
         faults("[[sled]]\nmass_kg = 30", &[]),
-        ["a.toml:1:1: sled: read a list of 1, allowed a table"]
+        ["a.toml, line 1, column 1: sled: read a list of 1, allowed a table"]
     );
     assert!(faults("athlete.mass_kg = nan", &[])[0].contains("read NaN kg, allowed 20 to 200 kg"));
     assert!(faults("athlete.mass_kg = inf", &[])[0].contains("read inf kg"));
@@ -130,13 +145,13 @@ fn exact_decimal_commas_are_pointed_out() {
     let got = faults("[athlete]\nmass_kg = 80,5 # kit\n[sled]\nmass_kg = -1\n", &[]);
     assert_eq!(got.len(), 2, "{got:?}");
     assert!(
-        got[0].starts_with("a.toml:2:") && got[0].ends_with(&format!(": athlete.mass_kg: {expected}")),
+        got[0].starts_with("a.toml, line 2, ") && got[0].ends_with(&format!(": athlete.mass_kg: {expected}")),
         "{got:?}"
     );
-    assert!(got[1].starts_with("a.toml:4:11: sled.mass_kg: read -1 kg"), "{got:?}");
+    assert!(got[1].starts_with("a.toml, line 4, column 11: sled.mass_kg: read -1 kg"), "{got:?}");
     assert_eq!(
         faults("athlete.mass_kg = \"80,5\"", &[]),
-        [format!("a.toml:1:19: athlete.mass_kg: {expected}")]
+        [format!("a.toml, line 1, column 19: athlete.mass_kg: {expected}")]
     );
     assert_eq!(
         faults("", &[("athlete.mass_kg", "80,5")]),
@@ -148,9 +163,9 @@ fn exact_decimal_commas_are_pointed_out() {
 fn exact_broken_toml_is_placed_and_the_rest_still_read() {
     let got = faults("[athlete]\nmass_kg = \n[sled]\nmass_kg = 38\nmass_kg = 39\ngauge_mm = 1\n", &[]);
     assert_eq!(got.len(), 3, "{got:?}");
-    assert!(got[0].starts_with("a.toml:2:") && got[0].contains("not TOML: "), "{got:?}");
-    assert!(got[1].starts_with("a.toml:5:1: not TOML: duplicate key"), "{got:?}");
-    assert!(got[2].starts_with("a.toml:6:12: sled.gauge_mm: read 1 mm"), "{got:?}");
+    assert!(got[0].starts_with("a.toml, line 2, ") && got[0].contains("not TOML: "), "{got:?}");
+    assert!(got[1].starts_with("a.toml, line 5, column 1: not TOML: duplicate key"), "{got:?}");
+    assert!(got[2].starts_with("a.toml, line 6, column 12: sled.gauge_mm: read 1 mm"), "{got:?}");
 }
 
 #[test]
@@ -171,18 +186,23 @@ fn exact_friction_choices() {
     assert_eq!(friction("", &rows), Friction::Table(vec![(1.0, 0.01), (2.0, 0.02)]));
 
     let no_effect = "ice.constant_friction: has no effect unless ice.friction = \"constant\" is written";
-    assert_eq!(faults("ice.constant_friction = 0.01", &[]), [format!("a.toml:1:25: {no_effect}")]);
+    assert_eq!(
+        faults("ice.constant_friction = 0.01", &[]),
+        [format!("a.toml, line 1, column 25: {no_effect}")]
+    );
     assert_eq!(
         faults(both, &[("ice.constant_friction", "0.01")]),
         [format!("--set ice.constant_friction=0.01: {no_effect}")]
     );
     assert_eq!(
         faults("ice.friction = \"table\"", &[]),
-        ["a.toml:1:16: ice.friction: read \"table\", which needs ice.friction_table"]
+        ["a.toml, line 1, column 16: ice.friction: read \"table\", which needs ice.friction_table"]
     );
     assert_eq!(
         faults("ice.friction = \"slick\"", &[]),
-        ["a.toml:1:16: ice.friction: read \"slick\", allowed \"film\", \"constant\", \"table\""]
+        [
+            "a.toml, line 1, column 16: ice.friction: read \"slick\", allowed \"film\", \"constant\", \"table\""
+        ]
     );
 }
 
@@ -199,7 +219,10 @@ fn exact_friction_tables_that_cannot_be() {
     ] {
         let got = faults(&format!("[ice]\nfriction = \"table\"\nfriction_table = {rows}"), &[]);
         assert_eq!(got.len(), 1, "{got:?}");
-        assert!(got[0].starts_with(&format!("a.toml:3:18: ice.friction_table: {expected}")), "{got:?}");
+        assert!(
+            got[0].starts_with(&format!("a.toml, line 3, column 18: ice.friction_table: {expected}")),
+            "{got:?}"
+        );
     }
 }
 
@@ -209,7 +232,7 @@ fn exact_start_time_or_top_speed() {
     assert_eq!(
         faults(both, &[]),
         [
-            "a.toml:2:24: push.top_sprint_speed_m_s: given together with push.start_time_s, allowed one of the two"
+            "a.toml, line 2, column 24: push.top_sprint_speed_m_s: given together with push.start_time_s, allowed one of the two"
         ]
     );
     let sprint = |pairs: &[(&str, &str)]| {
@@ -253,24 +276,24 @@ fn exact_numbers_that_do_not_fit_together() {
     for (text, expected) in [
         (
             "[runners]\ngroove_start_mm = 500\n",
-            "a.toml:2:19: runners.groove_start_mm: is 500 mm, allowed at most 420 mm (runners.tip_mm)",
+            "a.toml, line 2, column 19: runners.groove_start_mm: is 500 mm, allowed at most 420 mm (runners.tip_mm)",
         ),
         (
             "[runners]\npin_mm = 300\nscrew_mm = 300\n",
-            "a.toml:3:12: runners.screw_mm: is 300 mm, allowed less than 300 mm (runners.pin_mm)",
+            "a.toml, line 3, column 12: runners.screw_mm: is 300 mm, allowed less than 300 mm (runners.pin_mm)",
         ),
         // The key that is written is where it is said.
         (
             "[runners]\ntip_mm = 350\n",
-            "a.toml:2:10: runners.pin_mm: is 360 mm, allowed at most 350 mm (runners.tip_mm)",
+            "a.toml, line 2, column 10: runners.pin_mm: is 360 mm, allowed at most 350 mm (runners.tip_mm)",
         ),
         (
             "[runners]\ndiameter_mm = 9\ngroove_edge_radius_mm = 4.75\n",
-            "a.toml:3:25: runners.groove_edge_radius_mm: is 4.75 mm, allowed at most 4.5 mm (half of runners.diameter_mm)",
+            "a.toml, line 3, column 25: runners.groove_edge_radius_mm: is 4.75 mm, allowed at most 4.5 mm (half of runners.diameter_mm)",
         ),
         (
             "sled.balance_point_mm = -230\n[runners]\npin_mm = 220\nscrew_mm = 100\n",
-            "a.toml:1:25: sled.balance_point_mm: is -230 mm, allowed nearer to the middle than 220 mm (runners.pin_mm)",
+            "a.toml, line 1, column 25: sled.balance_point_mm: is -230 mm, allowed nearer to the middle than 220 mm (runners.pin_mm)",
         ),
     ] {
         assert_eq!(faults(text, &[]), [expected]);

@@ -30,6 +30,21 @@ impl Quantity {
         }
     }
 
+    /// Whether nobody chooses it: track, ice, weather, and who rides; all else is a set-up.
+    pub fn is_condition(&self) -> bool {
+        const CONDITIONS: [&str; 8] = [
+            "track.",
+            "skill.",
+            "athlete.",
+            "push.",
+            "ice.",
+            "air.temperature_c",
+            "air.pressure_hpa",
+            "air.humidity_percent",
+        ];
+        CONDITIONS.iter().any(|c| self.path().starts_with(c))
+    }
+
     /// Unit as people write it; empty without one.
     pub fn unit(&self) -> &'static str {
         match self {

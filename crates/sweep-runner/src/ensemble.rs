@@ -14,6 +14,7 @@ use sled_dynamics::entry::Entry;
 use sled_dynamics::errors_of_ride::{CornerErrors, RideErrors, Skill};
 use sled_dynamics::precision::{Detail, Precision};
 use sled_dynamics::setup::{Push, Sprint};
+use std::ops::Range;
 
 /// Precision of the rides of an ensemble: their finish time is good to about 0.01 ms without walls.
 pub const RIDES: Precision = Precision { tolerance: 1e-5, greatest_step_m: 2.0 };
@@ -137,20 +138,28 @@ pub struct Ensemble {
     pub rides: Vec<RideRow>,
 }
 
-/// `rides` rides, in parallel.
+/// Rides of these numbers, in parallel, in order.
+pub fn rides(
+    prepared: &Prepared<'_>,
+    skill: &Skill,
+    seed: u64,
+    numbers: Range<usize>,
+    precision: Precision,
+) -> Vec<RideRow> {
+    numbers.into_par_iter().map(|ride| one_ride(prepared, skill, seed, ride, precision)).collect()
+}
+
+/// `many` rides, and the one without mistakes.
 pub fn ensemble(
     prepared: &Prepared<'_>,
     skill: &Skill,
     seed: u64,
-    rides: usize,
+    many: usize,
     precision: Precision,
 ) -> Ensemble {
     Ensemble {
         planned_time_s: prepared.descent(&Attempt::perfect(), precision, Detail::Bare).finish_time_s,
-        rides: (0..rides)
-            .into_par_iter()
-            .map(|ride| one_ride(prepared, skill, seed, ride, precision))
-            .collect(),
+        rides: rides(prepared, skill, seed, 0..many, precision),
     }
 }
 
@@ -230,6 +239,12 @@ fn resampled(sorted: &[f64], statistic: impl Fn(&[f64]) -> f64) -> Option<Figure
     Some(Figure { value: statistic(sorted), error: mean_and_sd(&all).1 })
 }
 
+/// Sampling error of a share of `n` rides, as if two more had ended each way (Agresti and Coull 1998): never zero.
+pub(crate) fn share_error(share: f64, n: f64) -> f64 {
+    let near = (share * n + 2.0) / (n + 4.0);
+    (near * (1.0 - near) / (n + 4.0)).sqrt()
+}
+
 impl Ensemble {
     /// The figures of an ensemble.
     pub fn figures(&self) -> Figures {
@@ -239,8 +254,6 @@ impl Ensemble {
         let (_, sd) = if times.is_empty() { (f64::NAN, f64::NAN) } else { mean_and_sd(&times) };
         let touches: Vec<f64> = self.rides.iter().map(|r| r.wall_touches as f64).collect();
         let lost = self.rides.iter().filter(|r| r.finish_time_s.is_none()).count() as f64 / n;
-        // the error of a share as if one more ride in each had ended each way (Agresti and Coull 1998): never zero
-        let near = (lost * n + 2.0) / (n + 4.0);
         Figures {
             mean_s: mean(&times),
             sd_s: (times.len() > 2)
@@ -248,44 +261,8 @@ impl Ensemble {
             p90_s: resampled(&times, p90_s),
             worst_tenth_s: resampled(&times, worst_tenth_s),
             wall_touches: mean(&touches).unwrap_or(Figure { value: f64::NAN, error: f64::NAN }),
-            lost: Figure { value: lost, error: (near * (1.0 - near) / (n + 4.0)).sqrt() },
+            lost: Figure { value: lost, error: share_error(lost, n) },
         }
-    }
-}
-
-/// What two ensembles with the same seeds say of two set-ups, the first less the second.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Paired {
-    /// Mean of the differences of time over the rides that finish with both (s).
-    pub difference_s: Option<Figure>,
-    /// Rides that finish with both.
-    pub pairs: usize,
-    /// Share of rides in which the first is faster, equal times counted half; a lost ride is the slower one `[-]`.
-    pub first_faster: Figure,
-}
-
-/// Ride by ride, the first less the second.
-pub fn paired(a: &Ensemble, b: &Ensemble) -> Paired {
-    let both = a.rides.iter().zip(&b.rides);
-    let differences: Vec<f64> =
-        both.clone().filter_map(|(a, b)| Some(a.finish_time_s? - b.finish_time_s?)).collect();
-    let wins: Vec<f64> = both
-        .map(|(a, b)| {
-            let time = |r: &RideRow| r.finish_time_s.unwrap_or(f64::INFINITY);
-            let (a, b) = (time(a), time(b));
-            if a < b {
-                1.0
-            } else if a > b {
-                0.0
-            } else {
-                0.5
-            }
-        })
-        .collect();
-    Paired {
-        difference_s: mean(&differences),
-        pairs: differences.len(),
-        first_faster: mean(&wins).unwrap_or(Figure { value: f64::NAN, error: f64::NAN }),
     }
 }
 

@@ -49,6 +49,8 @@ pub struct Sidecar {
     pub skill: &'static str,
     /// Whose plan is ridden: "each-case" or "base".
     pub plan: &'static str,
+    /// What the rides of a case are compared with.
+    pub reference: &'static str,
     /// The columns of the table.
     pub columns: Vec<Column>,
     /// What it was computed from.
@@ -77,6 +79,7 @@ impl Sidecar {
             rides_per_case: file.rides.per_case,
             skill: SKILLS.get(file.rides.level).map_or("", |s| s.name),
             plan: if file.rides.plan == PlanFor::Base { "base" } else { "each-case" },
+            reference: study.against().words(),
             columns: columns(study),
             inputs,
         }

@@ -2,9 +2,11 @@
 
 use crate::axes::{Quantity, Value};
 use crate::case::{Case, CaseError, Model, Who};
-use crate::ensemble::{Ensemble, RIDES, one_ride};
+use crate::ensemble::{Ensemble, RIDES, rides};
+use crate::paired::{Paired, Verdict};
 use crate::planner::{PlanStatus, Planned};
 use crate::prepared::{Attempt, Prepared, Ready};
+use crate::references::{Against, Reference};
 use crate::study::{Reason, Study, put, put_setup};
 use crate::study_file::{PlanFor, StudyModel};
 use sled_dynamics::descent::Descent;
@@ -27,21 +29,33 @@ pub struct Made {
     pub descent: Descent,
     /// Rides of an athlete who makes mistakes, where the study asks for them.
     pub ensemble: Option<Ensemble>,
+    /// What those rides say against the reference.
+    pub told_apart: Option<(Paired, Verdict)>,
 }
 
-/// Plans of the base set-up, which the plans of the cases start from; the same whichever cases are computed.
-#[derive(Clone, Debug, Default)]
-pub struct BasePlans(Vec<(f64, Planned)>);
+/// What all cases start from and are compared with; what a case gives is the same whichever others are computed.
+#[derive(Clone, Debug)]
+pub struct Base {
+    /// Plans of the base set-up by lag (s), which the plans of the cases start from.
+    plans: Vec<(f64, Planned)>,
+    /// What the cases are compared with.
+    pub(crate) against: Against,
+    /// Rides of the base set-up.
+    pub(crate) references: Vec<Reference>,
+}
 
-impl BasePlans {
+impl Base {
+    /// Nothing: enough for models that plan nothing.
+    pub const NONE: Base = Base { plans: vec![], against: Against::Nothing, references: vec![] };
+
     /// The plan for a lag.
     fn at(&self, lag_s: f64) -> Option<&Planned> {
-        self.0.iter().find(|(lag, _)| *lag == lag_s).map(|(_, planned)| planned)
+        self.plans.iter().find(|(lag, _)| *lag == lag_s).map(|(_, planned)| planned)
     }
 
     /// The plan for a lag, or that of the first.
     fn near(&self, lag_s: f64) -> Option<&Planned> {
-        self.at(lag_s).or_else(|| self.0.first().map(|(_, planned)| planned))
+        self.at(lag_s).or_else(|| self.plans.first().map(|(_, planned)| planned))
     }
 }
 
@@ -79,12 +93,19 @@ impl Study {
         if self.file.rides.per_case > 0 { skill.lag_s } else { setup.pilot.lag_s }
     }
 
-    /// Plans the base set-up once for each lag of the study; none for a model that plans nothing.
-    pub fn base_plans(&self) -> BasePlans {
-        if self.file.model != StudyModel::Planned {
-            return BasePlans::default();
+    /// Plans the base set-up once for each lag of the study, and rides it where these cases are compared with it; says
+    /// in words what it is about to do, and counts.
+    pub fn base(&self, cases: &[usize], tell: &dyn Fn(&str)) -> Base {
+        if self.file.model != StudyModel::Planned || cases.is_empty() {
+            return Base::NONE;
         }
-        let Ok(ready) = Ready::new(&self.track, &self.setup) else { return BasePlans::default() };
+        let mut base = Base { plans: self.base_plans(tell), against: self.against(), ..Base::NONE };
+        base.references = self.references(cases, &base, tell);
+        base
+    }
+
+    fn base_plans(&self, tell: &dyn Fn(&str)) -> Vec<(f64, Planned)> {
+        let Ok(ready) = Ready::new(&self.track, &self.setup) else { return vec![] };
         let mut lags = vec![self.lag_s(&self.setup, &self.base_skill())];
         if self.file.rides.per_case > 0 {
             for case in 0..self.cases() {
@@ -99,7 +120,9 @@ impl Study {
             }
         }
         let mut plans: Vec<(f64, Planned)> = Vec::new();
-        for lag_s in lags {
+        let many = lags.len();
+        for (i, lag_s) in lags.into_iter().enumerate() {
+            tell(&format!("planning the base set-up, {} of {many} lags", i + 1));
             let neighbour = plans.first().map(|(_, p)| &p.plan);
             if let Ok(planned) = ready.plan(lag_s, neighbour)
                 && planned.status == PlanStatus::Found
@@ -107,17 +130,35 @@ impl Study {
                 plans.push((lag_s, planned));
             }
         }
-        BasePlans(plans)
+        plans
     }
 
     /// What a case gives, or why it gives nothing.
-    pub fn made(&self, case: usize, base: &BasePlans) -> Result<Made, Reason> {
+    pub fn made(&self, case: usize, base: &Base) -> Result<Made, Reason> {
         let values = self.values(case);
+        let mut made = self.ridden_with(&values, |_| true, base)?;
+        made.told_apart = self.told_apart(&values, &made, base);
+        Ok(made)
+    }
+
+    /// What the base set-up gives in the conditions of a case; without values in its own.
+    pub(crate) fn ridden_in(&self, values: &[Value], base: &Base) -> Result<Made, Reason> {
+        self.ridden_with(values, Quantity::is_condition, base)
+    }
+
+    /// The base set-up with the values of some axes, ridden.
+    fn ridden_with(
+        &self,
+        values: &[Value],
+        taken: impl Fn(&Quantity) -> bool,
+        base: &Base,
+    ) -> Result<Made, Reason> {
         let mut setup = self.setup.clone();
         // the track is copied only where it is varied
         let on_track = self.file.axes.iter().any(|a| matches!(a.quantity, Quantity::Track(_)));
         let mut other = on_track.then(|| self.track.clone());
-        for ((axis, value), base) in self.file.axes.iter().zip(&values).zip(&self.base) {
+        let axes = self.file.axes.iter().zip(values).zip(&self.base);
+        for ((axis, value), base) in axes.filter(|((axis, _), _)| taken(&axis.quantity)) {
             // a step of nothing leaves the set-up as it is, however it says it
             if axis.levels.step().is_some() && Some(value.number()) == *base {
                 continue;
@@ -132,16 +173,10 @@ impl Study {
             return Err(format!("{}: {}", misfit.key, misfit.problem));
         }
         let track = other.as_ref().unwrap_or(&self.track);
-        self.ridden(track, &setup, &self.skill(&values), base).map_err(|e| e.to_string())
+        self.ridden(track, &setup, &self.skill(values), base).map_err(|e| e.to_string())
     }
 
-    fn ridden(
-        &self,
-        track: &Track,
-        setup: &Setup,
-        skill: &Skill,
-        base: &BasePlans,
-    ) -> Result<Made, CaseError> {
+    fn ridden(&self, track: &Track, setup: &Setup, skill: &Skill, base: &Base) -> Result<Made, CaseError> {
         let (precision, detail) = (Precision::default(), Detail::Trace(TRACE_M));
         let model = match self.file.model {
             StudyModel::Guided => Model::Guided,
@@ -149,18 +184,16 @@ impl Study {
             StudyModel::Planned => {
                 let prepared = self.prepared(track, setup, skill, base)?;
                 let descent = prepared.descent(&Attempt::perfect(), precision, detail);
-                let rides = self.file.rides.per_case;
-                // the cases are what runs in parallel
-                let ride = |i| one_ride(&prepared, skill, self.file.seed, i, RIDES);
-                let ensemble = (rides > 0).then(|| Ensemble {
+                let (seed, many) = (self.file.seed, self.file.rides.per_case);
+                let ensemble = (many > 0).then(|| Ensemble {
                     planned_time_s: descent.finish_time_s,
-                    rides: (0..rides).map(ride).collect(),
+                    rides: rides(&prepared, skill, seed, 0..many, RIDES),
                 });
-                return Ok(Made { descent, ensemble });
+                return Ok(Made { descent, ensemble, told_apart: None });
             }
         };
         let descent = Case { track, setup, model, precision, detail }.descent()?;
-        Ok(Made { descent, ensemble: None })
+        Ok(Made { descent, ensemble: None, told_apart: None })
     }
 
     fn prepared<'a>(
@@ -168,7 +201,7 @@ impl Study {
         track: &'a Track,
         setup: &'a Setup,
         skill: &Skill,
-        base: &BasePlans,
+        base: &Base,
     ) -> Result<Prepared<'a>, CaseError> {
         let lag_s = self.lag_s(setup, skill);
         let near = base.near(lag_s).map(|p| &p.plan);

@@ -19,7 +19,8 @@ struct Progress<S, E> {
 }
 
 /// Computes `row` for every case and gives the rows to `sink` in the order of `cases`, each as soon as all before it
-/// are there. The rows are the same at any number of threads. Ends at the first error of the sink.
+/// are there. The rows are the same at any number of threads. Ends at the first error of the sink; once `go_on` is
+/// false no further case is begun, and those in hand are finished.
 ///
 /// A panic of `row` becomes the row that `lost` makes.
 pub fn rows_in_order<E: Send>(
@@ -27,6 +28,7 @@ pub fn rows_in_order<E: Send>(
     threads: usize,
     row: impl Fn(usize) -> String + Sync,
     lost: impl Fn(usize) -> String + Sync,
+    go_on: impl Fn() -> bool + Sync,
     sink: impl FnMut(usize, &str) -> Result<(), E> + Send,
 ) -> Result<(), E> {
     let threads = threads.clamp(1, cases.len().max(1));
@@ -39,7 +41,7 @@ pub fn rows_in_order<E: Send>(
                 p = moved.wait(p).unwrap_or_else(PoisonError::into_inner);
             }
             let place = p.next;
-            if p.failed.is_some() || place >= cases.len() {
+            if p.failed.is_some() || place >= cases.len() || !go_on() {
                 return;
             }
             p.next += 1;
@@ -84,7 +86,7 @@ mod tests {
             text += row;
             Ok::<(), ()>(())
         };
-        rows_in_order(cases, threads, slow, |_| String::new(), sink).unwrap();
+        rows_in_order(cases, threads, slow, |_| String::new(), || true, sink).unwrap();
         text
     }
 
@@ -110,8 +112,32 @@ mod tests {
             assert!(case != 3, "a case that panics");
             slow(case)
         };
-        assert_eq!(rows_in_order(&cases, 3, row, |c| format!("lost {c}\n"), sink), Err("full"));
+        let lost = |c| format!("lost {c}\n");
+        assert_eq!(rows_in_order(&cases, 3, row, lost, || true, sink), Err("full"));
         assert_eq!(seen.len(), 11);
         assert_eq!(seen[3], "lost 3\n");
+    }
+
+    #[test]
+    fn exact_cases_in_hand_are_finished_when_it_is_to_stop() {
+        use std::sync::atomic::{AtomicUsize, Ordering};
+        let cases: Vec<usize> = (0..1000).collect();
+        for threads in [1, 4] {
+            let begun = AtomicUsize::new(0);
+            let row = |case| {
+                begun.fetch_add(1, Ordering::SeqCst);
+                slow(case)
+            };
+            let mut text = String::new();
+            let sink = |_, row: &str| {
+                text += row;
+                Ok::<(), ()>(())
+            };
+            let go_on = || begun.load(Ordering::SeqCst) < 50;
+            rows_in_order(&cases, threads, row, |_| String::new(), go_on, sink).unwrap();
+            let begun = begun.into_inner();
+            assert!((50..50 + threads).contains(&begun), "{begun}");
+            assert_eq!(text, (0..begun).map(|c| format!("row {c}\n")).collect::<String>());
+        }
     }
 }

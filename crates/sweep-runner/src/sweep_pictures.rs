@@ -31,17 +31,21 @@ pub fn pictures(study: &Study, table: &SweepTable) -> Result<Vec<Picture>, Pictu
     }
     let map = numeric(1) && drawn.lengths[1] >= FEWEST_FOR_A_MAP;
     let mut all = vec![if map { drawn.map()? } else { drawn.curve()? }];
+    if !map {
+        all.extend(drawn.time_panels()?);
+        all.extend(drawn.differences()?);
+    }
     if study.file.corners {
         all.extend(drawn.corners()?);
     }
     Ok(all)
 }
 
-struct Drawn<'a> {
-    study: &'a Study,
-    table: &'a SweepTable,
-    lengths: Vec<usize>,
-    times: Vec<Option<f64>>,
+pub(crate) struct Drawn<'a> {
+    pub(crate) study: &'a Study,
+    pub(crate) table: &'a SweepTable,
+    pub(crate) lengths: Vec<usize>,
+    pub(crate) times: Vec<Option<f64>>,
 }
 
 /// The name of an axis without its unit.
@@ -50,11 +54,11 @@ fn plain(axis: &Axis) -> String {
 }
 
 impl Drawn<'_> {
-    fn axes(&self) -> &[Axis] {
+    pub(crate) fn axes(&self) -> &[Axis] {
         &self.study.file.axes
     }
 
-    fn title(&self, of: &str) -> String {
+    pub(crate) fn title(&self, of: &str) -> String {
         format!("{}: {of} on {}", self.study.file.name, self.study.track.data.name)
     }
 
@@ -79,7 +83,7 @@ impl Drawn<'_> {
     }
 
     /// A value of an axis in a legend: with the name of the axis, unless it speaks for itself among others.
-    fn words(&self, axis: &Axis, place: usize, many: usize) -> String {
+    pub(crate) fn words(&self, axis: &Axis, place: usize, many: usize) -> String {
         let (value, unit) = (axis.levels.at(place), axis.quantity.unit());
         let alone = self.axes().iter().filter(|a| a.quantity.unit() == unit).count() == 1;
         if axis.quantity.limits().is_none() {
@@ -92,7 +96,7 @@ impl Drawn<'_> {
     }
 
     /// Value of an axis in a case.
-    fn at(&self, axis: usize, case: usize) -> f64 {
+    pub(crate) fn at(&self, axis: usize, case: usize) -> f64 {
         self.axes()[axis].levels.at(grid_place(case, &self.lengths)[axis]).number()
     }
 
@@ -228,7 +232,7 @@ impl Drawn<'_> {
                         let mut points: Vec<(f64, f64)> =
                             cases.iter().filter_map(|&c| Some((self.at(0, c), (*values.get(c)?)?))).collect();
                         points.sort_by(|a, b| a.0.total_cmp(&b.0));
-                        PanelLine { label: label.clone(), points }
+                        PanelLine { label: label.clone(), points, bars: vec![] }
                     });
                     Panel { label: format!("corner {}", corner.name), lines: lines.collect() }
                 })

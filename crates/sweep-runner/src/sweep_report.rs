@@ -1,6 +1,7 @@
 //! What a sweep says, in a few lines and one table.
 
 use crate::levels::Levels;
+use crate::references::Against;
 use crate::slopes::slopes;
 use crate::study::Study;
 use crate::study_file::Design;
@@ -9,8 +10,11 @@ use numerics::sobol_indices::{Estimate, FEWEST_BASE_POINTS, sobol_indices};
 
 /// Bootstraps of Sobol's indices.
 const RESAMPLES: usize = 1000;
-/// Rows of the table of the fastest cases.
+/// Rows of the table of the fastest cases; fewer for each of several references.
 const FASTEST: usize = 5;
+const FASTEST_OF_EACH: usize = 3;
+/// Most references whose fastest cases are told.
+const MOST_TOLD: usize = 8;
 
 /// The words of a sweep.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -130,6 +134,7 @@ fn fastest_rows<'a>(study: &'a Study, table: &SweepTable) -> Rows<'a> {
     let rides = study.file.rides.per_case;
     let others: &[(&str, f64, usize)] = if rides > 0 {
         columns.extend(["mean s", "error ms", "P90 s", "walls", "lost %", "planned s"]);
+        columns.extend(["less reference ms", "band ms", "faster %", "told"]);
         &[
             ("mean_time_s", 1.0, 3),
             ("mean_time_error_s", 1e3, 0),
@@ -149,13 +154,22 @@ fn fastest_rows<'a>(study: &'a Study, table: &SweepTable) -> Rows<'a> {
     order.sort_by(|a, b| times[*a].unwrap_or(f64::NAN).total_cmp(&times[*b].unwrap_or(f64::NAN)));
     let axes: Vec<Vec<&str>> = study.file.axes.iter().map(|a| table.texts(a.quantity.path())).collect();
     let short = |t: &str| t.parse::<f64>().map_or(t.to_string(), |v| format!("{}", (v * 1e4).round() / 1e4));
-    let rows = order.iter().take(FASTEST).map(|&i| {
+    let against = Versus::of(table);
+    let shown = if study.against() == Against::BaseInConditions {
+        of_each_reference(study, &order)
+    } else {
+        order.iter().copied().take(FASTEST).collect()
+    };
+    let rows = shown.into_iter().map(|i| {
         let mut cells = vec![table.rows[i][0].clone()];
         cells.extend(axes.iter().map(|a| short(a[i])));
         let told = |(values, times, digits): &(Vec<Option<f64>>, f64, usize)| {
             values[i].map_or("-".into(), |v| format!("{:.*}", digits, v * times))
         };
         cells.extend(figures.iter().map(told));
+        if rides > 0 {
+            cells.extend(against.cells(i));
+        }
         cells
     });
     let mut notes = vec![
@@ -165,6 +179,13 @@ fn fastest_rows<'a>(study: &'a Study, table: &SweepTable) -> Rows<'a> {
         notes.push(format!(
             "mean, P90: of those of {rides} rides with mistakes that finish, the same mistakes in every case; lost: rides \
              that lose control; planned: the ride without mistakes. A mean beside many lost rides is that of the lucky ones"
+        ));
+    }
+    if study.against() != Against::Nothing {
+        notes.push(format!(
+            "less reference: ride by ride against {}, rides with the same mistakes that both finish; band of 95 %; faster: share \
+             of all rides, a lost one the slower",
+            study.against().words()
         ));
     }
     for (axis, texts) in study.file.axes.iter().zip(&axes) {
@@ -180,4 +201,50 @@ fn fastest_rows<'a>(study: &'a Study, table: &SweepTable) -> Rows<'a> {
         }
     }
     (columns, rows.collect(), notes, None)
+}
+
+/// The fastest cases of each reference, references in the order of the cases.
+fn of_each_reference(study: &Study, order: &[usize]) -> Vec<usize> {
+    let mut groups: Vec<(Vec<u64>, Vec<usize>)> = Vec::new();
+    let mut cases = order.to_vec();
+    cases.sort_unstable();
+    for case in cases {
+        let conditions = study.conditions(&study.values(case));
+        if !groups.iter().any(|g| g.0 == conditions) && groups.len() < MOST_TOLD {
+            groups.push((conditions, vec![]));
+        }
+    }
+    for &case in order {
+        let conditions = study.conditions(&study.values(case));
+        if let Some(group) = groups.iter_mut().find(|g| g.0 == conditions && g.1.len() < FASTEST_OF_EACH) {
+            group.1.push(case);
+        }
+    }
+    groups.into_iter().flat_map(|g| g.1).collect()
+}
+
+/// The columns that tell cases from their references.
+struct Versus<'a> {
+    /// Difference, its band, and the share of faster rides.
+    figures: [Vec<Option<f64>>; 4],
+    said: Vec<&'a str>,
+}
+
+impl<'a> Versus<'a> {
+    fn of(table: &'a SweepTable) -> Versus<'a> {
+        let names = ["difference_s", "difference_low_s", "difference_high_s", "faster_share"];
+        Versus { figures: names.map(|n| table.numbers(n)), said: table.texts("against_reference") }
+    }
+
+    fn cells(&self, i: usize) -> [String; 4] {
+        let [difference, low, high, faster] = self.figures.each_ref().map(|f| f.get(i).copied().flatten());
+        let none = || "-".to_string();
+        let ms = |s: f64| format!("{:+.0}", 1e3 * s);
+        [
+            difference.map_or_else(none, ms),
+            low.zip(high).map_or_else(none, |(low, high)| format!("{} to {}", ms(low), ms(high))),
+            faster.map_or_else(none, |share| format!("{:.0}", 100.0 * share)),
+            self.said.get(i).filter(|s| !s.is_empty()).map_or_else(none, |s| (*s).to_string()),
+        ]
+    }
 }

@@ -2,6 +2,7 @@
 
 use crate::axes::Value;
 use crate::ensemble::{Ensemble, Figure};
+use crate::paired::{Paired, Verdict};
 use crate::study::{Reason, Study};
 use crate::study_case::Made;
 use serde::Serialize;
@@ -52,6 +53,20 @@ const RIDES: [(&str, &str); 16] = [
     ("lost_mostly", "How most of the lost rides lose control, in words"),
     ("lost_mostly_at_m", "Median station where those lose it"),
 ];
+/// The columns of those rides against the same mistakes of the reference.
+const AGAINST: [(&str, &str); 8] = [
+    (
+        "against_reference",
+        "What the rides say against the reference: faster, slower, cannot tell, or the same",
+    ),
+    ("pairs", "Rides that finish with this case and, by the same mistakes, with the reference"),
+    ("difference_s", "Mean over those pairs of the time less that of the reference; negative is faster"),
+    ("difference_error_s", "Sampling error of that mean"),
+    ("difference_low_s", "Lower end of its band of 95 %; empty below two pairs"),
+    ("difference_high_s", "Upper end of that band"),
+    ("faster_share", "Share of rides faster than the reference; equal times half, a lost ride the slower"),
+    ("faster_share_error", "Sampling error of that share"),
+];
 /// The columns of each corner.
 const CORNER: [(&str, &str); 6] = [
     ("pressures", "how many times the load rose to a peak on the bank"),
@@ -72,6 +87,7 @@ pub fn columns(study: &Study) -> Vec<Column> {
     all.extend(FIGURES.map(column));
     if study.file.rides.per_case > 0 {
         all.extend(RIDES.map(column));
+        all.extend(AGAINST.map(column));
     }
     if study.file.corners {
         for corner in &study.track.data.corners {
@@ -110,6 +126,7 @@ pub fn row(study: &Study, case: usize, made: &Result<Made, Reason>) -> String {
             figures(&made.descent, &mut fields);
             if let Some(ensemble) = &made.ensemble {
                 rides(ensemble, &mut fields);
+                against(made.told_apart.as_ref(), &mut fields);
             }
             if study.file.corners {
                 corners(&study.track, &made.descent, &mut fields);
@@ -164,6 +181,23 @@ fn rides(ensemble: &Ensemble, fields: &mut Vec<String>) {
     fields.extend(all.iter().flat_map(|f| [cell(f.map(|f| f.value)), cell(f.map(|f| f.error))]));
     let mostly = lost_mostly(ensemble);
     fields.extend([mostly.map_or(String::new(), |(how, _)| how.into()), cell(mostly.map(|(_, at_m)| at_m))]);
+}
+
+fn against(told: Option<&(Paired, Verdict)>, fields: &mut Vec<String>) {
+    let Some((pair, verdict)) = told else {
+        return fields.extend(vec![String::new(); AGAINST.len()]);
+    };
+    let (difference, band) = (pair.difference_s, pair.band_s());
+    fields.extend([verdict.words().to_string(), pair.pairs.to_string()]);
+    let figures = [
+        difference.map(|f| f.value),
+        difference.map(|f| f.error),
+        band.map(|b| b.0),
+        band.map(|b| b.1),
+        Some(pair.first_faster.value),
+        Some(pair.first_faster.error),
+    ];
+    fields.extend(figures.map(cell));
 }
 
 /// The time that a share of sorted times stays below, between the neighbouring ones; none without two.

@@ -3,19 +3,22 @@
 use super::losses::lost_pictures;
 use super::{Done, Stored, planned_at};
 use crate::files::{self, Output, ReadSetup, key_value};
+use crate::interrupt::{self, INTERRUPTED};
+use crate::progress::Progress;
 use crate::words::{ABSOLUTE, CAUTION, numbers, say};
 use sled_dynamics::descent::Descent;
 use sled_dynamics::errors_of_ride::{SKILLS, Skill};
 use sled_dynamics::losses::{CAUSE_NAMES, CAUSES, Losses, Ridden, losses, spacing_to_finish_m};
 use sled_dynamics::precision::{Detail, Precision};
 use std::path::PathBuf;
-use sweep_runner::ensemble::{Ensemble, Figure, Paired, RIDES, ensemble, paired};
+use sweep_runner::ensemble::{Ensemble, Figure, RIDES, rides};
+use sweep_runner::paired::{Paired, Verdict, paired};
 use sweep_runner::prepared::{Attempt, Prepared};
 
 /// Spacing of the traces that gaps are read from (m).
 const TRACE_M: f64 = 0.5;
-/// Half the width of a band of 95 % in standard errors `[-]`.
-const BAND: f64 = 1.96;
+/// Rides of each set-up before the next is ridden: what is there of each when it is interrupted is as much of all.
+const ROUND: usize = 32;
 
 /// Options of `compare`.
 #[derive(clap::Args)]
@@ -73,18 +76,35 @@ pub fn compare(o: &Options) -> Done {
     // each planned from nothing, so that no set-up's ride depends on which others are compared
     let mut entrants = Vec::with_capacity(setups.len());
     for (i, (name, read)) in setups.iter().enumerate() {
-        eprintln!("{} of {}: {name}: riding ...", i + 1, setups.len());
+        if interrupt::asked() {
+            break;
+        }
+        eprintln!("{} of {}: {name}", i + 1, setups.len());
         let ridden = planned_at(&read_track, &read.setup, skill.lag_s, &store).map(|p| {
             let descent = p.descent(&Attempt::perfect(), Precision::default(), detail);
-            let rides = ensemble(&p, &skill, o.seed, o.rides as usize, RIDES);
+            let rides = Ensemble { planned_time_s: descent.finish_time_s, rides: vec![] };
             (p, descent, rides)
         });
         entrants.push(Entrant { name: name.clone(), ridden });
+        interrupt::has_something(true);
     }
-    let mut text = format!(
-        "{} on {}, {} rides of each with the same mistakes, seed {}\neach set-up has a planned ride of its own, \
+    let ridden = ride(&mut entrants, &skill, o);
+    interrupt::has_something(false);
+    let whole = (setups.len(), o.rides as usize) == (entrants.len(), ridden);
+    let mut text = if whole {
+        String::new()
+    } else {
+        format!(
+            "interrupted: {} of {} set-ups, {ridden} of {} rides of each\n",
+            entrants.len(),
+            setups.len(),
+            o.rides
+        )
+    };
+    text += &format!(
+        "{} on {}, {ridden} rides of each with the same mistakes, seed {}\neach set-up has a planned ride of its own, \
          by an athlete who knows a lag of {} s\n\n",
-        o.skill, track.data.name, o.rides, o.seed, skill.lag_s
+        o.skill, track.data.name, o.seed, skill.lag_s
     );
     text += &alone(&entrants);
     let mut outputs = vec![Output::new("rides.csv", rides_csv(&entrants))];
@@ -96,7 +116,7 @@ pub fn compare(o: &Options) -> Done {
         };
         let pair = paired(e, f);
         let numerical_s = d.numerical_error_s + reference.numerical_error_s;
-        text += &verdict(i + 1, &pair, numerical_s, o.rides);
+        text += &verdict(i + 1, &pair, numerical_s, ridden);
         let of = |descent, p: &'_ Prepared<'_>| (descent, p.ready.constants);
         let ((d, c), (r, k)) = (of(d, p), of(reference, q));
         let (a, b) = (Ridden { descent: d, constants: &c }, Ridden { descent: r, constants: &k });
@@ -122,7 +142,23 @@ pub fn compare(o: &Options) -> Done {
         eprintln!("written to {}", out.display());
     }
     say(&text)?;
-    Ok(u8::from(entrants.iter().any(|e| e.ridden.is_err())))
+    Ok(if whole { u8::from(entrants.iter().any(|e| e.ridden.is_err())) } else { INTERRUPTED })
+}
+
+/// Rides all set-ups in rounds until it is interrupted; gives how many rides each has.
+fn ride(entrants: &mut [Entrant<'_>], skill: &Skill, o: &Options) -> usize {
+    let all = o.rides as usize;
+    let mut progress = Progress::new(all * entrants.len(), "rides");
+    let mut ridden = 0;
+    while ridden < all && !interrupt::asked() {
+        let round = ridden..all.min(ridden + ROUND);
+        for (p, _, e) in entrants.iter_mut().filter_map(|e| e.ridden.as_mut().ok()) {
+            e.rides.extend(rides(p, skill, o.seed, round.clone(), RIDES));
+            progress.done(round.len());
+        }
+        ridden = round.end;
+    }
+    ridden
 }
 
 /// The set-ups with a name each; every fault of every file.
@@ -155,6 +191,7 @@ fn alone(entrants: &[Entrant<'_>]) -> String {
             Err(why) => vec![name, why.clone()],
             Ok((_, d, rides)) => {
                 let f = rides.figures();
+                let some = |f| Some(f).filter(|_| !rides.rides.is_empty());
                 let percent = Figure { value: 100.0 * f.lost.value, error: 100.0 * f.lost.error };
                 vec![
                     name,
@@ -163,8 +200,8 @@ fn alone(entrants: &[Entrant<'_>]) -> String {
                     figure(f.sd_s, 3),
                     figure(f.p90_s, 3),
                     figure(f.worst_tenth_s, 3),
-                    figure(Some(f.wall_touches), 2),
-                    figure(Some(percent), 0),
+                    figure(some(f.wall_touches), 2),
+                    figure(some(percent), 0),
                 ]
             }
         }
@@ -185,19 +222,15 @@ fn alone(entrants: &[Entrant<'_>]) -> String {
 }
 
 /// What the pairs of rides say, in words.
-fn verdict(number: usize, p: &Paired, numerical_s: f64, rides: u32) -> String {
-    let Some(d) = p.difference_s else {
+fn verdict(number: usize, p: &Paired, numerical_s: f64, rides: usize) -> String {
+    let (Some(d), Some((low, high))) = (p.difference_s, p.band_s()) else {
         return format!("{} of {rides} rides finish with both: cannot tell\n", p.pairs);
     };
-    let (low, high) = (d.value - BAND * d.error, d.value + BAND * d.error);
-    let said = if d.value == 0.0 && d.error == 0.0 {
-        "the same in every ride".to_string()
-    } else if low - numerical_s <= 0.0 && high + numerical_s >= 0.0 {
-        "cannot tell: the band holds zero".to_string()
-    } else if d.value < 0.0 {
-        format!("({number}) is faster in the mean")
-    } else {
-        "(1) is faster in the mean".to_string()
+    let said = match p.verdict(numerical_s) {
+        Verdict::Same => "the same in every ride".to_string(),
+        Verdict::CannotTell => "cannot tell: the band holds zero".to_string(),
+        Verdict::Faster => format!("({number}) is faster in the mean"),
+        Verdict::Slower => "(1) is faster in the mean".to_string(),
     };
     let faster = Figure { value: 100.0 * p.first_faster.value, error: 100.0 * p.first_faster.error };
     format!(

@@ -3,9 +3,11 @@
 use super::Done;
 use super::sweep_results::results;
 use crate::files::{self, Output, read_text};
-use indicatif::{ProgressBar, ProgressStyle};
-use std::fs::{self, OpenOptions};
-use std::io::{Seek, SeekFrom, Write};
+use crate::interrupt::{self, INTERRUPTED};
+use crate::progress::Progress;
+use crate::words::say;
+use std::fs::{self, File, OpenOptions, TryLockError};
+use std::io::{Read, Seek, SeekFrom, Write};
 use std::path::{Path, PathBuf};
 use sweep_runner::shards::{Shard, kept, merged};
 use sweep_runner::sidecar::{Sidecar, SweepInputs};
@@ -101,7 +103,8 @@ fn sidecar(read: &ReadStudy, shard: Shard) -> String {
 /// True if this very sidecar is there already; an error if another one is.
 fn same_study(path: &Path, table: &Path, sidecar: &str) -> Result<bool, String> {
     let there = path.exists();
-    if (there && read_text(path)? != sidecar) || (!there && table.exists()) {
+    let rows = fs::metadata(table).is_ok_and(|m| m.len() > 0);
+    if (there && read_text(path)? != sidecar) || (!there && rows) {
         return Err(format!(
             "{}: holds the table of another study, or of other inputs, or of another version of the program; \
              take another folder for --out",
@@ -128,19 +131,23 @@ fn compute(path: &Path, out: Option<&Path>, o: &Options) -> Done {
             return Err("--shard needs --out DIR".into());
         }
         let mut table = head.into_bytes();
-        fill(study, &cases, threads, &mut table).map_err(|e| e.to_string())?;
-        return results(study, &String::from_utf8_lossy(&table), None);
+        let made = fill(study, &cases, threads, &mut table).map_err(|e| e.to_string())?;
+        let table = String::from_utf8_lossy(&table);
+        return if made < cases.len() { partial(study, &table) } else { results(study, &table, None) };
     };
     let text = sidecar(&read, o.shard);
     let (json, table) = (format!("{}.json", stem(o.shard)), out.join(format!("{}.csv", stem(o.shard))));
+    let fail = |e: std::io::Error| format!("{}: cannot be written: {e}", table.display());
+    same_study(&out.join(&json), &table, &text)?;
+    fs::create_dir_all(out).map_err(fail)?;
+    let mut file = locked(&table)?;
+    // another sweep may have begun and ended before this one had the table for itself
     if !same_study(&out.join(&json), &table, &text)? {
         files::write_all(out, &[Output::new(&json, text)])?;
     }
-    let fail = |e: std::io::Error| format!("{}: cannot be written: {e}", table.display());
-    let before = if table.exists() { read_text(&table).unwrap_or_default() } else { String::new() };
-    let (bytes, rows) = kept(&before, &head, &cases);
-    drop(before);
-    let mut file = OpenOptions::new().create(true).write(true).truncate(false).open(&table).map_err(fail)?;
+    let mut before = Vec::new();
+    file.read_to_end(&mut before).map_err(fail)?;
+    let (bytes, rows) = kept(&String::from_utf8(before).unwrap_or_default(), &head, &cases);
     file.set_len(bytes as u64).map_err(fail)?;
     file.seek(SeekFrom::End(0)).map_err(fail)?;
     if bytes == 0 {
@@ -149,9 +156,15 @@ fn compute(path: &Path, out: Option<&Path>, o: &Options) -> Done {
     if rows > 0 {
         eprintln!("{rows} of {} cases are there already", cases.len());
     }
-    fill(study, &cases[rows..], threads, &mut file).map_err(fail)?;
+    let made = rows + fill(study, &cases[rows..], threads, &mut file).map_err(fail)?;
     file.sync_all().map_err(fail)?;
-    let whole = read_text(&table)?;
+    let mut whole = String::new();
+    file.rewind().and_then(|()| file.read_to_string(&mut whole)).map_err(fail)?;
+    if made < cases.len() {
+        let (many, name) = (cases.len(), table.display());
+        eprintln!("{made} of {many} cases are in {name}; the same command goes on from there");
+        return if o.shard.of > 1 { Ok(INTERRUPTED) } else { partial(study, &whole) };
+    }
     if o.shard.of > 1 {
         eprintln!("{} cases in {}; `sagitta sweep merge` makes the shards one", cases.len(), table.display());
         return Ok(u8::from(whole.lines().any(|l| l.contains(",failed,"))));
@@ -159,35 +172,60 @@ fn compute(path: &Path, out: Option<&Path>, o: &Options) -> Done {
     results(study, &whole, Some(out))
 }
 
-/// Computes cases and writes their rows.
+/// What the cases say that were finished before it was interrupted.
+fn partial(study: &Study, table: &str) -> Done {
+    let made = table.lines().count().saturating_sub(1);
+    if made > 0 {
+        let all = study.cases();
+        say(&format!("interrupted: what follows is of the first {made} of {all} cases only\n\n"))?;
+        results(study, table, None)?;
+    }
+    Ok(INTERRUPTED)
+}
+
+/// The table, opened for this sweep alone as long as it is held.
+fn locked(table: &Path) -> Result<File, String> {
+    let mut open = OpenOptions::new();
+    let file = open.create(true).read(true).write(true).truncate(false).open(table);
+    let file = file.map_err(|e| format!("{}: cannot be written: {e}", table.display()))?;
+    match file.try_lock() {
+        Err(TryLockError::WouldBlock) => Err(format!(
+            "{}: another sweep is writing this table at this moment; wait for it, or take another folder for --out",
+            table.display()
+        )),
+        // a file system without locks is used as it is
+        Ok(()) | Err(TryLockError::Error(_)) => Ok(file),
+    }
+}
+
+/// Computes cases and writes their rows until it is interrupted; gives how many.
 fn fill(
     study: &Study,
     cases: &[usize],
     threads: usize,
     file: &mut (impl Write + Send),
-) -> std::io::Result<()> {
+) -> std::io::Result<usize> {
     if cases.is_empty() {
-        return Ok(());
+        return Ok(0);
     }
-    let base = study.base_plans();
-    let bar = ProgressBar::new(cases.len() as u64);
-    let form = "{bar:30} {pos} of {len} cases, {per_sec}, {eta} left";
-    if let Ok(style) = ProgressStyle::with_template(form) {
-        bar.set_style(style);
-    }
+    let base = study.base(cases, &|words| eprintln!("{words} ..."));
+    let (mut progress, mut rows) = (Progress::new(cases.len(), "cases"), 0);
+    interrupt::has_something(true);
     let made = rows_in_order(
         cases,
         threads,
         |case| row(study, case, &study.made(case, &base)),
         |case| row(study, case, &Err("the program failed at this case".into())),
+        || !interrupt::asked(),
         |_, text| {
             file.write_all(text.as_bytes())?;
-            bar.inc(1);
+            rows += 1;
+            progress.done(1);
             Ok(())
         },
     );
-    bar.finish_and_clear();
-    made
+    interrupt::has_something(false);
+    made.map(|()| rows)
 }
 
 fn merge(path: &Path, folders: &[PathBuf], out: &Path) -> Done {
@@ -225,7 +263,9 @@ fn merge(path: &Path, folders: &[PathBuf], out: &Path) -> Done {
         format!("these tables make no whole: {e}\n{}", names.join("\n"))
     })?;
     let text = sidecar(&read, Shard::WHOLE);
-    same_study(&out.join("sweep.json"), &out.join("sweep.csv"), &text)?;
+    let place = out.join("sweep.csv");
+    same_study(&out.join("sweep.json"), &place, &text)?;
+    let _alone = if place.exists() { Some(locked(&place)?) } else { None };
     files::write_all(out, &[Output::new("sweep.json", text), Output::new("sweep.csv", whole.clone())])?;
     results(&read.study, &whole, Some(out))
 }

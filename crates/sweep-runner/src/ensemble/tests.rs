@@ -27,19 +27,6 @@ fn exact_figures_by_hand() {
 }
 
 #[test]
-fn exact_pairs_by_hand() {
-    let a = of(&[Some(10.0), Some(11.0), None, Some(9.0), None]);
-    let b = of(&[Some(10.5), Some(11.0), Some(12.0), None, None]);
-    let p = paired(&a, &b);
-    // differences -0.5 and 0; wins 1, 1/2, 0, 1, 1/2
-    assert_eq!((p.pairs, p.difference_s.unwrap().value), (2, -0.25));
-    approx::assert_abs_diff_eq!(p.first_faster.value, 0.6, epsilon = 1e-12);
-    let q = paired(&b, &a);
-    assert_eq!(q.difference_s.unwrap().value, 0.25);
-    approx::assert_abs_diff_eq!(q.first_faster.value, 0.4, epsilon = 1e-12);
-}
-
-#[test]
 fn order_error_of_the_mean_covers_nineteen_times_in_twenty() {
     // 400 ensembles of 30 normal times; how often the mean lies within 1.96 errors of the truth
     let mut inside = 0;

@@ -5,6 +5,7 @@ use super::wanted::{LOOKS, measured, stretches, told};
 use super::window_rides::{self, Ridden, Rides, cells};
 use crate::commands::{Done, What};
 use crate::files::{self, Output};
+use crate::interrupt::{self, INTERRUPTED};
 use crate::words::{CAUTION, numbers, say};
 use ice_contact::runner::Bow;
 use pictures::bow_window::{IceWindow, WindowLimits, bow_window};
@@ -92,17 +93,28 @@ pub fn window(o: &Options) -> Done {
         .iter()
         .map(|&t| on_ice(&setup, t, &flat, &places, 1e-3 * o.least_margin))
         .collect::<Result<_, _>>()?;
+    interrupt::has_something(skill.is_some());
     for ice in &mut ices {
         let mut setup = setup.clone();
         setup.ice.temperature_c = ice.temperature_c;
         for row in ice.rows.iter_mut().filter(|r| r.is_shown()) {
+            if interrupt::asked() {
+                break;
+            }
             row.ridden = skill.as_ref().map(|skill| o.rides.at((&track, &store), &setup, skill, row.bow_m));
         }
+    }
+    interrupt::has_something(false);
+    if interrupt::asked() {
+        say("interrupted: bows without a time were not ridden\n\n")?;
     }
     say(&report(o, &setup, &track.track.data.name, &ices))?;
     if let Some(out) = &o.out {
         files::write_all(out, &outputs(o, &setup, &track.track.data.name, &ices)?)?;
         eprintln!("written to {}", out.display());
+    }
+    if interrupt::asked() {
+        return Ok(INTERRUPTED);
     }
     Ok(u8::from(ices.iter().any(|ice| ice.window.is_empty())))
 }
