@@ -43,12 +43,12 @@ pub enum PairWarning {
 /// Less chi-square than this is no ground for a suspicion: one in a thousand with two degrees of freedom.
 const CLEAR: f64 = 13.8;
 
-/// Fits both runners, each from reference readings where it has any. `expected` are the bows of the set-up, left
-/// and right.
+/// Fits both runners, left and right, each from reference readings where it has any. `expected` are the bows of the
+/// set-up.
 ///
 /// Checked by: `exact_swapped_sides_are_suspected`, `exact_swapped_readings_show_in_the_reference`.
 pub fn fit_pair(
-    runner: &RunnerSpec,
+    runners: &[RunnerSpec; 2],
     readings: &[Reading],
     expected: Option<[Bow; 2]>,
 ) -> Result<PairFit, (Side, FitError)> {
@@ -57,6 +57,7 @@ pub fn fit_pair(
             return Ok(None);
         }
         let baseline = Baseline::best_for(readings, side);
+        let runner = &runners[usize::from(side == Side::Right)];
         fit_bow(runner, side, readings, baseline).map(Some).map_err(|e| (side, e))
     };
     let fits = [fit(readings, Side::Left)?, fit(readings, Side::Right)?];
@@ -145,10 +146,10 @@ mod tests {
     fn exact_swapped_sides_are_suspected() {
         let bows = [Bow { front_m: 1e-3, rear_m: 2e-3 }, Bow { front_m: 2e-3, rear_m: 1e-3 }];
         let readings = [planted(Side::Left, bows[0], 0.0), planted(Side::Right, bows[1], 0.0)].concat();
-        let runner = RunnerSpec::default();
-        let fine = fit_pair(&runner, &readings, Some(bows)).expect("determined");
+        let runners = [RunnerSpec::default(), RunnerSpec::default()];
+        let fine = fit_pair(&runners, &readings, Some(bows)).expect("determined");
         assert!(fine.warnings.is_empty());
-        let got = fit_pair(&runner, &readings, Some([bows[1], bows[0]])).expect("determined");
+        let got = fit_pair(&runners, &readings, Some([bows[1], bows[0]])).expect("determined");
         assert_eq!(got.warnings, [PairWarning::SwappedAgainstSetup]);
         let [front, rear] = got.differences.expect("both");
         // conditioning of the fit
@@ -162,10 +163,10 @@ mod tests {
         let bow = Bow::even(1.5e-3);
         // guides that differ by 0.26 mm at the pins
         let readings = [planted(Side::Left, bow, 1e-3), planted(Side::Right, bow, -1e-3)].concat();
-        let runner = RunnerSpec::default();
-        let got = fit_pair(&runner, &swapped(&readings, State::Bowed), None).expect("determined");
+        let runners = [RunnerSpec::default(), RunnerSpec::default()];
+        let got = fit_pair(&runners, &swapped(&readings, State::Bowed), None).expect("determined");
         assert_eq!(got.warnings, [PairWarning::SwappedAgainstReference]);
-        let fine = fit_pair(&runner, &readings, None).expect("determined");
+        let fine = fit_pair(&runners, &readings, None).expect("determined");
         assert!(fine.warnings.is_empty());
         assert!(fine.differences.expect("both").iter().all(|d| !d.differs()));
     }
@@ -173,7 +174,8 @@ mod tests {
     #[test]
     fn exact_one_runner_alone_has_no_difference() {
         let readings = planted(Side::Right, Bow::even(1e-3), 0.0);
-        let got = fit_pair(&RunnerSpec::default(), &readings, None).expect("determined");
+        let runners = [RunnerSpec::default(), RunnerSpec::default()];
+        let got = fit_pair(&runners, &readings, None).expect("determined");
         assert!(got.fits[0].is_none() && got.fits[1].is_some() && got.differences.is_none());
     }
 }
