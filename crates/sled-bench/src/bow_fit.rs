@@ -95,6 +95,8 @@ pub struct Residual {
 pub struct MeasuredDrop {
     /// Line in the file.
     pub line: u64,
+    /// Number of the field that holds the distance.
+    pub column: usize,
     /// Name of the point.
     pub point: String,
     /// Place along the runner (m).
@@ -318,6 +320,7 @@ fn drops(
             };
             MeasuredDrop {
                 line: r.line,
+                column: r.column,
                 point: r.point.clone(),
                 position_m: r.position_m,
                 reading_m: r.distance_m,

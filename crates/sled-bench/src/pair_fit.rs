@@ -118,6 +118,7 @@ mod tests {
             for x in [-0.36, -0.28, -0.2, -0.1, 0.0, 0.1, 0.2, 0.28, 0.36] {
                 readings.push(Reading {
                     line: 2 + readings.len() as u64,
+                    column: 4,
                     side,
                     state,
                     point: format!("{x}"),

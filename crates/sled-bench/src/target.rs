@@ -135,6 +135,7 @@ pub fn reverse_check(
 ) -> Result<Bow, FitError> {
     let reading = |state, position_m, distance_m| Reading {
         line: 0,
+        column: 1,
         side: Side::Left,
         state,
         point: String::new(),

@@ -17,6 +17,7 @@ fn planted(bow: Bow, mut noise_m: impl FnMut() -> f64) -> Vec<Reading> {
             let (line, point) = (2 + readings.len() as u64, format!("p{k}"));
             readings.push(Reading {
                 line,
+                column: 1,
                 side: Side::Left,
                 state,
                 point,
@@ -114,6 +115,7 @@ fn exact_four_point_shape_through_the_readings() {
         for (state, share) in [(State::Reference, 0.0), (State::Bowed, 1.0)] {
             readings.push(Reading {
                 line: 1,
+                column: 1,
                 side: Side::Left,
                 state,
                 point: String::new(),
@@ -149,6 +151,7 @@ fn exact_centre_screw_shape_through_the_readings() {
             for (state, share) in [(State::Reference, 0.0), (State::Bowed, 1.0)] {
                 readings.push(Reading {
                     line: 1,
+                    column: 1,
                     side: Side::Left,
                     state,
                     point: String::new(),
@@ -202,6 +205,7 @@ fn exact_a_stated_free_bow_is_no_bow_of_the_screws() {
     let shape = FreeShape::of(&runner, bow).expect("in range");
     let reading = |&x: &f64| Reading {
         line: 2,
+        column: 1,
         side: Side::Left,
         state: State::Bowed,
         point: String::new(),
