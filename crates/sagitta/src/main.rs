@@ -5,6 +5,7 @@
 
 mod commands;
 mod files;
+mod number;
 mod plan_store;
 mod words;
 
@@ -49,7 +50,16 @@ enum Command {
 }
 
 fn main() -> ExitCode {
-    let arguments = Arguments::parse();
+    let arguments = match Arguments::try_parse() {
+        Ok(arguments) => arguments,
+        Err(error) => match number::refused_value(&error) {
+            Some(why) => {
+                eprintln!("sagitta: {why}");
+                return ExitCode::from(2);
+            }
+            None => error.exit(),
+        },
+    };
     let done = match arguments.command {
         Command::Descend(options) => commands::descend::descend(&options),
         Command::Track(command) => commands::track::track(&command),

@@ -74,7 +74,7 @@ impl ReadingRules {
 
     /// The same for a file of readings without bow.
     pub fn reference(self) -> Self {
-        ReadingRules { state: State::Reference, bowed_allowed: false, ..self }
+        ReadingRules { state: State::Reference, bowed_allowed: false, reference_allowed: true, ..self }
     }
 }
 

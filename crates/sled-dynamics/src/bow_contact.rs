@@ -116,7 +116,7 @@ pub fn bow_contact(
             let mut least_clear_bow_m = None;
             let pair = setup.runners.pair();
             let alike = pair[0] == pair[1];
-            let clears = |runner: &RunnerSpec, bow: Bow| {
+            let clears = |runner: &RunnerSpec, bow: Bow| -> Result<bool, Vec<Fault>> {
                 Ok(solved(setup, runner, bow, demand)?.is_some_and(|c| !c.is_bridging()))
             };
             for i in 0..=steps {
