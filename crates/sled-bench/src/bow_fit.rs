@@ -40,6 +40,11 @@ impl std::fmt::Display for FitError {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
         match self {
             Self::Runner(found) => found.iter().try_for_each(|fault| write!(f, "{fault}; ")),
+            Self::LeastSquares(LeastSquaresError::Rank { determined, wanted }) => write!(
+                f,
+                "the readings tell {determined} of {wanted} unknowns (front screw, rear screw, zeros); allowed: readings \
+                 with bow at three places or more, spread from pin to pin"
+            ),
             Self::LeastSquares(error) => write!(f, "{error}"),
         }
     }

@@ -94,10 +94,14 @@ pub fn left_less_right(left: &BowFit, right: &BowFit) -> [Difference; 2] {
     [of(left.bow.front_m, right.bow.front_m, 0), of(left.bow.rear_m, right.bow.rear_m, 1)]
 }
 
-/// Whether the fits look like the expected bows with left and right swapped. Bows that are expected alike tell nothing.
+/// A screw is set to about this (m): its play. Assumed.
+const SETTING_M: f64 = 1e-4;
+
+/// Whether the fits look like the expected bows with left and right swapped. Bows that are expected alike tell nothing,
+/// and no more do bows that are neither of the two.
 pub fn looks_swapped(left: &BowFit, right: &BowFit, expected_left: Bow, expected_right: Bow) -> bool {
     let miss = |fit: &BowFit, bow: Bow| {
-        let e = fit.errors_m();
+        let e = fit.errors_m().map(|e| e.hypot(SETTING_M));
         ((fit.bow.front_m - bow.front_m) / e[0]).powi(2) + ((fit.bow.rear_m - bow.rear_m) / e[1]).powi(2)
     };
     let as_said = miss(left, expected_left) + miss(right, expected_right);
@@ -157,6 +161,17 @@ mod tests {
         approx::assert_abs_diff_eq!(front.difference_m, -1e-3, epsilon = 1e-9);
         approx::assert_abs_diff_eq!(rear.difference_m, 1e-3, epsilon = 1e-9);
         assert!(front.differs() && rear.differs());
+    }
+
+    #[test]
+    fn exact_bows_that_were_changed_are_not_called_swapped() {
+        // the front left screw stands as expected, the other three were turned since
+        let read = [Bow { front_m: 1.3e-3, rear_m: 1.12e-3 }, Bow { front_m: 1.37e-3, rear_m: 1.26e-3 }];
+        let said = [Bow { front_m: 1.3e-3, rear_m: 1e-3 }, Bow::even(1e-3)];
+        let readings = [planted(Side::Left, read[0], 0.0), planted(Side::Right, read[1], 0.0)].concat();
+        let runners = [RunnerSpec::default(), RunnerSpec::default()];
+        let got = fit_pair(&runners, &readings, Some(said)).expect("determined");
+        assert!(got.warnings.is_empty(), "{:?}", got.warnings);
     }
 
     #[test]

@@ -170,6 +170,7 @@ struct Reader<'a> {
 
 impl Reader<'_> {
     fn fault(&mut self, (line, column): (u64, usize), key: &'static str, got: &str, allowed: &str) {
+        let got = if got.is_empty() { "nothing" } else { got };
         let (file, got, allowed) = (self.file.to_owned(), got.to_owned(), allowed.to_owned());
         self.found.push(FileFault { file, line, column, key, got, allowed });
     }
