@@ -9,21 +9,21 @@ use sled_dynamics::setup_file::read_setup;
 use std::fs;
 use std::path::{Path, PathBuf};
 
-const ZERO: &str = "examples/readings-without-bow.csv";
+pub const ZERO: &str = "examples/readings-without-bow.csv";
 const HEADER: &str = "runner,point,position_mm,distance_mm,error_mm\n";
 
-fn root() -> PathBuf {
+pub fn root() -> PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR")).join("..")
 }
 
-fn says(said: &str, parts: &[&str]) {
+pub fn says(said: &str, parts: &[&str]) {
     for part in parts {
         assert!(said.contains(part), "missing \"{part}\" in\n{said}");
     }
 }
 
 /// Status, standard output, standard error; and whether the folder after `--out` was made.
-fn told(arguments: &[&str]) -> (Option<i32>, String, String, bool) {
+pub fn told(arguments: &[&str]) -> (Option<i32>, String, String, bool) {
     let folder = tempfile::tempdir().unwrap();
     let out = folder.path().join("out");
     let output = sagitta(&[arguments, &["--out", out.to_str().unwrap()]].concat()).output().unwrap();
@@ -32,7 +32,7 @@ fn told(arguments: &[&str]) -> (Option<i32>, String, String, bool) {
 }
 
 /// What is said of readings that are refused: status 2, no result, nothing written.
-fn refused(readings: &str, more: &[&str]) -> String {
+pub fn refused(readings: &str, more: &[&str]) -> String {
     let folder = tempfile::tempdir().unwrap();
     let file = folder.path().join("mine.csv");
     fs::write(&file, readings).unwrap();
@@ -67,7 +67,10 @@ fn cli_inches_are_asked_about_and_not_guessed() {
     let points = ["front pin", "front screw", "middle", "rear screw", "rear pin"];
     let rows: String = points.iter().map(|p| format!("left,{p},,1.65,0.02\n")).collect();
     let text = format!("{HEADER}{rows}");
-    says(&refused(&text, &[]), &["got at most 1.65", "are these inches?", "--millimetres"]);
+    says(
+        &refused(&text, &[]),
+        &["column 4 (distance_mm): got 1.65, the greatest of all", "are these inches?", "--millimetres"],
+    );
     let folder = tempfile::tempdir().unwrap();
     let file = folder.path().join("mine.csv");
     fs::write(&file, &text).unwrap();
@@ -91,9 +94,9 @@ fn cli_readings_past_yield_are_refused_with_stress_and_limit() {
     says(
         &said,
         &[
-            "mine.csv, line 6 (distance_mm): got 74.00",
-            "left runner",
-            "MPa; allowed: up to the yield stress, 600 MPa",
+            "mine.csv, line 6, column 4 (distance_mm): got 74.00, +34.00 from its zero; allowed: up to the yield stress of the \
+             left runner, 600 MPa",
+            "MPa",
         ],
     );
 }
@@ -109,7 +112,7 @@ fn cli_a_target_past_yield_or_out_of_limits_is_refused() {
     says(&said, &["left runner: the target bends the runner to", "it yields at 100 MPa", "right runner"]);
     let (status, _, said, written) = told(&["bow", "target", "--left", "9,nan", "--right", "1"]);
     assert_eq!((status, written), (Some(2), false));
-    says(&said, &["front screw is 9.00 mm; allowed 0 to 8 mm", "rear screw is NaN mm"]);
+    says(&said, &["--left 9,nan: allowed 0 to 8 mm"]);
     let (status, _, said, _) = told(&["bow", "target", "--clear", "77"]);
     assert_eq!(status, Some(2));
     says(&said, &["--clear 77: no such corner; allowed: 1, 2, 3"]);

@@ -2,6 +2,8 @@
 #![allow(clippy::unwrap_used, clippy::expect_used)]
 
 mod bench;
+mod bench_inputs;
+mod bench_runners;
 mod cli;
 mod compare;
 mod geometry;

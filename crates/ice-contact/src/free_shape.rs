@@ -12,12 +12,12 @@ use crate::runner::{Bow, Fault, IceState, RunnerSpec, faults};
 ///
 /// | symbol | meaning | unit |
 /// |---|---|---|
-/// | w | deflection of the rod from the straight, towards the ice | m |
-/// | a_j | advance of a screw; 0 at the pins | m |
+/// | w | deflection of the rod from its own shape, towards the ice | m |
+/// | a_j | advance of a screw from the rod that nothing bends; 0 at the pins | m |
 /// | k | stiffness of frame and mount | N/m |
 ///
 /// Valid for: small slopes; linear in the two advances.
-/// Assumes: mounts that push and pull alike; a rod that is straight between the pins when free.
+/// Assumes: mounts that push and pull alike.
 /// Source: Euler-Bernoulli beam theory; mount stiffness assumed.
 /// Checked by: `exact_stiff_mounts_give_the_four_point_shape`, `exact_free_shape_is_linear`,
 /// `exact_free_forces_balance`.
@@ -67,17 +67,17 @@ impl FreeShape {
     }
 
     /// How far the rod stands towards the ice at `x_m`, from the straight line through the frame's
-    /// unadvanced mounts (m); the sweep of the tips counts.
+    /// unadvanced mounts (m); the sweep of the tips and the free bow count.
     pub fn drop_m(&self, x_m: f64) -> f64 {
-        self.line.deflection_m(x_m) - self.runner.sweep_m(x_m)
+        self.line.deflection_m(x_m) - self.runner.unbent_m(x_m)
     }
 
     /// Slope dz/dx of the runner at `x_m`, z away from the ice `[-]`.
     pub fn rise_slope(&self, x_m: f64) -> f64 {
-        self.runner.sweep_slope(x_m) - self.line.slope(x_m)
+        self.runner.unbent_slope(x_m) - self.line.slope(x_m)
     }
 
-    /// Curvature d2z/dx2 of the bent rod at `x_m`, z away from the ice, without the sweep (1/m).
+    /// Curvature d2z/dx2 by which the screws bend the rod at `x_m`, z away from the ice (1/m).
     pub fn rise_curvature_per_m(&self, x_m: f64) -> f64 {
         -self.line.curvature_per_m(x_m)
     }
@@ -137,7 +137,7 @@ mod tests {
         let a = FreeShape::of(&runner, Bow { front_m: 2e-3, rear_m: 3e-3 }).expect("in range");
         for x in [-0.4, -0.3, -0.1, 0.0, 0.25, 0.41] {
             let sum = 2e-3 * a.front_influence().deflection_m(x) + 3e-3 * a.rear_influence().deflection_m(x)
-                - runner.sweep_m(x);
+                - runner.unbent_m(x);
             // rounding
             approx::assert_abs_diff_eq!(a.drop_m(x), sum, epsilon = 1e-15);
             // the mirrored runner

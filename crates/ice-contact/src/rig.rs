@@ -113,7 +113,7 @@ impl Rig {
             (runner.pin_m, k, 0.0),
         ];
         let ei = runner.rod().bending_stiffness_n_m2();
-        let mut rig = Rig::new(ei, runner.nodes_m(ELEMENT_M), CELLS, &mounts, |x| runner.sweep_m(x));
+        let mut rig = Rig::new(ei, runner.nodes_m(ELEMENT_M), CELLS, &mounts, |x| runner.unbent_m(x));
         let rod = ice.hardness_pa * 2.0 * (runner.diameter_m).sqrt();
         let edges = ice.hardness_pa * 4.0 * (2.0 * runner.groove_edge_radius_m).sqrt();
         for (c, pair) in rig.coefficient.iter_mut().zip(rig.points_m.windows(2)) {

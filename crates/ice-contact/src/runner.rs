@@ -30,6 +30,8 @@ pub struct RunnerSpec {
     pub roughness_m: f64,
     /// Friction of steel asperities on ice `[-]`.
     pub boundary_friction: f64,
+    /// Bow of the rod when nothing bends it: middle against pins, towards the ice (m).
+    pub free_bow_m: f64,
 }
 
 impl Default for RunnerSpec {
@@ -48,11 +50,12 @@ impl Default for RunnerSpec {
             groove_edge_radius_m: 0.3e-3,
             roughness_m: 0.25e-6,
             boundary_friction: 0.05,
+            free_bow_m: 0.0,
         }
     }
 }
 
-/// Bow of one runner: advance of each screw against the straight runner.
+/// Bow of one runner: advance of each screw against the runner that nothing bends.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Bow {
     /// Front screw (m).
@@ -124,6 +127,9 @@ impl Checker {
     }
 }
 
+/// A rod that is bent by more when nothing presses it is no runner (m). Assumed.
+const MOST_FREE_BOW_M: f64 = 5e-3;
+
 /// Every fault of runner, bow and ice together; empty when all can be used.
 pub fn faults(runner: &RunnerSpec, bow: Bow, ice: &IceState) -> Vec<Fault> {
     let mut check = Checker::default();
@@ -139,6 +145,7 @@ pub fn faults(runner: &RunnerSpec, bow: Bow, ice: &IceState) -> Vec<Fault> {
     check.within("groove_edge_radius_m", runner.groove_edge_radius_m, 1e-5, 0.02);
     check.within("roughness_m", runner.roughness_m, 0.0, 1e-5);
     check.within("boundary_friction", runner.boundary_friction, 0.0, 1.0);
+    check.within("free_bow_m", runner.free_bow_m, -MOST_FREE_BOW_M, MOST_FREE_BOW_M);
     check.within("bow.front_m", bow.front_m, 0.0, 8e-3);
     check.within("bow.rear_m", bow.rear_m, 0.0, 8e-3);
     check.within("temperature_c", ice.temperature_c, -40.0, 0.0);
@@ -153,21 +160,32 @@ impl RunnerSpec {
         Rod { diameter_m: self.diameter_m, youngs_modulus_pa: self.youngs_modulus_pa }
     }
 
-    /// Height by which the unbent rod is swept up at `x_m` (m).
+    /// Height of the rod at `x_m` when nothing bends it, away from the ice, from the line through its pins (m): the
+    /// sweep of the tips, and its free bow as one parabola over its whole length.
     ///
     /// ```text
-    /// z = (|x| - x_pin)^2 / (2 R_tip)   beyond the pins, 0 between them
+    /// z = sweep - b (1 - x^2 / x_pin^2)
+    /// sweep = (|x| - x_pin)^2 / (2 R_tip)   beyond the pins, 0 between them
     /// ```
     ///
-    /// Source: assumed.
-    pub fn sweep_m(&self, x_m: f64) -> f64 {
+    /// | symbol | name | unit |
+    /// |---|---|---|
+    /// | b | `free_bow_m` | m |
+    /// | x_pin | `pin_m` | m |
+    /// | R_tip | `tip_radius_m` | m |
+    ///
+    /// Valid for: small slopes. Assumes: a free bow of even curvature. Source: assumed.
+    /// Checked by: `exact_a_free_bow_is_ice_that_is_less_hollow`.
+    pub fn unbent_m(&self, x_m: f64) -> f64 {
         let beyond = (x_m.abs() - self.pin_m).max(0.0);
-        beyond * beyond / (2.0 * self.tip_radius_m)
+        let along = x_m / self.pin_m;
+        beyond * beyond / (2.0 * self.tip_radius_m) - self.free_bow_m * (1.0 - along * along)
     }
 
-    /// Slope of [`RunnerSpec::sweep_m`] `[-]`.
-    pub fn sweep_slope(&self, x_m: f64) -> f64 {
-        (x_m.abs() - self.pin_m).max(0.0) / self.tip_radius_m * x_m.signum()
+    /// Slope of [`RunnerSpec::unbent_m`] `[-]`.
+    pub fn unbent_slope(&self, x_m: f64) -> f64 {
+        let sweep = (x_m.abs() - self.pin_m).max(0.0) / self.tip_radius_m * x_m.signum();
+        sweep + 2.0 * self.free_bow_m * x_m / (self.pin_m * self.pin_m)
     }
 
     /// Nodes for beam elements no longer than `length_m`, with one at each pin, screw, tip and
@@ -191,6 +209,43 @@ impl RunnerSpec {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn exact_a_free_bow_is_ice_that_is_less_hollow() {
+        use crate::contact::{ContactSolver, Demand};
+        use crate::patches::Contact;
+        let ice = IceState::at_temperature(-6.0, 0.25);
+        let bow = Bow { front_m: 1.2e-3, rear_m: 0.8e-3 };
+        for (free_bow_m, ice_curvature_per_m) in [(0.3e-3, 0.0), (-0.2e-3, 0.02), (0.4e-3, 0.035)] {
+            let bent = RunnerSpec { free_bow_m, ..RunnerSpec::default() };
+            let straight = RunnerSpec::default();
+            // b (1 - x^2 / p^2) towards the ice, against k x^2 / 2 of the ice: only k - 2 b / p^2 counts
+            let less_per_m = ice_curvature_per_m - 2.0 * free_bow_m / bent.pin_m.powi(2);
+            let [a, b] = [(&bent, ice_curvature_per_m), (&straight, less_per_m)].map(|(runner, k)| {
+                let mut solver = ContactSolver::new(runner, bow, &ice).expect("in range");
+                let demand = Demand { load_n: 500.0, ice_curvature_per_m: k, centroid_m: -0.005 };
+                assert!(solver.solve(demand).is_balanced());
+                Contact::of(&solver, runner)
+            });
+            // the solver ends within 1e-6 of the load, from another start
+            approx::assert_abs_diff_eq!(a.touch_span_m, b.touch_span_m, epsilon = 1e-5);
+            approx::assert_abs_diff_eq!(a.outside_share, b.outside_share, epsilon = 1e-4);
+            approx::assert_abs_diff_eq!(a.groove_share, b.groove_share, epsilon = 1e-4);
+        }
+    }
+
+    #[test]
+    fn exact_the_slope_of_the_unbent_rod_is_its_derivative() {
+        let runner = RunnerSpec { free_bow_m: 0.5e-3, ..RunnerSpec::default() };
+        // middle against pins, towards the ice
+        approx::assert_abs_diff_eq!(runner.unbent_m(0.36) - runner.unbent_m(0.0), 0.5e-3, epsilon = 1e-15); // rounding
+        for x in [-0.41, -0.3, 0.0, 0.1, 0.4] {
+            let h = 1e-6;
+            let difference = (runner.unbent_m(x + h) - runner.unbent_m(x - h)) / (2.0 * h);
+            // rounding over the step
+            approx::assert_abs_diff_eq!(runner.unbent_slope(x), difference, epsilon = 1e-9);
+        }
+    }
 
     #[test]
     fn exact_all_faults_are_named_at_once() {

@@ -6,6 +6,7 @@
 mod commands;
 mod files;
 mod interrupt;
+mod number;
 mod plan_store;
 mod progress;
 mod words;
@@ -51,7 +52,16 @@ enum Command {
 }
 
 fn main() -> ExitCode {
-    let arguments = Arguments::parse();
+    let arguments = match Arguments::try_parse() {
+        Ok(arguments) => arguments,
+        Err(error) => match number::refused_value(&error) {
+            Some(why) => {
+                eprintln!("sagitta: {why}");
+                return ExitCode::from(2);
+            }
+            None => error.exit(),
+        },
+    };
     interrupt::watch();
     let done = match arguments.command {
         Command::Descend(options) => commands::descend::descend(&options),

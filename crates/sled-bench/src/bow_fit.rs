@@ -11,8 +11,9 @@ use statrs::distribution::{ChiSquared, ContinuousCDF};
 pub enum Baseline {
     /// Readings without bow, at the same points.
     ReferenceReadings,
-    /// The runner is stated straight and the guide straight and parallel to it; its distance is fitted.
-    StatedStraight,
+    /// The guide is taken as straight and parallel to the runner, whose own shape is stated: straight, or with its free
+    /// bow; the distance is fitted.
+    StatedShape,
 }
 
 impl Baseline {
@@ -21,7 +22,7 @@ impl Baseline {
         if readings.iter().any(|r| r.side == side && r.state == State::Reference) {
             Self::ReferenceReadings
         } else {
-            Self::StatedStraight
+            Self::StatedShape
         }
     }
 }
@@ -39,6 +40,11 @@ impl std::fmt::Display for FitError {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
         match self {
             Self::Runner(found) => found.iter().try_for_each(|fault| write!(f, "{fault}; ")),
+            Self::LeastSquares(LeastSquaresError::Rank { determined, wanted }) => write!(
+                f,
+                "the readings tell {determined} of {wanted} unknowns (front screw, rear screw, zeros); allowed: readings \
+                 with bow at three places or more, spread from pin to pin"
+            ),
             Self::LeastSquares(error) => write!(f, "{error}"),
         }
     }
@@ -94,6 +100,8 @@ pub struct Residual {
 pub struct MeasuredDrop {
     /// Line in the file.
     pub line: u64,
+    /// Number of the field that holds the distance.
+    pub column: usize,
     /// Name of the point.
     pub point: String,
     /// Place along the runner (m).
@@ -196,9 +204,9 @@ impl BowFit {
 /// ```
 ///
 /// `u` are the free shape per advance. With reference readings `d_0` is one unknown per point; from
-/// a stated straight runner it is one unknown less the sweep of the tips.
+/// a runner of stated shape it is one unknown less the height of the unbent runner.
 /// Valid for: small slopes. Assumes: readings with independent errors; a guide that stays with the
-/// frame; from a stated straight runner also a straight guide: a curved one passes for bow, the residuals hardly
+/// frame; from a stated shape also a straight guide: a curved one passes for bow, the residuals hardly
 /// show it, and a warning says how much. Source: weighted linear least squares. Checked by:
 /// `exact_planted_bow_returns`, `exact_band_covers_the_planted_bow`, `exact_a_curved_guide_is_warned_of`.
 pub fn fit_bow(
@@ -208,7 +216,7 @@ pub fn fit_bow(
     baseline: Baseline,
 ) -> Result<BowFit, FitError> {
     let unit = UnitShape::of(runner).map_err(FitError::Runner)?;
-    let straight = baseline == Baseline::StatedStraight;
+    let straight = baseline == Baseline::StatedShape;
     let mut warnings = Vec::new();
     let (rows, zeros) = rows(readings, side, straight, &mut warnings);
     let [front, rear] = unit.influence();
@@ -225,8 +233,8 @@ pub fn fit_bow(
         let errors = nalgebra::DVector::from_iterator(rows.len(), rows.iter().map(|(r, _)| r.error_m));
         weighted_linear(&matrix, &values, &errors, 1e-9).map_err(FitError::LeastSquares)
     };
-    let sweep_m = |r: &Reading| if straight { runner.sweep_m(r.position_m) } else { 0.0 };
-    let fit = solved(&|r| r.distance_m + sweep_m(r))?;
+    let unbent_m = |r: &Reading| if straight { runner.unbent_m(r.position_m) } else { 0.0 };
+    let fit = solved(&|r| r.distance_m + unbent_m(r))?;
     if straight {
         let bulge = |r: &Reading| GUIDE_BULGE_M * (1.0 - (r.position_m / runner.pin_m).powi(2));
         let passes = solved(&bulge)?.unknowns;
@@ -255,7 +263,7 @@ pub fn fit_bow(
         chi_square_probability: ChiSquared::new(fit.freedom as f64).ok().map(|law| law.sf(fit.chi_square)),
         zones: zones(&unit, runner, bow, &covariance_m2),
         residuals: rows.iter().enumerate().map(residual).collect(),
-        drops: drops(&unit, bow, &rows, straight.then(|| (fit.unknowns[2], &sweep_m as _))),
+        drops: drops(&unit, bow, &rows, straight.then(|| (fit.unknowns[2], &unbent_m as _))),
         warnings,
     };
     done.warn(&unit, runner);
@@ -290,10 +298,11 @@ fn rows<'a>(
     (rows, points.len())
 }
 
-/// Fitted distance of a straight guide (m), and the sweep of the tips at a reading (m).
+/// Fitted distance of a straight guide (m), and the height of the unbent runner at a reading (m).
 type Guide<'a> = (f64, &'a dyn Fn(&Reading) -> f64);
 
-/// Readings with bow less their zeros: `guide` is the fitted distance of a straight guide and the sweep of the tips.
+/// Readings with bow less their zeros: `guide` is the fitted distance of a straight guide and the
+/// height of the unbent runner.
 fn drops(
     unit: &UnitShape,
     bow: Bow,
@@ -304,7 +313,7 @@ fn drops(
     bowed
         .map(|&(r, k)| {
             let (zero_m, zero_error_m) = match guide {
-                Some((distance_m, sweep_m)) => (distance_m - sweep_m(r), 0.0),
+                Some((distance_m, unbent_m)) => (distance_m - unbent_m(r), 0.0),
                 None => {
                     let (mut weight, mut sum) = (0.0, 0.0);
                     for (z, _) in rows.iter().filter(|(z, j)| *j == k && z.state == State::Reference) {
@@ -316,6 +325,7 @@ fn drops(
             };
             MeasuredDrop {
                 line: r.line,
+                column: r.column,
                 point: r.point.clone(),
                 position_m: r.position_m,
                 reading_m: r.distance_m,

@@ -43,12 +43,12 @@ pub enum PairWarning {
 /// Less chi-square than this is no ground for a suspicion: one in a thousand with two degrees of freedom.
 const CLEAR: f64 = 13.8;
 
-/// Fits both runners, each from reference readings where it has any. `expected` are the bows of the set-up, left
-/// and right.
+/// Fits both runners, left and right, each from reference readings where it has any. `expected` are the bows of the
+/// set-up.
 ///
 /// Checked by: `exact_swapped_sides_are_suspected`, `exact_swapped_readings_show_in_the_reference`.
 pub fn fit_pair(
-    runner: &RunnerSpec,
+    runners: &[RunnerSpec; 2],
     readings: &[Reading],
     expected: Option<[Bow; 2]>,
 ) -> Result<PairFit, (Side, FitError)> {
@@ -57,6 +57,7 @@ pub fn fit_pair(
             return Ok(None);
         }
         let baseline = Baseline::best_for(readings, side);
+        let runner = &runners[usize::from(side == Side::Right)];
         fit_bow(runner, side, readings, baseline).map(Some).map_err(|e| (side, e))
     };
     let fits = [fit(readings, Side::Left)?, fit(readings, Side::Right)?];
@@ -93,10 +94,14 @@ pub fn left_less_right(left: &BowFit, right: &BowFit) -> [Difference; 2] {
     [of(left.bow.front_m, right.bow.front_m, 0), of(left.bow.rear_m, right.bow.rear_m, 1)]
 }
 
-/// Whether the fits look like the expected bows with left and right swapped. Bows that are expected alike tell nothing.
+/// A screw is set to about this (m): its play. Assumed.
+const SETTING_M: f64 = 1e-4;
+
+/// Whether the fits look like the expected bows with left and right swapped. Bows that are expected alike tell nothing,
+/// and no more do bows that are neither of the two.
 pub fn looks_swapped(left: &BowFit, right: &BowFit, expected_left: Bow, expected_right: Bow) -> bool {
     let miss = |fit: &BowFit, bow: Bow| {
-        let e = fit.errors_m();
+        let e = fit.errors_m().map(|e| e.hypot(SETTING_M));
         ((fit.bow.front_m - bow.front_m) / e[0]).powi(2) + ((fit.bow.rear_m - bow.rear_m) / e[1]).powi(2)
     };
     let as_said = miss(left, expected_left) + miss(right, expected_right);
@@ -117,6 +122,7 @@ mod tests {
             for x in [-0.36, -0.28, -0.2, -0.1, 0.0, 0.1, 0.2, 0.28, 0.36] {
                 readings.push(Reading {
                     line: 2 + readings.len() as u64,
+                    column: 4,
                     side,
                     state,
                     point: format!("{x}"),
@@ -145,10 +151,10 @@ mod tests {
     fn exact_swapped_sides_are_suspected() {
         let bows = [Bow { front_m: 1e-3, rear_m: 2e-3 }, Bow { front_m: 2e-3, rear_m: 1e-3 }];
         let readings = [planted(Side::Left, bows[0], 0.0), planted(Side::Right, bows[1], 0.0)].concat();
-        let runner = RunnerSpec::default();
-        let fine = fit_pair(&runner, &readings, Some(bows)).expect("determined");
+        let runners = [RunnerSpec::default(), RunnerSpec::default()];
+        let fine = fit_pair(&runners, &readings, Some(bows)).expect("determined");
         assert!(fine.warnings.is_empty());
-        let got = fit_pair(&runner, &readings, Some([bows[1], bows[0]])).expect("determined");
+        let got = fit_pair(&runners, &readings, Some([bows[1], bows[0]])).expect("determined");
         assert_eq!(got.warnings, [PairWarning::SwappedAgainstSetup]);
         let [front, rear] = got.differences.expect("both");
         // conditioning of the fit
@@ -158,14 +164,25 @@ mod tests {
     }
 
     #[test]
+    fn exact_bows_that_were_changed_are_not_called_swapped() {
+        // the front left screw stands as expected, the other three were turned since
+        let read = [Bow { front_m: 1.3e-3, rear_m: 1.12e-3 }, Bow { front_m: 1.37e-3, rear_m: 1.26e-3 }];
+        let said = [Bow { front_m: 1.3e-3, rear_m: 1e-3 }, Bow::even(1e-3)];
+        let readings = [planted(Side::Left, read[0], 0.0), planted(Side::Right, read[1], 0.0)].concat();
+        let runners = [RunnerSpec::default(), RunnerSpec::default()];
+        let got = fit_pair(&runners, &readings, Some(said)).expect("determined");
+        assert!(got.warnings.is_empty(), "{:?}", got.warnings);
+    }
+
+    #[test]
     fn exact_swapped_readings_show_in_the_reference() {
         let bow = Bow::even(1.5e-3);
         // guides that differ by 0.26 mm at the pins
         let readings = [planted(Side::Left, bow, 1e-3), planted(Side::Right, bow, -1e-3)].concat();
-        let runner = RunnerSpec::default();
-        let got = fit_pair(&runner, &swapped(&readings, State::Bowed), None).expect("determined");
+        let runners = [RunnerSpec::default(), RunnerSpec::default()];
+        let got = fit_pair(&runners, &swapped(&readings, State::Bowed), None).expect("determined");
         assert_eq!(got.warnings, [PairWarning::SwappedAgainstReference]);
-        let fine = fit_pair(&runner, &readings, None).expect("determined");
+        let fine = fit_pair(&runners, &readings, None).expect("determined");
         assert!(fine.warnings.is_empty());
         assert!(fine.differences.expect("both").iter().all(|d| !d.differs()));
     }
@@ -173,7 +190,8 @@ mod tests {
     #[test]
     fn exact_one_runner_alone_has_no_difference() {
         let readings = planted(Side::Right, Bow::even(1e-3), 0.0);
-        let got = fit_pair(&RunnerSpec::default(), &readings, None).expect("determined");
+        let runners = [RunnerSpec::default(), RunnerSpec::default()];
+        let got = fit_pair(&runners, &readings, None).expect("determined");
         assert!(got.fits[0].is_none() && got.fits[1].is_some() && got.differences.is_none());
     }
 }

@@ -26,6 +26,8 @@ pub enum State {
 pub struct Reading {
     /// Line in the file, from 1.
     pub line: u64,
+    /// Number of the field that holds the distance, from 1.
+    pub column: usize,
     /// Runner.
     pub side: Side,
     /// With or without bow.
@@ -51,6 +53,8 @@ pub struct ReadingRules {
     pub state: State,
     /// Whether rows with bow may stand in this file; a file of reference readings has none.
     pub bowed_allowed: bool,
+    /// Whether rows without bow may stand in this file; with a file of its own for them there is one zero, not two.
+    pub reference_allowed: bool,
     /// The user has said that small distances are millimetres.
     pub millimetres_confirmed: bool,
 }
@@ -63,13 +67,14 @@ impl ReadingRules {
             tip_m: runner.tip_m,
             state: State::Bowed,
             bowed_allowed: true,
+            reference_allowed: true,
             millimetres_confirmed,
         }
     }
 
     /// The same for a file of readings without bow.
     pub fn reference(self) -> Self {
-        ReadingRules { state: State::Reference, bowed_allowed: false, ..self }
+        ReadingRules { state: State::Reference, bowed_allowed: false, reference_allowed: true, ..self }
     }
 }
 
@@ -107,6 +112,16 @@ pub fn parse_readings(file: &str, text: &str, rules: &ReadingRules) -> Result<Ve
         .flexible(true)
         .from_reader(text.trim_start_matches('\u{feff}').as_bytes());
     let header = table.headers().cloned().unwrap_or_default();
+    if header.iter().all(str::is_empty) {
+        reader.fault(
+            (0, 0),
+            "line",
+            "an empty file",
+            "a line of column names, then one line for each reading",
+        );
+        return Err(reader.found);
+    }
+    reader.twice(&header);
     reader.place = COLUMNS.map(|name| header.iter().position(|h| h == name));
     let missing = COLUMNS.iter().zip(reader.place).filter(|(key, p)| p.is_none() && !OPTIONAL.contains(key));
     for key in missing.map(|(key, _)| *key).collect::<Vec<_>>() {
@@ -129,11 +144,16 @@ pub fn parse_readings(file: &str, text: &str, rules: &ReadingRules) -> Result<Ve
             reader.fault((0, 0), "line", "no readings", "one line for each reading");
         }
     }
-    let greatest_mm = readings.iter().fold(0.0, |top: f64, r: &Reading| top.max(1e3 * r.distance_m));
-    if !readings.is_empty() && greatest_mm < INCH_SUSPICION_MM && !rules.millimetres_confirmed {
-        let got = format!("at most {greatest_mm}");
-        let asked = "are these inches? Convert them, or say that they are millimetres with --millimetres";
-        reader.fault((0, 0), "distance_mm", &got, asked);
+    let greatest = readings.iter().max_by(|a, b| a.distance_m.total_cmp(&b.distance_m));
+    if let Some(greatest) = greatest.filter(|r| 1e3 * r.distance_m < INCH_SUSPICION_MM)
+        && !rules.millimetres_confirmed
+    {
+        let got = format!("{}, the greatest of all", 1e3 * greatest.distance_m);
+        let asked = format!(
+            "{INCH_SUSPICION_MM} mm or more for one reading at least; are these inches? Convert them, or say that they are \
+             millimetres with --millimetres"
+        );
+        reader.fault((greatest.line, greatest.column), "distance_mm", &got, &asked);
     }
     if reader.found.is_empty() { Ok(readings) } else { Err(reader.found) }
 }
@@ -150,8 +170,20 @@ struct Reader<'a> {
 
 impl Reader<'_> {
     fn fault(&mut self, (line, column): (u64, usize), key: &'static str, got: &str, allowed: &str) {
+        let got = if got.is_empty() { "nothing" } else { got };
         let (file, got, allowed) = (self.file.to_owned(), got.to_owned(), allowed.to_owned());
         self.found.push(FileFault { file, line, column, key, got, allowed });
+    }
+
+    /// Columns that stand twice: which one is meant is not guessed.
+    fn twice(&mut self, header: &csv::StringRecord) {
+        for key in COLUMNS {
+            let mut places = header.iter().enumerate().filter(|(_, name)| *name == key);
+            if let (Some((first, _)), Some((second, _))) = (places.next(), places.next()) {
+                let allowed = format!("one column of this name; column {} has it already", first + 1);
+                self.fault((1, second + 1), key, "a second column", &allowed);
+            }
+        }
     }
 
     fn reading(&mut self, row: &csv::StringRecord, fields: usize) -> Option<Reading> {
@@ -174,11 +206,15 @@ impl Reader<'_> {
             }
         };
         let state = match texts[1].as_str() {
-            "reference" => Some(State::Reference),
+            "reference" if self.rules.reference_allowed => Some(State::Reference),
             "bowed" if self.rules.bowed_allowed => Some(State::Bowed),
             "" if self.place[1].is_none() => Some(self.rules.state),
             other => {
-                let allowed = if self.rules.bowed_allowed { "reference or bowed" } else { "reference" };
+                let allowed = match (self.rules.bowed_allowed, self.rules.reference_allowed) {
+                    (true, true) => "reference or bowed",
+                    (true, false) => "bowed; the readings without bow are in the file of --reference",
+                    _ => "reference",
+                };
                 self.fault(at(1, &self.place), COLUMNS[1], other, allowed);
                 None
             }
@@ -188,6 +224,7 @@ impl Reader<'_> {
         let error = self.number(5, &texts[5], at(5, &self.place), 1e-3, 5.0);
         Some(Reading {
             line,
+            column: at(4, &self.place).1,
             side: side?,
             state: state?,
             point: texts[2].clone(),

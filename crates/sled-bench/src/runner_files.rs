@@ -56,7 +56,8 @@ impl Reader<'_> {
                 if f.text.chars().count() > LONGEST {
                     let got = format!("{} characters", f.text.chars().count());
                     let allowed = format!("at most {LONGEST} characters");
-                    self.fault(f.line, f.column, "pair", &got, &allowed);
+                    let key = WORDS.into_iter().find(|w| *w == f.key).unwrap_or(WORDS[0]);
+                    self.fault(f.line, f.column, key, &got, &allowed);
                 }
                 word.clone_from(&f.text);
                 continue;
@@ -107,6 +108,10 @@ pub fn read_runners_csv(file: &str, text: &str) -> Result<Vec<RunnerRecord>, Vec
     for (column, name) in header.iter().enumerate() {
         if !keys.contains(&name) {
             reader.fault(1, column + 1, "key", name, &keys.join(", "));
+        }
+        if let Some(first) = header.iter().take(column).position(|h| h == name) {
+            let allowed = format!("one column of this name; column {} has it already", first + 1);
+            reader.fault(1, column + 1, "key", name, &allowed);
         }
     }
     if !header.iter().any(|h| h == "pair") {

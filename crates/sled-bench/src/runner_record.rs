@@ -1,7 +1,5 @@
 //! Runner pairs as records: what is known of a pair, how well, and what is taken for what is not known.
 
-use ice_contact::runner::RunnerSpec;
-
 /// A number of a record.
 #[derive(Debug)]
 pub struct RecordKey {
@@ -17,6 +15,8 @@ pub struct RecordKey {
     pub most: f64,
     /// What is taken when it is not known, and its standard error; assumed.
     pub assumed: [f64; 2],
+    /// Key of a set-up that it stands for, in the same unit; `None`: it enters no reckoning.
+    pub setup_key: Option<&'static str>,
 }
 
 const fn key(
@@ -24,9 +24,10 @@ const fn key(
     error_key: &'static str,
     [least, most]: [f64; 2],
     assumed: [f64; 2],
+    setup_key: Option<&'static str>,
     doc: &'static str,
 ) -> RecordKey {
-    RecordKey { key, error_key, doc, least, most, assumed }
+    RecordKey { key, error_key, doc, least, most, assumed, setup_key }
 }
 
 /// Numbers of a record.
@@ -34,12 +35,20 @@ pub const NUMBERS: usize = 8;
 /// Every number of a record, in the order of a written file. What is taken for an unknown one is assumed: rods by the
 /// federation's rule, the rest by the width in which pairs are said to differ.
 pub static KEYS: [RecordKey; NUMBERS] = [
-    key("diameter_mm", "diameter_error_mm", [8.0, 30.0], [16.0, 0.05], "diameter of the rod"),
+    key(
+        "diameter_mm",
+        "diameter_error_mm",
+        [8.0, 30.0],
+        [16.0, 0.05],
+        Some("runners.diameter_mm"),
+        "diameter of the rod",
+    ),
     key(
         "free_bow_left_mm",
         "free_bow_left_error_mm",
         [-5.0, 5.0],
         [0.0, 0.2],
+        Some("runners.left.free_bow_mm"),
         "bow of the free left runner, middle against pins, towards the ice",
     ),
     key(
@@ -47,6 +56,7 @@ pub static KEYS: [RecordKey; NUMBERS] = [
         "free_bow_right_error_mm",
         [-5.0, 5.0],
         [0.0, 0.2],
+        Some("runners.right.free_bow_mm"),
         "bow of the free right runner, middle against pins, towards the ice",
     ),
     key(
@@ -54,6 +64,7 @@ pub static KEYS: [RecordKey; NUMBERS] = [
         "groove_start_error_mm",
         [-800.0, 800.0],
         [0.0, 30.0],
+        Some("runners.groove_start_mm"),
         "where the groove begins, ahead of the middle; it runs backwards from there",
     ),
     key(
@@ -61,15 +72,24 @@ pub static KEYS: [RecordKey; NUMBERS] = [
         "groove_edge_radius_error_mm",
         [0.02, 5.0],
         [0.3, 0.15],
+        Some("runners.groove_edge_radius_mm"),
         "radius of the edges of the groove",
     ),
-    key("groove_depth_mm", "groove_depth_error_mm", [0.05, 8.0], [1.0, 0.5], "depth of the groove"),
-    key("hardness_hv", "hardness_error_hv", [50.0, 1500.0], [350.0, 80.0], "Vickers hardness of the steel"),
+    key("groove_depth_mm", "groove_depth_error_mm", [0.05, 8.0], [1.0, 0.5], None, "depth of the groove"),
+    key(
+        "hardness_hv",
+        "hardness_error_hv",
+        [50.0, 1500.0],
+        [350.0, 80.0],
+        None,
+        "Vickers hardness of the steel",
+    ),
     key(
         "roughness_um",
         "roughness_error_um",
         [0.0, 20.0],
         [0.25, 0.1],
+        Some("runners.roughness_um"),
         "RMS roughness of the polished steel",
     ),
 ];
@@ -121,22 +141,36 @@ impl RunnerRecord {
         })
     }
 
-    /// A runner with what the record knows in place of what the set-up says.
-    pub fn put_on(&self, runner: &RunnerSpec) -> RunnerSpec {
-        let mut runner = runner.clone();
-        for (quantity, key) in self.numbers.iter().zip(&KEYS) {
-            let Some(value) = quantity.value else { continue };
-            match key.key {
-                "diameter_mm" => runner.diameter_m = value / 1e3,
-                "groove_start_mm" => runner.groove_start_m = value / 1e3,
-                "groove_edge_radius_mm" => runner.groove_edge_radius_m = value / 1e3,
-                "roughness_um" => runner.roughness_m = value / 1e6,
-                _ => {}
-            }
+    /// What the record says of the keys of a set-up, each in the unit of its key. Where it knows nothing the assumed
+    /// value stands: what the set-up had belongs to another pair.
+    pub fn settings(&self) -> Vec<(&'static str, f64)> {
+        let setting = |(i, key): (usize, &RecordKey)| Some((key.setup_key?, self.reckoned(i)?.value));
+        KEYS.iter().enumerate().filter_map(setting).collect()
+    }
+
+    /// The same record with a number at a value.
+    pub fn with(&self, number: usize, value: f64) -> Self {
+        let mut record = self.clone();
+        if let Some(quantity) = record.numbers.get_mut(number) {
+            quantity.value = Some(value);
         }
-        runner
+        record
+    }
+
+    /// The ends of the 95 % band of a number, cut at its limits: 1.96 errors to both sides; of a number that cannot be
+    /// negative the lower end by the same factor as the upper one, so that a wide error does not end at nothing.
+    ///
+    /// Checked by: `exact_bands_of_what_is_known_well_and_badly`.
+    pub fn band(&self, number: usize) -> Option<[f64; 2]> {
+        let (Reckoned { value, error, .. }, key) = (self.reckoned(number)?, KEYS.get(number)?);
+        let high = value + BAND * error;
+        let low = if key.least >= 0.0 && value > 0.0 { value * value / high } else { value - BAND * error };
+        Some([low.max(key.least), high.min(key.most)])
     }
 }
+
+/// Half-width of a 95 % band over its standard error.
+const BAND: f64 = 1.959964;
 
 #[cfg(test)]
 mod tests {
@@ -151,10 +185,38 @@ mod tests {
         assert_eq!(record.reckoned(0), Some(Reckoned { value: 15.9, error: 0.05, known: true }));
         assert_eq!(record.reckoned(7), Some(Reckoned { value: 0.25, error: 0.1, known: false }));
         assert_eq!(record.reckoned(NUMBERS), None);
-        let runner = record.put_on(&RunnerSpec::default());
-        // the same decimal number over a power of ten
-        assert_eq!((runner.diameter_m, runner.groove_edge_radius_m), (0.0159, 0.0002));
-        assert_eq!(runner.roughness_m, RunnerSpec::default().roughness_m);
+        let settings = record.settings();
+        for wanted in [
+            ("runners.diameter_mm", 15.9),
+            ("runners.groove_edge_radius_mm", 0.2),
+            ("runners.roughness_um", 0.25),
+            ("runners.left.free_bow_mm", 0.0),
+        ] {
+            assert!(settings.contains(&wanted), "{wanted:?}");
+        }
+        // depth and hardness stand for nothing in a set-up
+        assert_eq!(settings.len(), NUMBERS - 2);
+    }
+
+    #[test]
+    fn exact_bands_of_what_is_known_well_and_badly() {
+        let mut record = RunnerRecord::default();
+        record.numbers[0] = Quantity { value: Some(16.0), error: Some(0.01) };
+        let [low, high] = record.band(0).expect("a number");
+        // 16 +- 1.96 * 0.01; the factor moves the lower end by 1.96^2 * 0.01^2 / 16
+        approx::assert_abs_diff_eq!(high, 16.0196, epsilon = 1e-6);
+        approx::assert_abs_diff_eq!(low, 15.9804, epsilon = 3e-5);
+        // 0.3 +- 0.15, not known: up to 0.594, down to 0.3^2 / 0.594
+        let [low, high] = record.band(4).expect("a number");
+        approx::assert_abs_diff_eq!(high, 0.594, epsilon = 1e-5);
+        approx::assert_abs_diff_eq!(low, 0.09 / 0.594, epsilon = 1e-5);
+        // a bow may be hollow
+        let [low, high] = record.band(1).expect("a number");
+        assert_eq!(low, -high);
+        // cut at the limit
+        record.numbers[3] = Quantity { value: Some(790.0), error: Some(30.0) };
+        assert_eq!(record.band(3).expect("a number")[1], 800.0);
+        assert_eq!(record.with(3, 5.0).reckoned(3).map(|r| (r.value, r.error)), Some((5.0, 30.0)));
     }
 
     #[test]

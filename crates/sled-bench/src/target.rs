@@ -110,8 +110,8 @@ pub fn bow_target(
         turns: Turns::of(key, target_m - old_m),
         force_n,
     };
-    // the sweep of the tips is in the reading without bow already
-    let expected_m = points.iter().map(|&(x, d)| d + shape.drop_m(x) + runner.sweep_m(x)).collect();
+    // the shape of the unbent runner is in the reading without bow already
+    let expected_m = points.iter().map(|&(x, d)| d + shape.drop_m(x) + runner.unbent_m(x)).collect();
     Ok(BowTarget {
         screws: [
             row("front", old.front_m, target.front_m, forces[0]),
@@ -135,6 +135,7 @@ pub fn reverse_check(
 ) -> Result<Bow, FitError> {
     let reading = |state, position_m, distance_m| Reading {
         line: 0,
+        column: 1,
         side: Side::Left,
         state,
         point: String::new(),

@@ -12,13 +12,13 @@ use ice_contact::runner::{Bow, Fault, RunnerSpec};
 ///
 /// | symbol | meaning | unit |
 /// |---|---|---|
-/// | w | drop of the rod towards the ice | m |
+/// | w | drop of the rod towards the ice, from its own shape when nothing bends it | m |
 /// | a_f, a_r | advance of front and rear screw | m |
 /// | u_f, u_r | drop per advance | - |
 /// | sigma | greatest bending stress | Pa |
 ///
-/// Valid for: small slopes. Assumes: a rod that is straight between the pins when free. Source: linearity of
-/// the Euler-Bernoulli beam. Checked by: `exact_stress_beyond_the_limits_goes_on_in_proportion`.
+/// Valid for: small slopes. Assumes: mounts that push and pull alike. Source: linearity of the
+/// Euler-Bernoulli beam. Checked by: `exact_stress_beyond_the_limits_goes_on_in_proportion`.
 #[derive(Clone, Debug)]
 pub struct UnitShape {
     runner: RunnerSpec,
@@ -36,7 +36,7 @@ impl UnitShape {
         [self.unit.front_influence(), self.unit.rear_influence()]
     }
 
-    /// Drop of the bent rod at `x_m`, without the sweep of the tips (m).
+    /// Drop of the bent rod at `x_m`, without the shape that it has unbent (m).
     pub fn drop_m(&self, bow: Bow, x_m: f64) -> f64 {
         let [front, rear] = self.influence();
         bow.front_m * front.deflection_m(x_m) + bow.rear_m * rear.deflection_m(x_m)

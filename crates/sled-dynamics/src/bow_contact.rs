@@ -9,7 +9,7 @@ use crate::setup::Setup;
 use crate::state::{State, motion};
 use ice_contact::contact::{ContactSolver, Demand, Outcome};
 use ice_contact::patches::Contact;
-use ice_contact::runner::{Bow, Fault};
+use ice_contact::runner::{Bow, Fault, RunnerSpec};
 use track_geometry::track::Track;
 
 /// Where contact is looked at.
@@ -83,8 +83,12 @@ pub fn places(track: &Track, constants: &Constants, guided: &Descent) -> Vec<Pla
     std::iter::once(flat_place()).chain(corners).collect()
 }
 
-fn solved(setup: &Setup, bow: Bow, demand: Demand) -> Result<Option<Contact>, Vec<Fault>> {
-    let runner = &setup.runners.both;
+fn solved(
+    setup: &Setup,
+    runner: &RunnerSpec,
+    bow: Bow,
+    demand: Demand,
+) -> Result<Option<Contact>, Vec<Fault>> {
     let mut solver = ContactSolver::new(runner, bow, &ice_state(&setup.ice))?;
     let outcome: Outcome = solver.solve(demand);
     Ok(outcome.is_balanced().then(|| Contact::of(&solver, runner)))
@@ -110,17 +114,22 @@ pub fn bow_contact(
             // whether a bow clears is not monotone for certain, so every step is tried
             let steps = (MOST_BOW_M / BOW_STEP_M).round() as usize;
             let mut least_clear_bow_m = None;
+            let pair = setup.runners.pair();
+            let alike = pair[0] == pair[1];
+            let clears = |runner: &RunnerSpec, bow: Bow| -> Result<bool, Vec<Fault>> {
+                Ok(solved(setup, runner, bow, demand)?.is_some_and(|c| !c.is_bridging()))
+            };
             for i in 0..=steps {
                 let even = Bow::even(i as f64 * BOW_STEP_M);
-                if solved(setup, even, demand)?.is_some_and(|c| !c.is_bridging()) {
+                if clears(&pair[0], even)? && (alike || clears(&pair[1], even)?) {
                     least_clear_bow_m = Some(even.front_m);
                     break;
                 }
             }
             Ok(PlaceContact {
                 runners: [
-                    solved(setup, setup.runners.left, demand)?,
-                    solved(setup, setup.runners.right, demand)?,
+                    solved(setup, &pair[0], setup.runners.left, demand)?,
+                    solved(setup, &pair[1], setup.runners.right, demand)?,
                 ],
                 static_margin_m: on_runners.static_margin_m(load_n, k),
                 turn_authority_per_m: on_runners.turn_authority_per_m(

@@ -77,14 +77,14 @@ pub fn bending_stress_pa(runner: &RunnerSpec, bow: Bow) -> f64 {
     FreeShape::of(runner, bow).map_or(f64::INFINITY, |s| s.greatest_stress_pa())
 }
 
-/// Tables of the left and right runner of a set-up; runners with the same bow share one.
+/// Tables of the left and right runner of a set-up; runners that are alike share one.
 pub fn runner_tables(setup: &Setup) -> Result<[Arc<RunnerTable>; 2], Vec<Fault>> {
-    let (runner, ice) = (&setup.runners.both, ice_state(&setup.ice));
-    let left = Arc::new(RunnerTable::build(runner, setup.runners.left, &ice)?);
-    let right = if setup.runners.left == setup.runners.right {
+    let (pair, ice) = (setup.runners.pair(), ice_state(&setup.ice));
+    let left = Arc::new(RunnerTable::build(&pair[0], setup.runners.left, &ice)?);
+    let right = if (&pair[0], setup.runners.left) == (&pair[1], setup.runners.right) {
         Arc::clone(&left)
     } else {
-        Arc::new(RunnerTable::build(runner, setup.runners.right, &ice)?)
+        Arc::new(RunnerTable::build(&pair[1], setup.runners.right, &ice)?)
     };
     Ok([left, right])
 }

@@ -64,12 +64,24 @@ impl Sled {
 /// The pair of runners.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Runners {
-    /// What both are made of and how they are mounted.
+    /// What both are made of and how they are mounted; without a free bow.
     pub both: RunnerSpec,
     /// Bow of the left runner.
     pub left: Bow,
     /// Bow of the right runner.
     pub right: Bow,
+    /// Bow of the left rod when nothing bends it, middle against pins, towards the ice (m).
+    pub left_free_bow_m: f64,
+    /// Bow of the right rod when nothing bends it (m).
+    pub right_free_bow_m: f64,
+}
+
+impl Runners {
+    /// The left and the right runner, each with its free bow.
+    pub fn pair(&self) -> [RunnerSpec; 2] {
+        [self.left_free_bow_m, self.right_free_bow_m]
+            .map(|free_bow_m| RunnerSpec { free_bow_m, ..self.both.clone() })
+    }
 }
 
 /// The bow screws and their key. No descent depends on them; they turn a change of bow into turns of the key.

@@ -51,9 +51,13 @@ fn empty(name: &str) -> Setup {
                 groove_edge_radius_m: NONE,
                 roughness_m: NONE,
                 boundary_friction: NONE,
+                // each runner has its own
+                free_bow_m: 0.0,
             },
             left: bow,
             right: bow,
+            left_free_bow_m: NONE,
+            right_free_bow_m: NONE,
         },
         screws: Screws { pitch_m: NONE, backlash_turns: NONE, clockwise: NONE },
         ice: Ice {

@@ -4,6 +4,7 @@ use super::losses::lost_pictures;
 use super::{Done, Stored, planned_at};
 use crate::files::{self, Output, ReadSetup, key_value};
 use crate::interrupt::{self, INTERRUPTED};
+use crate::number::within;
 use crate::progress::Progress;
 use crate::words::{ABSOLUTE, CAUTION, numbers, say};
 use sled_dynamics::descent::Descent;
@@ -36,10 +37,10 @@ pub struct Options {
     #[arg(long, default_value = "national")]
     skill: String,
     /// Rides of each set-up, all with the same mistakes
-    #[arg(long, default_value_t = 100, value_parser = clap::value_parser!(u32).range(2..=100_000))]
+    #[arg(long, default_value_t = 100, allow_hyphen_values = true, value_parser = within(2_u32, 100_000, ""))]
     rides: u32,
     /// Seed of the mistakes
-    #[arg(long, default_value_t = 1)]
+    #[arg(long, default_value_t = 1, allow_hyphen_values = true, value_parser = within(0, u64::MAX, ""))]
     seed: u64,
     /// Write the pictures of the gaps and rides.csv into this folder
     #[arg(long, value_name = "DIR")]

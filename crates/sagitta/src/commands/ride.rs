@@ -2,6 +2,7 @@
 
 use super::{Done, What, plan};
 use crate::files::{self, Output};
+use crate::number::within;
 use crate::plan_store::setup_numbers_sha256;
 use crate::words::{ABSOLUTE, CAUTION, say};
 use pictures::ride_plan::ride_plan;
@@ -27,7 +28,7 @@ pub struct PlanOptions {
     #[command(flatten)]
     what: What,
     /// Reaction lag of the athlete [default: that of the set-up]
-    #[arg(long, value_name = "SECONDS", allow_hyphen_values = true)]
+    #[arg(long, value_name = "SECONDS", allow_hyphen_values = true, value_parser = within(0.0, MOST_LAG_S, "s"))]
     lag: Option<f64>,
     /// Write ride.csv, ride-card.txt and the picture into this folder
     #[arg(long, value_name = "DIR")]
@@ -45,9 +46,6 @@ fn plan_ride(o: &PlanOptions) -> Done {
     let (read, of) = o.what.read()?;
     let (track, setup) = (&read.track, &of.setup);
     let lag_s = o.lag.unwrap_or(setup.pilot.lag_s);
-    if !(0.0..=MOST_LAG_S).contains(&lag_s) {
-        return Err(format!("--lag: read {lag_s} s, allowed 0 to {MOST_LAG_S} s"));
-    }
     let ready = Ready::new(track, setup).map_err(|e| e.to_string())?;
     let planned = plan(&read, &ready, lag_s, &o.what.store())?;
     let head = format!("{} on {}\nplanned ride, reaction lag {lag_s} s\n\n", setup.name, track.data.name);

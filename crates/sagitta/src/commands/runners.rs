@@ -1,6 +1,8 @@
 //! `sagitta runners`: the pairs of a runner library, what is known of them and what is only assumed.
 
-use super::Done;
+mod put;
+
+use super::{Done, What};
 use crate::files::{self, Output, read_text};
 use crate::words::{say, table};
 use sled_bench::runner_files::{read_runners_csv, read_runners_toml, write_runners_csv, write_runners_toml};
@@ -13,7 +15,16 @@ pub struct Options {
     /// The library: TOML with a table "pair" for each, or CSV with one line a pair
     #[arg(value_name = "FILE")]
     file: PathBuf,
-    /// Write the library in both forms, runners.toml and runners.csv, into this folder
+    /// Put this pair on the set-up: what changes, and what its unknown numbers leave open
+    #[arg(long, value_name = "PAIR")]
+    put: Option<String>,
+    /// Also the planned time over what is unknown (a minute or two)
+    #[arg(long, requires = "put")]
+    planned: bool,
+    #[command(flatten)]
+    what: What,
+    /// Write into this folder: the library in both forms, runners.toml and runners.csv; with --put the set-up with this
+    /// pair and the bands
     #[arg(long, value_name = "DIR")]
     out: Option<PathBuf>,
 }
@@ -28,6 +39,13 @@ pub fn runners(o: &Options) -> Done {
         let told: Vec<String> = found.iter().map(ToString::to_string).collect();
         format!("these runners cannot be used\n{}", told.join("\n"))
     })?;
+    if let Some(pair) = &o.put {
+        let Some(record) = records.iter().find(|r| r.pair == *pair) else {
+            let names: Vec<&str> = records.iter().map(|r| r.pair.as_str()).collect();
+            return Err(format!("--put {pair}: {name} has no such pair; allowed: {}", names.join(", ")));
+        };
+        return put::put(&o.what, record, o.planned, o.out.as_deref());
+    }
     let pairs: Vec<&str> = records.iter().map(|r| r.pair.as_str()).collect();
     let header = [["number"].as_slice(), &pairs].concat();
     let rows = KEYS.iter().enumerate().map(|(i, key)| {

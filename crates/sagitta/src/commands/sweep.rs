@@ -4,6 +4,7 @@ use super::Done;
 use super::sweep_results::results;
 use crate::files::{self, Output, read_text};
 use crate::interrupt::{self, INTERRUPTED};
+use crate::number::within;
 use crate::progress::Progress;
 use crate::words::say;
 use std::fs::{self, File, OpenOptions, TryLockError};
@@ -32,7 +33,7 @@ pub struct Options {
     #[arg(long, value_name = "DIR")]
     out: Option<PathBuf>,
     /// Cases at a time [default: the number of cores]
-    #[arg(long, value_name = "N")]
+    #[arg(long, value_name = "N", allow_hyphen_values = true, value_parser = within(1, MOST_THREADS, ""))]
     threads: Option<usize>,
     /// Only the i-th of n shares of the cases, for several machines; `sweep merge` makes them one
     #[arg(long, value_name = "i/n", default_value = "1/1")]
@@ -117,9 +118,6 @@ fn same_study(path: &Path, table: &Path, sidecar: &str) -> Result<bool, String> 
 fn compute(path: &Path, out: Option<&Path>, o: &Options) -> Done {
     let cores = std::thread::available_parallelism().map_or(1, usize::from);
     let threads = o.threads.unwrap_or(cores);
-    if !(1..=MOST_THREADS).contains(&threads) {
-        return Err(format!("--threads {threads}: allowed 1 to {MOST_THREADS}"));
-    }
     // planning shares the same number of threads; a pool that is there already is as good
     let _ = rayon::ThreadPoolBuilder::new().num_threads(threads).build_global();
     let read = read(path)?;

@@ -17,6 +17,7 @@ fn planted(bow: Bow, mut noise_m: impl FnMut() -> f64) -> Vec<Reading> {
             let (line, point) = (2 + readings.len() as u64, format!("p{k}"));
             readings.push(Reading {
                 line,
+                column: 1,
                 side: Side::Left,
                 state,
                 point,
@@ -114,6 +115,7 @@ fn exact_four_point_shape_through_the_readings() {
         for (state, share) in [(State::Reference, 0.0), (State::Bowed, 1.0)] {
             readings.push(Reading {
                 line: 1,
+                column: 1,
                 side: Side::Left,
                 state,
                 point: String::new(),
@@ -149,6 +151,7 @@ fn exact_centre_screw_shape_through_the_readings() {
             for (state, share) in [(State::Reference, 0.0), (State::Bowed, 1.0)] {
                 readings.push(Reading {
                     line: 1,
+                    column: 1,
                     side: Side::Left,
                     state,
                     point: String::new(),
@@ -179,7 +182,7 @@ fn exact_a_curved_guide_is_warned_of() {
     let bow = Bow { front_m: 1e-3, rear_m: 2e-3 };
     let readings = planted(bow, || 0.0);
     let runner = RunnerSpec::default();
-    let fit = fit_bow(&runner, Side::Left, &readings, Baseline::StatedStraight).expect("determined");
+    let fit = fit_bow(&runner, Side::Left, &readings, Baseline::StatedShape).expect("determined");
     let told = fit.warnings.iter().find_map(|w| match w {
         FitWarning::GuideTakenStraight(passes) => Some(*passes),
         _ => None,
@@ -192,7 +195,32 @@ fn exact_a_curved_guide_is_warned_of() {
     // far outside the stated errors, which is why it is said
     assert!((fit.bow.front_m - bow.front_m).abs() > 3.0 * fit.errors_m()[0]);
     assert_eq!(Baseline::best_for(&readings, Side::Left), Baseline::ReferenceReadings);
-    assert_eq!(Baseline::best_for(&readings, Side::Right), Baseline::StatedStraight);
+    assert_eq!(Baseline::best_for(&readings, Side::Right), Baseline::StatedShape);
+}
+
+#[test]
+fn exact_a_stated_free_bow_is_no_bow_of_the_screws() {
+    let bow = Bow { front_m: 1e-3, rear_m: 2e-3 };
+    let runner = RunnerSpec { free_bow_m: 0.4e-3, ..RunnerSpec::default() };
+    let shape = FreeShape::of(&runner, bow).expect("in range");
+    let reading = |&x: &f64| Reading {
+        line: 2,
+        column: 1,
+        side: Side::Left,
+        state: State::Bowed,
+        point: String::new(),
+        position_m: x,
+        distance_m: 0.04 + shape.drop_m(x),
+        error_m: 2e-5,
+    };
+    let readings: Vec<Reading> = PLACES_M.iter().map(reading).collect();
+    let fit = fit_bow(&runner, Side::Left, &readings, Baseline::StatedShape).expect("determined");
+    // conditioning of the fit
+    approx::assert_abs_diff_eq!(fit.bow.front_m, bow.front_m, epsilon = 1e-10);
+    approx::assert_abs_diff_eq!(fit.bow.rear_m, bow.rear_m, epsilon = 1e-10);
+    let straight = fit_bow(&RunnerSpec::default(), Side::Left, &readings, Baseline::StatedShape);
+    // taken for straight, its 0.4 mm pass for bow
+    assert!(straight.expect("determined").bow.front_m - bow.front_m > 0.2e-3);
 }
 
 #[test]

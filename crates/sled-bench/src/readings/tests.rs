@@ -42,7 +42,8 @@ fn exact_every_fault_at_once_with_its_place() {
 fn exact_inches_are_asked_about() {
     let text = "runner,point,position_mm,distance_mm,error_mm\nleft,mid,0,1.57,0.02\n";
     let found = parse_readings("a.csv", text, &rules()).expect_err("suspected");
-    assert!(found[0].allowed.contains("inches"));
+    assert!(found[0].allowed.contains("inches") && found[0].got.starts_with("1.57"), "{}", found[0]);
+    assert_eq!((found[0].line, found[0].column), (2, 4));
     let confirmed = ReadingRules { millimetres_confirmed: true, ..rules() };
     assert!(parse_readings("a.csv", text, &confirmed).is_ok());
 }
@@ -66,6 +67,31 @@ fn exact_semicolons_decimal_commas_and_empty_files_are_told() {
     let told = |text: &str| parse_readings("a.csv", text, &rules()).expect_err("bad")[0].to_string();
     assert!(told("runner;point;distance_mm;error_mm\nleft;mid;40;0.02\n").contains("commas"));
     assert!(told("runner,point,distance_mm,error_mm\nleft,mid,40,5,0.02\n").contains("decimal point"));
-    assert!(told("").contains("no such column"));
+    assert!(told("").contains("got an empty file"));
+    assert!(
+        told("runner,point,distance_mm\nleft,mid,40\n").contains("line 1 (error_mm): got no such column")
+    );
     assert!(told("runner,point,distance_mm,error_mm\n").contains("no readings"));
+}
+
+#[test]
+fn exact_two_columns_of_a_name_and_two_zeros_are_refused() {
+    let text = "runner,point,distance_mm,error_mm,distance_mm\nleft,mid,40,0.02,41\n";
+    let found = parse_readings("a.csv", text, &rules()).expect_err("twice");
+    assert_eq!((found.len(), found[0].line, found[0].column, found[0].key), (1, 1, 5, "distance_mm"));
+    let text = "runner,state,point,distance_mm,error_mm\nleft,reference,mid,40,0.02\n";
+    let one = ReadingRules { reference_allowed: false, ..rules() };
+    let found = parse_readings("a.csv", text, &one).expect_err("two zeros");
+    assert_eq!((found[0].line, found[0].column, found[0].key), (2, 2, "state"));
+    assert!(found[0].allowed.contains("--reference"));
+}
+
+#[test]
+fn exact_numbers_that_are_none_are_refused() {
+    for text in ["nan", "inf", "-inf", "", "40 mm", "4O", "600"] {
+        let text = format!("runner,point,distance_mm,error_mm\nleft,mid,{text},0.02\n");
+        let found = parse_readings("a.csv", &text, &rules()).expect_err("no number");
+        assert_eq!((found[0].line, found[0].column), (2, 3), "{text}");
+        assert!(found[0].allowed.starts_with("0 to 500 mm"), "{}", found[0]);
+    }
 }

@@ -53,6 +53,11 @@ fn exact_every_fault_of_a_csv_with_its_place() {
     assert_eq!(got, wanted);
     let found = read_runners_csv("r.csv", "pair,colour\nA,red\n").expect_err("bad");
     assert_eq!((found[0].line, found[0].column, found[0].got.as_str()), (1, 2, "colour"));
+    let found = read_runners_csv("r.csv", "pair,diameter_mm,diameter_mm\nA,16,15\n").expect_err("twice");
+    assert_eq!((found.len(), found[0].line, found[0].column), (1, 1, 3));
+    let long = format!("pair,history\nA,{}\n", "x".repeat(501));
+    let found = read_runners_csv("r.csv", &long).expect_err("long");
+    assert_eq!((found[0].line, found[0].column, found[0].key), (2, 2, "history"));
     assert!(read_runners_csv("r.csv", "").is_err());
 }
 

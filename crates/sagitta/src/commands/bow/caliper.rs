@@ -22,10 +22,13 @@ pub struct Calipers {
 impl Calipers {
     /// Reads both files, with every fault of both at once, and fits both runners.
     pub fn fit(&self, readings: &Path, setup: &Setup) -> Result<(Vec<Reading>, PairFit), String> {
-        let rules = ReadingRules::of(&setup.runners.both, self.millimetres);
+        let mut rules = ReadingRules::of(&setup.runners.both, self.millimetres);
+        rules.reference_allowed = self.reference.is_none();
         let mut faults: Vec<FileFault> = Vec::new();
+        let mut texts = Vec::new();
         let mut read = |path: &Path, rules: &ReadingRules| -> Result<Vec<Reading>, String> {
             let text = files::read_text(path)?;
+            texts.push(text.clone());
             let parsed = parse_readings(&path.display().to_string(), &text, rules);
             Ok(parsed.map_err(|found| faults.extend(found)).unwrap_or_default())
         };
@@ -41,12 +44,21 @@ impl Calipers {
             }
         }
         all.extend(read(readings, &known)?);
+        if let ([zero, bowed], Some(path)) = (&texts[..], &self.reference)
+            && zero == bowed
+        {
+            return Err(format!(
+                "--reference {}: the same readings as {}; allowed: readings of the same runners without bow",
+                path.display(),
+                readings.display()
+            ));
+        }
         if !faults.is_empty() {
             let told: Vec<String> = faults.iter().map(ToString::to_string).collect();
             return Err(format!("these readings cannot be used\n{}", told.join("\n")));
         }
         let r = &setup.runners;
-        let fit = fit_pair(&r.both, &all, Some([r.left, r.right]));
+        let fit = fit_pair(&r.pair(), &all, Some([r.left, r.right]));
         let fit = fit.map_err(|(side, e)| format!("{}: {} runner: {e}", readings.display(), name(side)))?;
         self.refuse_yield(readings, &fit)?;
         Ok((all, fit))
@@ -62,19 +74,24 @@ impl Calipers {
             });
             let Some([got, allowed]) = past else { continue };
             let most = fit.drops.iter().max_by(|a, b| a.drop_m.abs().total_cmp(&b.drop_m.abs()));
-            let at = most.map_or(String::new(), |d| {
-                format!(", line {} (distance_mm): got {:.2}", d.line, 1e3 * d.reading_m)
-            });
-            told.push(format!(
-                "{}{at}: {} runner: a bow of {:.1} mm at the front and {:.1} mm at the rear screw would bend it to {:.0} MPa; \
-                 allowed: up to the yield stress, {:.0} MPa",
-                readings.display(),
-                name(fit.side),
-                1e3 * fit.bow.front_m,
-                1e3 * fit.bow.rear_m,
-                got / 1e6,
-                allowed / 1e6
-            ));
+            let Some(most) = most else { continue };
+            let fault = FileFault {
+                file: readings.display().to_string(),
+                line: most.line,
+                column: most.column,
+                key: "distance_mm",
+                got: format!("{:.2}, {:+.2} from its zero", 1e3 * most.reading_m, 1e3 * most.drop_m),
+                allowed: format!(
+                    "up to the yield stress of the {} runner, {:.0} MPa; its bow of {:.1} mm at the front and {:.1} mm at \
+                     the rear screw would be {:.0} MPa",
+                    name(fit.side),
+                    allowed / 1e6,
+                    1e3 * fit.bow.front_m,
+                    1e3 * fit.bow.rear_m,
+                    got / 1e6
+                ),
+            };
+            told.push(fault.to_string());
         }
         if told.is_empty() {
             Ok(())
@@ -93,14 +110,24 @@ pub fn name(side: Side) -> &'static str {
 }
 
 /// Which zero the readings of a runner were counted from.
-pub fn zero(fit: &BowFit) -> String {
+pub fn zero(fit: &BowFit, setup: &Setup) -> String {
     let side = name(fit.side);
+    let free_bow_m = match fit.side {
+        Side::Left => setup.runners.left_free_bow_m,
+        Side::Right => setup.runners.right_free_bow_m,
+    };
     match fit.baseline {
         Baseline::ReferenceReadings => format!("{side}: zero is the readings without bow at the same points"),
-        Baseline::StatedStraight => format!(
-            "{side}: no readings without bow; the runner is taken as straight when free, the guide as straight and \
-             parallel to it"
-        ),
+        Baseline::StatedShape => {
+            let shape = if free_bow_m == 0.0 {
+                "straight when free".to_string()
+            } else {
+                format!("bowed by {:.2} mm when free, as the set-up says", 1e3 * free_bow_m)
+            };
+            format!(
+                "{side}: no readings without bow; the runner is taken as {shape}, the guide as straight and parallel to it"
+            )
+        }
     }
 }
 

@@ -1,10 +1,12 @@
 //! `sagitta bow contact`: how the runners touch the ice at 1 g and in each corner of a track.
 
+use super::wanted::told;
 use crate::commands::{Done, What};
 use crate::files::{self, Output};
 use crate::words::{CAUTION, numbers, say};
 use pictures::contact_ink::{ContactRow, contact_ink};
 use sled_dynamics::bow_contact::{MOST_BOW_M, Place, PlaceContact, bow_contact, places};
+use sled_dynamics::bow_measures::static_margin_m;
 use sled_dynamics::equations::Constants;
 use sled_dynamics::guided::guided;
 use sled_dynamics::launch::Launch;
@@ -30,21 +32,20 @@ pub fn contact(o: &Options) -> Done {
     let setup = read.setup;
     let constants = Constants::new(&setup, &track.track.data);
     let places = guided_places(&track.track, &setup)?;
-    let told =
-        |f: Vec<ice_contact::runner::Fault>| f.iter().map(ToString::to_string).collect::<Vec<_>>().join("\n");
     let on_runners = OnRunners::new(&setup, runner_tables(&setup).map_err(told)?);
     let rows = bow_contact(&setup, &constants, &on_runners, &places).map_err(told)?;
-    let mut told = format!(
+    let mut text = format!(
         "{} on {}: contact of the runners, loads and speeds of a guided descent\n\n{}\n\n\
-         bridging: more than half of the load outside the bow screws. Left/right where they differ.\n",
+         bridging: more than half of the load outside the bow screws. Left/right where they differ.\n{}",
         setup.name,
         track.track.data.name,
-        numbers(&HEADER, rows.iter().map(row))
+        numbers(&HEADER, rows.iter().map(row)),
+        margins(&setup, &rows)?
     );
     if rows.iter().any(|r| r.least_clear_bow_m.is_none()) {
-        told += &format!("none: no even bow up to {:.0} mm clears this corner.\n", MOST_BOW_M * 1e3);
+        text += &format!("none: no even bow up to {:.0} mm clears this corner.\n", MOST_BOW_M * 1e3);
     }
-    say(&format!("{told}\n{CAUTION}\n"))?;
+    say(&format!("{text}\n{CAUTION}\n"))?;
     if let Some(out) = &o.out {
         let ink: Vec<ContactRow> = rows.iter().filter_map(ink_row).collect();
         let title = format!("{} on {}: where the runners press", setup.name, track.track.data.name);
@@ -60,6 +61,22 @@ pub fn contact(o: &Options) -> Done {
         eprintln!("written to {}", out.display());
     }
     Ok(0)
+}
+
+/// Which static margin this is, and how far it is from the other one.
+fn margins(setup: &Setup, rows: &[PlaceContact]) -> Result<String, String> {
+    let Some(flat) = rows.first() else { return Ok(String::new()) };
+    let by_tables_mm = 1e3 * flat.static_margin_m;
+    Ok(match static_margin_m(setup, &flat.place).map_err(told)? {
+        Some(solved_m) => format!(
+            "static margin and turn authority: from the tables that descents go by. Solved without tables, as in `balance`, \
+             `bow target` and `bow window`, the margin at 1 g on flat ice is {:.0} mm, {:.0} mm from that of the tables: the \
+             centre of grip moves by centimetres where stretches of contact join, and tables round that off.\n",
+            1e3 * solved_m,
+            (1e3 * solved_m - by_tables_mm).abs()
+        ),
+        None => "static margin and turn authority: from the tables that descents go by.\n".to_string(),
+    })
 }
 
 /// Flat ice at 1 g and each corner, at loads and speeds of a guided descent.

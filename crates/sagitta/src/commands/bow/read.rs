@@ -2,7 +2,7 @@
 
 use super::caliper::{Calipers, name, warnings, zero};
 use crate::commands::Done;
-use crate::files::{self, Output, ReadSetup};
+use crate::files::{self, Output, key_value};
 use crate::words::{CAUTION, numbers, say, table};
 use pictures::bow_shape::{RunnerShape, bow_shape};
 use sled_bench::bow_fit::{BowFit, Zone};
@@ -22,6 +22,9 @@ pub struct Options {
     /// File of the set-up [default: the invented club's woman, built in]
     #[arg(long, value_name = "FILE")]
     setup: Option<PathBuf>,
+    /// Set a key of the set-up, as often as wanted; `sagitta keys` lists them
+    #[arg(long = "set", value_name = "KEY=VALUE")]
+    sets: Vec<String>,
     /// Write the picture and the tables into this folder
     #[arg(long, value_name = "DIR")]
     out: Option<PathBuf>,
@@ -32,14 +35,15 @@ const BAND: f64 = 1.959964;
 
 /// Prints and draws the fitted bow.
 pub fn read(o: &Options) -> Done {
-    let ReadSetup { setup, .. } = files::setup(o.setup.as_deref(), &[])?;
+    let sets = o.sets.iter().map(|s| key_value(s)).collect::<Result<Vec<_>, _>>()?;
+    let setup = files::setup(o.setup.as_deref(), &sets)?.setup;
     let (_, pair) = o.calipers.fit(&o.readings, &setup)?;
     let fits: Vec<&BowFit> = pair.fits.iter().flatten().collect();
     let screws: Vec<_> = fits.iter().flat_map(|fit| screw_rows(fit, &setup)).collect();
     let points: Vec<_> = fits.iter().flat_map(|fit| point_rows(fit)).collect();
     let mut told = format!("{}: bow of the runners of {}\n", o.readings.display(), setup.name);
     for fit in &fits {
-        told += &format!("{}\n", zero(fit));
+        told += &format!("{}\n", zero(fit, &setup));
     }
     told += &format!("\n{}\n\n{}\n", numbers(&SCREWS, screws.clone()), differences(&pair));
     let zones = fits.iter().flat_map(|fit| fit.zones.iter().map(|z| zone_row(fit, z)));
@@ -156,11 +160,12 @@ fn point_rows(fit: &BowFit) -> Vec<Vec<String>> {
 }
 
 fn shape(fit: &BowFit, setup: &Setup) -> Result<RunnerShape, String> {
-    let r = &setup.runners.both;
+    let [left, right] = setup.runners.pair();
+    let (r, said) =
+        if name(fit.side) == "left" { (&left, setup.runners.left) } else { (&right, setup.runners.right) };
     let told =
         |f: Vec<ice_contact::runner::Fault>| f.iter().map(ToString::to_string).collect::<Vec<_>>().join("\n");
     let unit = UnitShape::of(r).map_err(told)?;
-    let said = if name(fit.side) == "left" { setup.runners.left } else { setup.runners.right };
     let places_m: Vec<f64> = (0..=80).map(|i| r.tip_m * (f64::from(i) / 40.0 - 1.0)).collect();
     Ok(RunnerShape {
         label: format!("{} runner", name(fit.side)),

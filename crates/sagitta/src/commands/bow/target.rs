@@ -57,7 +57,7 @@ pub fn target(o: &Options) -> Done {
         let (_, pair) = o.calipers.fit(path, &setup)?;
         (notes, serious) = warnings(&pair);
         for fit in pair.fits.iter().flatten() {
-            head += &format!("{}\n", zero(fit));
+            head += &format!("{}\n", zero(fit, &setup));
         }
         fits = pair.fits;
     } else if o.calipers.reference.is_some() {

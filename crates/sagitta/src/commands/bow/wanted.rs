@@ -1,6 +1,7 @@
 //! From what is wanted of the bow to a bow for each runner.
 
 use super::contact::guided_places;
+use crate::number::within;
 use ice_contact::runner::{Bow, Fault};
 use sled_bench::passing::{Stretch, passing};
 use sled_dynamics::bow_contact::{MOST_BOW_M, Place};
@@ -16,7 +17,7 @@ pub const LOOKS: usize = 40;
 #[group(required = true, multiple = true)]
 pub struct Wanted {
     /// The same bow at all four screws (mm)
-    #[arg(long, value_name = "MM", allow_hyphen_values = true, conflicts_with_all = ["left", "right", "static_margin", "clear"])]
+    #[arg(long, value_name = "MM", allow_hyphen_values = true, value_parser = within(0.0, 1e3 * MOST_BOW_M, "mm"), conflicts_with_all = ["left", "right", "static_margin", "clear"])]
     bow: Option<f64>,
     /// Bow of the left runner: one number, or front,rear (mm)
     #[arg(long, value_name = "MM[,MM]", allow_hyphen_values = true, value_parser = two_screws, conflicts_with_all = ["static_margin", "clear"])]
@@ -25,7 +26,7 @@ pub struct Wanted {
     #[arg(long, value_name = "MM[,MM]", allow_hyphen_values = true, value_parser = two_screws, conflicts_with_all = ["static_margin", "clear"])]
     right: Option<Bow>,
     /// The greatest bow that keeps this static margin at 1 g on flat ice (mm)
-    #[arg(long, value_name = "MM", allow_hyphen_values = true, conflicts_with = "clear")]
+    #[arg(long, value_name = "MM", allow_hyphen_values = true, value_parser = within(0.0, 300.0, "mm"), conflicts_with = "clear")]
     static_margin: Option<f64>,
     /// The least bow that clears this corner of the track, if any does
     #[arg(long, value_name = "CORNER")]
@@ -33,9 +34,8 @@ pub struct Wanted {
 }
 
 fn two_screws(text: &str) -> Result<Bow, String> {
-    let number = |t: &str| {
-        t.trim().parse::<f64>().map_err(|_| format!("read {t}; allowed: a bow in mm, or front,rear"))
-    };
+    let one = within(0.0, 1e3 * MOST_BOW_M, "mm, one number or front,rear");
+    let number = |t: &str| one(t);
     match text.split_once(',') {
         Some((front, rear)) => Ok(Bow { front_m: 1e-3 * number(front)?, rear_m: 1e-3 * number(rear)? }),
         None => Ok(Bow::even(1e-3 * number(text)?)),
@@ -85,9 +85,6 @@ pub fn stretches(found: &[Stretch]) -> String {
 }
 
 fn margin(setup: &Setup, flat: &Place, margin_mm: f64) -> Result<Found, String> {
-    if !(0.0..=300.0).contains(&margin_mm) {
-        return Err(format!("--static-margin {margin_mm}: allowed 0 to 300 mm"));
-    }
     bow_measures(setup, Bow::even(0.0), &[]).map_err(told)?;
     let measure = |bow_m: f64| measured(setup, bow_m, flat).map(|m| m.static_margin_m);
     let found = passing(measure, 1e-3 * margin_mm, 0.0, MOST_BOW_M, LOOKS);
@@ -98,7 +95,8 @@ fn margin(setup: &Setup, flat: &Place, margin_mm: f64) -> Result<Found, String> 
         )));
     };
     let words = format!(
-        "static margin of {margin_mm} mm or more at 1 g on flat ice: even bows {}; target: the greatest, which turns easiest",
+        "static margin of {margin_mm} mm or more at 1 g on flat ice, contact solved without tables: even bows {}; target: the \
+         greatest, which turns easiest",
         stretches(&found)
     );
     Ok(Found::Bows([Bow::even(last.to_m); 2], words))

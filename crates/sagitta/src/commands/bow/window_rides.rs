@@ -3,6 +3,7 @@
 use crate::commands::compare::skill;
 use crate::commands::planned_at;
 use crate::files::ReadTrack;
+use crate::number::within;
 use crate::plan_store::PlanStore;
 use ice_contact::runner::Bow;
 use pictures::Picture;
@@ -15,13 +16,13 @@ use sweep_runner::ensemble::{Figure, RIDES, ensemble};
 #[derive(clap::Args)]
 pub struct Rides {
     /// Ride each bow of the table this often, with the same mistakes: time and chance of losing control (takes seconds a bow)
-    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(2..=100_000))]
+    #[arg(long, value_name = "N", allow_hyphen_values = true, value_parser = within(2_u32, 100_000, ""))]
     rides: Option<u32>,
     /// Skill of the athlete who rides: novice, club, national or elite
     #[arg(long, default_value = "national")]
     skill: String,
     /// Seed of the mistakes
-    #[arg(long, default_value_t = 1)]
+    #[arg(long, default_value_t = 1, allow_hyphen_values = true, value_parser = within(0, u64::MAX, ""))]
     seed: u64,
 }
 

@@ -1,0 +1,36 @@
+//! Numbers on the command line, refused by value and limit.
+
+use clap::error::{ContextKind, ErrorKind};
+use std::error::Error;
+use std::fmt::Display;
+use std::str::FromStr;
+
+/// Reads a number from `least` to `most` of a unit.
+pub fn within<T>(
+    least: T,
+    most: T,
+    unit: &'static str,
+) -> impl Fn(&str) -> Result<T, String> + Clone + Send + Sync + 'static
+where
+    T: FromStr + PartialOrd + Display + Copy + Send + Sync + 'static,
+{
+    move |text| {
+        let read = text.trim().parse::<T>().ok().filter(|v| (least..=most).contains(v));
+        read.ok_or_else(|| {
+            let point = if text.contains(',') { ", with a decimal point" } else { "" };
+            format!("allowed {} {unit}", format_args!("{least} to {most}")).trim_end().to_string() + point
+        })
+    }
+}
+
+/// What is wrong with a value on the command line, in the words of every other fault; `None` where the argument
+/// parser's own words say it.
+pub fn refused_value(error: &clap::Error) -> Option<String> {
+    if error.kind() != ErrorKind::ValueValidation {
+        return None;
+    }
+    let told = |kind| error.get(kind).map(ToString::to_string);
+    let option = told(ContextKind::InvalidArg)?;
+    let option = option.split_whitespace().next()?.to_string();
+    Some(format!("{option} {}: {}", told(ContextKind::InvalidValue)?, error.source()?))
+}
