@@ -47,80 +47,60 @@ impl Banded {
 
     /// Product with `x`, added to `out`.
     pub(crate) fn multiply_add(&self, x: &[f64], out: &mut [f64]) {
-        for (i, row) in self.row.iter().enumerate() {
-            out[i] += row[0] * x[i];
+        let n = self.row.len();
+        let (x, out) = (&x[..n], &mut out[..n]);
+        let mut before = [0.0; 3];
+        for i in 0..n {
+            let row = &self.row[i];
+            let [x1, x2, x3] = before;
+            out[i] += row[0] * x[i] + row[1] * x1 + row[2] * x2 + row[3] * x3;
             for back in 1..=i.min(3) {
-                out[i] += row[back] * x[i - back];
                 out[i - back] += row[back] * x[i];
             }
+            before = [x[i], x1, x2];
         }
     }
 
-    /// Replace the matrix by its factors L D L'. False if it is not positive definite.
+    /// Replace the matrix by its factors L D L', with the inverse of D in place of D. False if it is not
+    /// positive definite.
     pub(crate) fn factor(&mut self) -> bool {
-        let n = self.row.len();
-        // the three rows before this one, as (d, l1, l2)
-        for i in 0..n {
-            let [mut d, mut a1, mut a2, mut a3] = self.row[i];
-            if i >= 3 {
-                let [d3, _, _, _] = self.row[i - 3];
-                let l3 = a3 / d3;
-                let r2 = self.row[i - 2];
-                let r1 = self.row[i - 1];
-                a2 -= a3 * r2[1];
-                a1 -= a3 * r1[2];
-                d -= a3 * l3;
-                a3 = l3;
-            }
-            if i >= 2 {
-                let d2 = self.row[i - 2][0];
-                let l2 = a2 / d2;
-                a1 -= a2 * self.row[i - 1][1];
-                d -= a2 * l2;
-                a2 = l2;
-            }
-            if i >= 1 {
-                let l1 = a1 / self.row[i - 1][0];
-                d -= a1 * l1;
-                a1 = l1;
-            }
+        // the three rows before this one, nearest first; before the first row there is nothing
+        let [mut r1, mut r2, mut r3] = [[0.0; 4]; 3];
+        for row in &mut self.row {
+            let [d, a1, a2, a3] = *row;
+            let l3 = a3 * r3[0];
+            let a2 = a2 - a3 * r2[1];
+            let l2 = a2 * r2[0];
+            let a1 = a1 - a3 * r1[2] - a2 * r1[1];
+            let l1 = a1 * r1[0];
+            let d = d - a3 * l3 - a2 * l2 - a1 * l1;
             if d.is_nan() || d <= 0.0 {
                 return false;
             }
-            self.row[i] = [d, a1, a2, a3];
+            *row = [1.0 / d, l1, l2, l3];
+            (r3, r2, r1) = (r2, r1, *row);
         }
         true
     }
 
     /// Solve in place for `K` right-hand sides, after [`Banded::factor`].
     pub(crate) fn solve<const K: usize>(&self, b: &mut [[f64; K]]) {
-        let n = self.row.len();
-        for i in 0..n {
-            let row = &self.row[i];
-            let mut value = b[i];
-            for back in 1..=i.min(3) {
-                for k in 0..K {
-                    value[k] -= row[back] * b[i - back][k];
-                }
+        let [mut b1, mut b2, mut b3] = [[0.0; K]; 3];
+        for (row, value) in self.row.iter().zip(b.iter_mut()) {
+            for k in 0..K {
+                value[k] = value[k] - row[3] * b3[k] - row[2] * b2[k] - row[1] * b1[k];
             }
-            b[i] = value;
+            (b3, b2, b1) = (b2, b1, *value);
         }
-        for i in (0..n).rev() {
-            let row = &self.row[i];
-            let mut value = b[i];
-            for v in &mut value {
-                *v /= row[0];
+        // the three rows behind this one, nearest first, and what is solved there
+        let [mut r1, mut r2, mut r3] = [[0.0; 4]; 3];
+        let [mut b1, mut b2, mut b3] = [[0.0; K]; 3];
+        for (row, value) in self.row.iter().zip(b.iter_mut()).rev() {
+            for k in 0..K {
+                value[k] = value[k] * row[0] - r3[3] * b3[k] - r2[2] * b2[k] - r1[1] * b1[k];
             }
-            // subtract the columns below, which are already solved
-            for back in 1..4 {
-                if i + back < n {
-                    let l = self.row[i + back][back];
-                    for k in 0..K {
-                        value[k] -= l * b[i + back][k];
-                    }
-                }
-            }
-            b[i] = value;
+            (r3, r2, r1) = (r2, r1, *row);
+            (b3, b2, b1) = (b2, b1, *value);
         }
     }
 }

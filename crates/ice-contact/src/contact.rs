@@ -13,11 +13,13 @@
 //! fixed point.
 
 mod newton;
+mod press;
 
 use crate::banded::Banded;
-use crate::rig::Rig;
+use crate::rig::{CELLS, Rig};
 use crate::runner::{Bow, Fault, IceState, RunnerSpec, faults};
 use crate::share::cell_shares;
+use press::Pressed;
 
 /// What the runner has to carry.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -86,15 +88,14 @@ pub struct ContactSolver {
     last_change: Vec<f64>,
     bare_n: Vec<f64>,
     weight: Vec<f64>,
+    whole_weight: Vec<f64>,
     trial_m: Vec<f64>,
-    root: Vec<f64>,
     mixing: Mixing,
     free: Vec<f64>,
     step: Vec<f64>,
     step_at_points: Vec<f64>,
     force: Vec<f64>,
-    diagonal: Vec<f64>,
-    beside: Vec<f64>,
+    pressed: Vec<Pressed>,
     gradient: Vec<f64>,
     product: Vec<f64>,
     matrix: Banded,
@@ -131,14 +132,13 @@ impl ContactSolver {
             last_change: vec![0.0; points - 1],
             bare_n: vec![0.0; points - 1],
             weight: vec![0.0; points - 1],
+            whole_weight: rig.coefficient.iter().zip(&rig.length_m).map(|(c, h)| c * h).collect(),
             trial_m: vec![0.0; points],
-            root: vec![0.0; points],
             mixing: Mixing::default(),
             step: vec![0.0; dofs + 2],
             step_at_points: vec![0.0; points],
             force: vec![0.0; points],
-            diagonal: vec![0.0; points],
-            beside: vec![0.0; points],
+            pressed: vec![Pressed::DRY; rig.nodes_m.len() - 1],
             gradient: vec![0.0; dofs + 2],
             product: vec![0.0; dofs],
             matrix: Banded::zeros(dofs),
@@ -241,8 +241,8 @@ impl ContactSolver {
             }
             top = top.max(moment.abs());
             shear += force;
-            if i % self.rig.cells == 0 {
-                let node = i / self.rig.cells;
+            if i % CELLS == 0 {
+                let node = i / CELLS;
                 let here = self.rig.mounts.iter().zip(&mounts).filter(|(m, _)| m.node == node);
                 shear -= here.map(|(_, f)| f).sum::<f64>();
             }

@@ -1,5 +1,6 @@
 //! The film of melt water under a runner, and what is left of dry contact in it.
 
+use crate::lanes::{FARTHEST, exp, half_erfc};
 use crate::runner::IceState;
 
 /// Viscosity of water at 0 degC (Pa s) [handbook].
@@ -93,6 +94,10 @@ const RATIO: f64 = 1.8;
 const FIRST_M: f64 = 1e-5;
 /// Least film (m): a molecule or three.
 const LEAST_M: f64 = 1e-9;
+/// A film this many times as thick as the roughness clears it.
+const CLEAR: f64 = 6.0;
+/// Least growth of the squared film that is not told apart from none (m).
+const LEAST_GROWTH: f64 = 1e-100;
 
 impl MeltFilm {
     /// Film on `ice` under a surface of given roughness.
@@ -108,20 +113,41 @@ impl MeltFilm {
     /// Part of the area where asperities touch `[-]`, for a film `h` (m).
     ///
     /// ```text
-    /// A_r = 0.5 erfc(h / (sigma sqrt 2))
+    /// A_r = 0.5 erfc(h / (sigma sqrt 2)),  nothing from 6 sigma
     /// ```
     pub fn touching_share(&self, film_m: f64) -> f64 {
-        if film_m >= 6.0 * self.roughness_m {
-            return 0.0;
+        self.touching(&[film_m])[0]
+    }
+
+    #[inline]
+    fn touching<const N: usize>(&self, film_m: &[f64; N]) -> [f64; N] {
+        let end_m = CLEAR * self.roughness_m;
+        if !film_m.iter().any(|&h| h < end_m) {
+            return [0.0; N];
         }
-        0.5 * libm::erfc(film_m / (self.roughness_m * std::f64::consts::SQRT_2))
+        let per_m = std::f64::consts::FRAC_1_SQRT_2 / self.roughness_m;
+        let mut share = half_erfc(&film_m.map(|h| (h * per_m).min(FARTHEST)));
+        for (share, &h) in share.iter_mut().zip(film_m) {
+            *share = if h < end_m { *share } else { 0.0 };
+        }
+        share
     }
 
     /// Friction force (N) of one patch of `channels` equal channels side by side, from its leading
     /// edge backwards.
     pub fn force_n(&self, speed_m_s: f64, channels: f64, strips: impl IntoIterator<Item = Strip>) -> f64 {
-        let flow = Flow::new(self, speed_m_s);
-        let (mut s, mut u, mut force) = (0.0, 0.0, 0.0);
+        self.forces_n([speed_m_s], channels, strips)[0]
+    }
+
+    /// Friction forces (N) of one patch at several speeds.
+    pub fn forces_n<const N: usize>(
+        &self,
+        speeds_m_s: [f64; N],
+        channels: f64,
+        strips: impl IntoIterator<Item = Strip>,
+    ) -> [f64; N] {
+        let flow = Flow::new(self, speeds_m_s);
+        let (mut s, mut film, mut force) = (0.0, Thickness::NONE, [0.0; N]);
         for strip in strips {
             if strip.length_m.is_nan() || strip.length_m <= 0.0 || strip.front_n_m + strip.rear_n_m <= 0.0 {
                 continue;
@@ -134,78 +160,119 @@ impl MeltFilm {
                 let next = if reach < 0.7 * (end - s) + s { reach } else { end };
                 let square = front + rise * (0.5 * (s + next) - begin);
                 let width = square.max(0.0).sqrt() / (channels * self.hardness_pa);
-                let (stress_m, after) = flow.step(s, next, u, width.max(LEAST_M));
-                force += stress_m * width;
-                u = after;
+                let stress_m = flow.step(s, next, &mut film, width.max(LEAST_M));
+                for (force, stress_m) in force.iter_mut().zip(stress_m) {
+                    *force += stress_m * width;
+                }
                 s = next;
             }
         }
-        force * channels
+        force.map(|f| f * channels)
     }
 }
 
-/// The film at one speed, in u = h^2: du/ds = A - C u^2 with slowly varying A and C.
-struct Flow<'a> {
+/// Thickness of the film at `N` speeds: square (m2) and itself (m).
+struct Thickness<const N: usize> {
+    square: [f64; N],
+    film_m: [f64; N],
+}
+
+impl<const N: usize> Thickness<N> {
+    const NONE: Self = Thickness { square: [0.0; N], film_m: [0.0; N] };
+}
+
+/// The film at `N` speeds, in u = h^2: du/ds = A - C u^2 with slowly varying A and C.
+struct Flow<'a, const N: usize> {
     film: &'a MeltFilm,
-    /// eta V.
-    drag: f64,
     /// 2 K / (rho_w L).
     melt: f64,
+    /// eta V.
+    drag: [f64; N],
     /// 2 K B.
-    cool: f64,
+    cool: [f64; N],
     /// c of the start.
-    start: f64,
+    start: [f64; N],
     /// 2 K / (eta V).
-    squeeze: f64,
+    squeeze: [f64; N],
 }
 
-impl<'a> Flow<'a> {
-    fn new(film: &'a MeltFilm, speed_m_s: f64) -> Self {
+impl<'a, const N: usize> Flow<'a, N> {
+    fn new(film: &'a MeltFilm, speeds_m_s: [f64; N]) -> Self {
         let k = film.upwelling;
-        let drag = VISCOSITY_PA_S * speed_m_s;
+        let drag = speeds_m_s.map(|v| VISCOSITY_PA_S * v);
         let melt = 2.0 * k / (WATER_KG_M3 * LATENT_J_KG);
-        let b = film.chill / (WATER_KG_M3 * LATENT_J_KG * speed_m_s.sqrt());
-        let start = -k * b + (k * k * b * b + melt * drag).sqrt();
-        Flow { film, drag, melt, cool: 2.0 * k * b, start, squeeze: 2.0 * k / drag }
+        let chill = speeds_m_s.map(|v| film.chill / (WATER_KG_M3 * LATENT_J_KG * v.sqrt()));
+        let start = std::array::from_fn(|n| {
+            let b = chill[n];
+            -k * b + (k * k * b * b + melt * drag[n]).sqrt()
+        });
+        Flow { film, melt, drag, cool: chill.map(|b| 2.0 * k * b), start, squeeze: drag.map(|d| 2.0 * k / d) }
     }
 
-    /// From `s0` to `s1`: integral of the shear stress (Pa m), and the new u.
+    /// From `s0` to `s1`: integrals of the shear stress (Pa m); the film goes on to `s1`.
     ///
     /// A and C are frozen at the middle, where the equation is a Riccati equation with an exact
     /// solution; two passes.
-    fn step(&self, s0: f64, s1: f64, u0: f64, width: f64) -> (f64, f64) {
+    #[inline]
+    fn step(&self, s0: f64, s1: f64, film: &mut Thickness<N>, width: f64) -> [f64; N] {
         let ds = s1 - s0;
-        let h0 = u0.sqrt();
+        let u0 = film.square;
         let root_s = (0.5 * (s0 + s1)).sqrt();
-        let squeeze = self.squeeze / (width * width);
-        let mut middle = if s0 > 0.0 { h0 } else { self.start * root_s };
-        let (mut u1, mut touching) = (u0, 0.0);
+        let (per_root, per_width) = (1.0 / root_s, 1.0 / (width * width));
+        let hardness_pa = self.film.hardness_pa;
+        let asperities = self.film.boundary_friction * hardness_pa;
+        let mut middle = if s0 > 0.0 { film.film_m } else { self.start.map(|c| c * root_s) };
+        let (mut u1, mut touching) = (u0, [0.0; N]);
         for _ in 0..2 {
-            touching = self.film.touching_share(middle);
-            let p_a = self.film.hardness_pa * touching;
-            let a = self.melt * ((1.0 - touching) * self.drag + self.film.boundary_friction * p_a * middle)
-                - self.cool * middle / root_s;
-            let c = squeeze * (self.film.hardness_pa - p_a);
-            u1 = riccati(u0, a, c, ds).max(LEAST_M * LEAST_M);
-            middle = (0.5 * (u0 + u1)).sqrt();
+            touching = self.film.touching(&middle);
+            let (mut a, mut c) = ([0.0; N], [0.0; N]);
+            for n in 0..N {
+                let free = 1.0 - touching[n];
+                a[n] = self.melt * (free * self.drag[n] + asperities * touching[n] * middle[n])
+                    - self.cool[n] * middle[n] * per_root;
+                c[n] = self.squeeze[n] * per_width * hardness_pa * free;
+            }
+            u1 = riccati(&u0, &a, &c, ds);
+            for n in 0..N {
+                u1[n] = u1[n].max(LEAST_M * LEAST_M);
+                middle[n] = (0.5 * (u0[n] + u1[n])).sqrt();
+            }
         }
-        // the mean of 1/h over a step in which h^2 is linear
-        let inverse_h = 2.0 / (h0 + u1.sqrt());
-        let stress = (1.0 - touching) * self.drag * inverse_h
-            + self.film.boundary_friction * self.film.hardness_pa * touching;
-        (stress * ds, u1)
+        let mut stress_m = [0.0; N];
+        for n in 0..N {
+            let h1 = u1[n].sqrt();
+            // the mean of 1/h over a step in which h^2 is linear
+            let inverse_h = 2.0 / (film.film_m[n] + h1);
+            let stress = (1.0 - touching[n]) * self.drag[n] * inverse_h + asperities * touching[n];
+            stress_m[n] = stress * ds;
+            film.film_m[n] = h1;
+        }
+        film.square = u1;
+        stress_m
     }
 }
 
-/// Solution of du/ds = a - c u^2 after `ds`.
-fn riccati(u0: f64, a: f64, c: f64, ds: f64) -> f64 {
-    if a <= 0.0 {
-        return u0 / (1.0 + c * u0 * ds) + a * ds;
+/// Solutions of du/ds = a - c u^2 after `ds`.
+#[inline]
+fn riccati<const N: usize>(u0: &[f64; N], a: &[f64; N], c: &[f64; N], ds: f64) -> [f64; N] {
+    let (mut balance, mut rate, mut u1) = ([0.0; N], [0.0; N], [0.0; N]);
+    for n in 0..N {
+        balance[n] = (a[n].max(LEAST_GROWTH) / c[n]).sqrt();
+        // further on nothing changes
+        rate[n] = (-2.0 * c[n] * balance[n] * ds).max(-100.0);
     }
-    let balance = (a / c).sqrt();
-    let e = (-2.0 * (a * c).sqrt() * ds).exp();
-    let tanh = (1.0 - e) / (1.0 + e);
-    balance * (u0 + balance * tanh) / (balance + u0 * tanh)
+    let e = exp(&rate);
+    for n in 0..N {
+        let (more, less) = (1.0 + e[n], 1.0 - e[n]);
+        let b = balance[n];
+        u1[n] = b * (u0[n] * more + b * less) / (b * more + u0[n] * less);
+    }
+    for n in 0..N {
+        if a[n] <= 0.0 {
+            u1[n] = u0[n] / (1.0 + c[n] * u0[n] * ds) + a[n] * ds;
+        }
+    }
+    u1
 }
 
 /// Film friction coefficient of a smooth film in balance under an elliptic contact `[-]`.

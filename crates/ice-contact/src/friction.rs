@@ -86,9 +86,14 @@ impl ContactSolver {
         zones
     }
 
-    /// Friction of the melt-water film over load, at a speed `[-]`: smooth rod, groove.
-    pub(crate) fn film_friction(&self, zones: &[Zone], film: &MeltFilm, speed_m_s: f64) -> [f64; 2] {
-        let mut force_n = [0.0; 2];
+    /// Friction of the melt-water film over load, at each of some speeds `[-]`.
+    pub(crate) fn film_friction<const N: usize>(
+        &self,
+        zones: &[Zone],
+        film: &MeltFilm,
+        speeds_m_s: [f64; N],
+    ) -> [f64; N] {
+        let mut force_n = [0.0; N];
         for zone in zones {
             let strips = (zone.rear..zone.front).rev().map(|c| {
                 let (rear_m, front_m) = self.wet_part_m(c);
@@ -101,7 +106,9 @@ impl ContactSolver {
                 }
             });
             let channels = if zone.groove { 2.0 } else { 1.0 };
-            force_n[usize::from(zone.groove)] += film.force_n(speed_m_s, channels, strips);
+            for (sum, part) in force_n.iter_mut().zip(film.forces_n(speeds_m_s, channels, strips)) {
+                *sum += part;
+            }
         }
         force_n.map(|f| f / self.demand.load_n)
     }

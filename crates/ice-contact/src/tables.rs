@@ -192,10 +192,8 @@ fn quantities(
             grip * rise_slope,
         ]);
     }
-    for (i, root) in ROOT_SPEED.iter().enumerate() {
-        let [smooth, groove] = solver.film_friction(&zones, film, root * root);
-        motion[EACH * POINTS + i] = smooth + groove;
-    }
+    let friction = solver.film_friction(&zones, film, ROOT_SPEED.map(|root| root * root));
+    motion[EACH * POINTS..EACH * POINTS + friction.len()].copy_from_slice(&friction);
     let c = Contact::of(solver, runner);
     (motion, [c.touch_span_m, c.effective_length_m, c.groove_share, c.outside_share, 0.0])
 }
@@ -331,10 +329,10 @@ pub fn direct(
     let shape = FreeShape::of(runner, bow)?;
     let film = MeltFilm::new(ice, runner.roughness_m, runner.boundary_friction);
     let zones = solver.zones(runner);
-    let [smooth, groove] = solver.film_friction(&zones, &film, speed_m_s);
+    let [film_friction] = solver.film_friction(&zones, &film, [speed_m_s]);
     let places = solver.places(&zones, &shape);
     Ok(Touch {
-        film_friction: smooth + groove,
+        film_friction,
         points: places.map(|p| GripPoint {
             at_m: p.at_m,
             load_n: p.load_share * solver.demand.load_n,

@@ -1,49 +1,43 @@
 //! Newton steps for the energy of rod, mounts and ice with the share frozen.
 
 use super::{ContactSolver, STEPS};
-use crate::foundation::{Cell, Law};
+use crate::rig::CELLS;
 
 impl ContactSolver {
-    /// Gradient and stiffness of the ice at the points, for the indentations in `trial_m`.
+    /// The ice's answer to the indentations in `trial_m`.
     fn press(&mut self) {
-        let n = self.trial_m.len();
-        match self.rig.law {
-            Law::Root => {
-                for (r, d) in self.root.iter_mut().zip(&self.trial_m) {
-                    *r = d.max(0.0).sqrt();
-                }
-            }
-            Law::Linear | Law::TwoSided => self.root.copy_from_slice(&self.trial_m),
-        }
-        let mut carried = Cell::default();
-        for c in 0..n - 1 {
-            let (a, b) = (self.trial_m[c], self.trial_m[c + 1]);
-            if a > 0.0 || b > 0.0 || self.rig.law == Law::TwoSided {
-                let weight = self.weight[c];
-                let cell = self.rig.law.cell(a, b, self.root[c], self.root[c + 1]);
-                self.force[c] = carried.g[1] + weight * cell.g[0];
-                self.diagonal[c] = carried.h[2] + weight * cell.h[0];
-                self.beside[c] = weight * cell.h[1];
-                carried.g[1] = weight * cell.g[1];
-                carried.h[2] = weight * cell.h[2];
-            } else {
-                self.force[c] = carried.g[1];
-                self.diagonal[c] = carried.h[2];
-                self.beside[c] = 0.0;
-                carried = Cell::default();
+        let rig = &self.rig;
+        for (e, (p, ends)) in self.pressed.iter_mut().zip(rig.nodes_m.windows(2)).enumerate() {
+            let depth = self.trial_m[e * CELLS..].first_chunk();
+            let weight = self.weight[e * CELLS..].first_chunk();
+            if let (Some(depth), Some(weight)) = (depth, weight) {
+                p.press(rig.law, depth, weight, &rig.shape, ends[1] - ends[0]);
             }
         }
-        self.force[n - 1] = carried.g[1];
-        self.diagonal[n - 1] = carried.h[2];
-        self.beside[n - 1] = 0.0;
+    }
+
+    /// Forces of the ice at the points, from what was pressed last.
+    fn gather_force(&mut self) {
+        self.force.fill(0.0);
+        for (e, p) in self.pressed.iter().enumerate().filter(|(_, p)| p.wet) {
+            for (f, part) in self.force[e * CELLS..].iter_mut().zip(&p.force) {
+                *f += part;
+            }
+        }
     }
 
     /// Slope of the ice's energy along the step, at the trial point.
     fn ice_slope(&self) -> f64 {
-        self.force.iter().zip(&self.step_at_points).map(|(f, s)| f * s).sum()
+        let mut sum = 0.0;
+        for (e, p) in self.pressed.iter().enumerate().filter(|(_, p)| p.wet) {
+            for (g, s) in p.gradient.iter().zip(&self.step[2 * e..]) {
+                sum += g * s;
+            }
+        }
+        sum
     }
 
-    /// Indentations `t` of the step further on, and the ice's answer there.
+    /// Indentations `t` of the step further on, and the slope of the ice's energy there.
     fn try_step(&mut self, t: f64) -> f64 {
         for ((trial, d), s) in self.trial_m.iter_mut().zip(&self.depth_m).zip(&self.step_at_points) {
             *trial = d + t * s;
@@ -73,8 +67,8 @@ impl ContactSolver {
     /// Newton steps until no force left over is above `tolerance_n`; returns the greatest.
     pub(super) fn newton(&mut self, tolerance_n: f64) -> f64 {
         let dofs = self.free.len();
-        for c in 0..self.share.len() {
-            self.weight[c] = self.rig.coefficient[c] * self.share[c] * self.rig.length_m[c];
+        for ((w, s), k) in self.weight.iter_mut().zip(&self.share).zip(&self.whole_weight) {
+            *w = s * k;
         }
         self.trial_m.copy_from_slice(&self.depth_m);
         self.press();
@@ -83,6 +77,7 @@ impl ContactSolver {
             self.columns_from_gradient();
             let left_over_n = self.left_over();
             if left_over_n <= tolerance_n || self.steps >= STEPS {
+                self.gather_force();
                 return left_over_n;
             }
             self.steps += 1;
@@ -108,23 +103,10 @@ impl ContactSolver {
         for i in 0..dofs {
             self.columns[i] = [-self.gradient[i], 0.0, 0.0];
         }
-        let cells = self.rig.cells;
-        for e in 0..self.rig.nodes_m.len() - 1 {
-            let h = self.rig.nodes_m[e + 1] - self.rig.nodes_m[e];
-            let mut sum = [0.0; 4];
-            // a point between two elements belongs to the rear one; the first point to the first
-            for i in usize::from(e > 0)..=cells {
-                let f = self.force[e * cells + i];
-                if f != 0.0 {
-                    for (s, n) in sum.iter_mut().zip(&self.rig.shape[i]) {
-                        *s += f * n;
-                    }
-                }
+        for (e, p) in self.pressed.iter().enumerate().filter(|(_, p)| p.wet) {
+            for (column, g) in self.columns[2 * e..].iter_mut().zip(&p.gradient) {
+                column[0] -= g;
             }
-            self.columns[2 * e][0] -= sum[0];
-            self.columns[2 * e + 1][0] -= h * sum[1];
-            self.columns[2 * e + 2][0] -= sum[2];
-            self.columns[2 * e + 3][0] -= h * sum[3];
         }
         for m in &self.rig.mounts {
             self.columns[2 * m.node][1] -= m.stiffness_n_per_m;
@@ -146,38 +128,9 @@ impl ContactSolver {
     /// Beam, mounts and ice.
     fn assemble(&mut self) {
         self.matrix.copy_from(&self.rig.stiffness);
-        let cells = self.rig.cells;
-        for e in 0..self.rig.nodes_m.len() - 1 {
-            let first = e * cells;
-            let mut block = [[0.0; 4]; 4];
-            let mut any = false;
-            for i in usize::from(e > 0)..=cells {
-                let p = first + i;
-                let rear = if i > 0 { self.beside[p - 1] } else { 0.0 };
-                let diagonal = self.diagonal[p];
-                if diagonal == 0.0 {
-                    continue;
-                }
-                any = true;
-                let n = &self.rig.shape[i];
-                let before = &self.rig.shape[i.saturating_sub(1)];
-                for a in 0..4 {
-                    for b in 0..=a {
-                        block[a][b] += diagonal * n[a] * n[b] + rear * (n[a] * before[b] + before[a] * n[b]);
-                    }
-                }
-            }
-            // the cell at the rear end of the element couples its first point, which is counted
-            // with the element before
-            if any {
-                let h = self.rig.nodes_m[e + 1] - self.rig.nodes_m[e];
-                let scale = [1.0, h, 1.0, h];
-                for a in 0..4 {
-                    for b in 0..=a {
-                        self.matrix.add(2 * e + a, a - b, block[a][b] * scale[a] * scale[b]);
-                    }
-                }
-            }
+        let nodes = &self.rig.nodes_m;
+        for (e, p) in self.pressed.iter().enumerate().filter(|(_, p)| p.wet) {
+            self.matrix.add_block(2 * e, &p.stiffness(&self.rig.products, nodes[e + 1] - nodes[e]));
         }
     }
 
