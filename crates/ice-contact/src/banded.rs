@@ -45,19 +45,24 @@ impl Banded {
         }
     }
 
-    /// Product with `x`, added to `out`.
-    pub(crate) fn multiply_add(&self, x: &[f64], out: &mut [f64]) {
-        let n = self.row.len();
-        let (x, out) = (&x[..n], &mut out[..n]);
-        let mut before = [0.0; 3];
-        for i in 0..n {
-            let row = &self.row[i];
-            let [x1, x2, x3] = before;
-            out[i] += row[0] * x[i] + row[1] * x1 + row[2] * x2 + row[3] * x3;
-            for back in 1..=i.min(3) {
-                out[i - back] += row[back] * x[i];
+    /// Product with `x` into `out`.
+    pub(crate) fn multiply(&self, x: &[f64], out: &mut [f64]) {
+        // sums of the three rows before this one, and their places in `x`, nearest first
+        let [mut s1, mut s2, mut s3] = [0.0; 3];
+        let [mut x1, mut x2, mut x3] = [0.0; 3];
+        for (i, (row, &x)) in self.row.iter().zip(x).enumerate() {
+            s3 += row[3] * x;
+            s2 += row[2] * x;
+            s1 += row[1] * x;
+            if i >= 3 {
+                out[i - 3] = s3;
             }
-            before = [x[i], x1, x2];
+            let own = row[0] * x + row[1] * x1 + row[2] * x2 + row[3] * x3;
+            (s3, s2, s1) = (s2, s1, own);
+            (x3, x2, x1) = (x2, x1, x);
+        }
+        for (out, s) in out[..self.row.len()].iter_mut().rev().zip([s1, s2, s3]) {
+            *out = s;
         }
     }
 
@@ -126,7 +131,7 @@ mod tests {
         l.solve(&mut b);
         let x: Vec<f64> = b.iter().map(|v| v[0]).collect();
         let mut product = vec![0.0; n];
-        a.multiply_add(&x, &mut product);
+        a.multiply(&x, &mut product);
         for i in 0..n {
             // rounding of a well conditioned 9 x 9 system
             approx::assert_abs_diff_eq!(product[i], right[i][0], epsilon = 1e-14);

@@ -140,7 +140,7 @@ impl ContactSolver {
             force: vec![0.0; points],
             pressed: vec![Pressed::DRY; rig.nodes_m.len() - 1],
             gradient: vec![0.0; dofs + 2],
-            product: vec![0.0; dofs],
+            product: vec![0.0; dofs + 2],
             matrix: Banded::zeros(dofs),
             columns: vec![[0.0; 3]; dofs],
             warm: false,
@@ -260,6 +260,8 @@ impl ContactSolver {
 
     fn settle(&mut self) -> Outcome {
         self.update_depth();
+        self.trial_m.copy_from_slice(&self.depth_m);
+        self.press();
         let load_n = self.demand.load_n;
         let finest_n = 1e-6 * load_n;
         self.mixing = Mixing::default();
@@ -305,10 +307,12 @@ impl ContactSolver {
         }
         cell_shares(&self.depth_m, self.rig.recovered_share, &mut self.wish);
         let mut moving = 0.0;
-        for c in 0..self.share.len() {
+        let cells = self.bare_n.iter_mut().zip(&self.share).zip(&self.wish).zip(self.force.windows(2));
+        for (((bare, share), wish), ends) in cells {
+            let force_n = (ends[0] + ends[1]).abs();
             // what the cell carries, without its share
-            self.bare_n[c] = (self.force[c] + self.force[c + 1]).abs() / self.share[c].max(1e-3) * 0.5;
-            moving += (self.wish[c] - self.share[c]).abs() * self.bare_n[c];
+            *bare = if force_n > 0.0 { 0.5 * force_n / share.max(1e-3) } else { 0.0 };
+            moving += (wish - share).abs() * *bare;
         }
         moving / self.demand.load_n
     }
@@ -316,10 +320,10 @@ impl ContactSolver {
     /// One update of the shares: a secant (Anderson) step through the last two wishes.
     fn mix(&mut self) {
         let (mut top, mut bottom) = (0.0, 0.0);
-        for c in 0..self.share.len() {
-            let change = self.wish[c] - self.share[c];
-            let difference = change - self.last_change[c];
-            let w = self.bare_n[c];
+        let cells = self.wish.iter().zip(&self.share).zip(&self.last_change).zip(&self.bare_n);
+        for (((wish, share), last), w) in cells {
+            let change = wish - share;
+            let difference = change - last;
             top += w * difference * change;
             bottom += w * difference * difference;
         }
@@ -330,13 +334,14 @@ impl ContactSolver {
         } else {
             4.0 / (self.updates + 8 - SECANT_UPDATES) as f64
         };
-        for c in 0..self.share.len() {
-            let share = self.share[c];
-            let change = self.wish[c] - share;
-            let back = (share - self.last_share[c]) + (change - self.last_change[c]);
-            self.share[c] = (share + part * change - gamma * back).clamp(self.rig.recovered_share, 1.0);
-            self.last_share[c] = share;
-            self.last_change[c] = change;
+        let recovered = self.rig.recovered_share;
+        let cells =
+            self.share.iter_mut().zip(&self.wish).zip(&mut self.last_share).zip(&mut self.last_change);
+        for (((share, wish), last_share), last_change) in cells {
+            let change = wish - *share;
+            let back = (*share - *last_share) + (change - *last_change);
+            (*last_share, *last_change) = (*share, change);
+            *share = (*share + part * change - gamma * back).clamp(recovered, 1.0);
         }
         self.mixing.has_last = true;
     }

@@ -27,8 +27,10 @@ pub(crate) struct Rig {
     pub(crate) stiffness: Banded,
     /// The mounts: rear pin, rear screw, front screw, front pin for a runner.
     pub(crate) mounts: Vec<Mount>,
-    /// Hermite functions at the points of one element.
+    /// Hermite functions at the points of one element, by point.
     pub(crate) shape: [[f64; 4]; POINTS],
+    /// The same by function.
+    by_function: [[f64; POINTS]; 4],
     /// Lower triangles of their products: of each point with itself, and of each with the next one, both ways.
     pub(crate) products: [[[f64; 10]; POINTS]; 2],
     /// Points between the cells (m).
@@ -99,6 +101,7 @@ impl Rig {
             stiffness,
             mounts,
             shape,
+            by_function: std::array::from_fn(|a| shape.map(|n| n[a])),
             products: [own, beside],
             points_m,
             length_m,
@@ -139,8 +142,9 @@ impl Rig {
             let h = self.nodes_m[e + 1] - self.nodes_m[e];
             let d = [dofs[2 * e], h * dofs[2 * e + 1], dofs[2 * e + 2], h * dofs[2 * e + 3]];
             if let Some(out) = out[e * CELLS..].first_chunk_mut::<POINTS>() {
-                for (o, n) in out.iter_mut().zip(&self.shape) {
-                    *o = n[0] * d[0] + n[1] * d[1] + n[2] * d[2] + n[3] * d[3];
+                let [n0, n1, n2, n3] = &self.by_function;
+                for i in 0..POINTS {
+                    out[i] = n0[i] * d[0] + n1[i] * d[1] + n2[i] * d[2] + n3[i] * d[3];
                 }
             }
         }

@@ -1,26 +1,43 @@
 //! Newton steps for the energy of rod, mounts and ice with the share frozen.
 
 use super::{ContactSolver, STEPS};
-use crate::rig::CELLS;
+use crate::contact::press::Pressed;
+use crate::rig::{CELLS, Rig};
 
 impl ContactSolver {
+    /// Lengths of the elements and the weights of their cells, for those that touch the ice.
+    fn touching<'a>(
+        pressed: &'a mut [Pressed],
+        rig: &'a Rig,
+        weight: &'a [f64],
+    ) -> impl Iterator<Item = (usize, &'a mut Pressed, &'a [f64; CELLS], f64)> {
+        let (weights, _) = weight.as_chunks();
+        let elements = pressed.iter_mut().zip(weights).zip(rig.nodes_m.windows(2)).enumerate();
+        elements.filter(|(_, ((p, _), _))| p.wet).map(|(e, ((p, w), ends))| (e, p, w, ends[1] - ends[0]))
+    }
+
     /// The ice's answer to the indentations in `trial_m`.
-    fn press(&mut self) {
-        let rig = &self.rig;
-        for (e, (p, ends)) in self.pressed.iter_mut().zip(rig.nodes_m.windows(2)).enumerate() {
-            let depth = self.trial_m[e * CELLS..].first_chunk();
-            let weight = self.weight[e * CELLS..].first_chunk();
-            if let (Some(depth), Some(weight)) = (depth, weight) {
-                p.press(rig.law, depth, weight, &rig.shape, ends[1] - ends[0]);
+    pub(super) fn press(&mut self) {
+        for (e, p) in self.pressed.iter_mut().enumerate() {
+            if let Some(depth) = self.trial_m[e * CELLS..].first_chunk() {
+                p.press(self.rig.law, depth);
             }
+        }
+        self.weigh();
+    }
+
+    /// The same indentations with other weights.
+    fn weigh(&mut self) {
+        for (_, p, weight, length_m) in Self::touching(&mut self.pressed, &self.rig, &self.weight) {
+            p.weigh(weight, &self.rig.shape, length_m);
         }
     }
 
     /// Forces of the ice at the points, from what was pressed last.
     fn gather_force(&mut self) {
         self.force.fill(0.0);
-        for (e, p) in self.pressed.iter().enumerate().filter(|(_, p)| p.wet) {
-            for (f, part) in self.force[e * CELLS..].iter_mut().zip(&p.force) {
+        for (e, p, weight, _) in Self::touching(&mut self.pressed, &self.rig, &self.weight) {
+            for (f, part) in self.force[e * CELLS..].iter_mut().zip(p.force(weight)) {
                 *f += part;
             }
         }
@@ -46,34 +63,46 @@ impl ContactSolver {
         self.ice_slope()
     }
 
-    /// Gradient of the energy without the ice: beam, mounts, load.
-    fn elastic_gradient(&mut self) {
-        let dofs = self.free.len();
-        self.gradient.fill(0.0);
-        self.rig.stiffness.multiply_add(&self.state[..dofs], &mut self.gradient[..dofs]);
-        let (heave, pitch) = (self.state[dofs], self.state[dofs + 1]);
-        self.gradient[dofs] = -self.demand.load_n;
-        self.gradient[dofs + 1] = -self.demand.load_n * self.demand.centroid_m;
-        for m in &self.rig.mounts {
-            let push = m.stiffness_n_per_m * (heave + pitch * m.at_m + m.advance_m);
+    /// Product of the stiffness without the ice and a state or step, with heave and pitch at its end.
+    fn elastic_product(rig: &Rig, x: &[f64], out: &mut [f64]) {
+        let dofs = x.len() - 2;
+        rig.stiffness.multiply(&x[..dofs], &mut out[..dofs]);
+        let (heave, pitch) = (x[dofs], x[dofs + 1]);
+        out[dofs..].fill(0.0);
+        for m in &rig.mounts {
+            let push = m.stiffness_n_per_m * (heave + pitch * m.at_m);
             // the spring's own pull on the rod is in the stiffness matrix
-            self.gradient[2 * m.node] -= push;
-            let net = push - m.stiffness_n_per_m * self.state[2 * m.node];
-            self.gradient[dofs] += net;
-            self.gradient[dofs + 1] += net * m.at_m;
+            out[2 * m.node] -= push;
+            let net = push - m.stiffness_n_per_m * x[2 * m.node];
+            out[dofs] += net;
+            out[dofs + 1] += net * m.at_m;
         }
     }
 
-    /// Newton steps until no force left over is above `tolerance_n`; returns the greatest.
+    /// Gradient of the energy without the ice: beam, mounts, load.
+    fn elastic_gradient(&mut self) {
+        let dofs = self.free.len();
+        Self::elastic_product(&self.rig, &self.state, &mut self.gradient);
+        self.gradient[dofs] -= self.demand.load_n;
+        self.gradient[dofs + 1] -= self.demand.load_n * self.demand.centroid_m;
+        for m in &self.rig.mounts {
+            let push = m.stiffness_n_per_m * m.advance_m;
+            self.gradient[2 * m.node] -= push;
+            self.gradient[dofs] += push;
+            self.gradient[dofs + 1] += push * m.at_m;
+        }
+    }
+
+    /// Newton steps until no force left over is above `tolerance_n`; returns the greatest. The ice is pressed
+    /// already, with the weights of another share.
     pub(super) fn newton(&mut self, tolerance_n: f64) -> f64 {
         let dofs = self.free.len();
         for ((w, s), k) in self.weight.iter_mut().zip(&self.share).zip(&self.whole_weight) {
             *w = s * k;
         }
-        self.trial_m.copy_from_slice(&self.depth_m);
-        self.press();
+        self.weigh();
+        self.elastic_gradient();
         loop {
-            self.elastic_gradient();
             self.columns_from_gradient();
             let left_over_n = self.left_over();
             if left_over_n <= tolerance_n || self.steps >= STEPS {
@@ -92,6 +121,9 @@ impl ContactSolver {
             let t = self.search();
             for (s, d) in self.state.iter_mut().zip(&self.step) {
                 *s += t * d;
+            }
+            for (g, p) in self.gradient.iter_mut().zip(&self.product) {
+                *g += t * p;
             }
             self.depth_m.copy_from_slice(&self.trial_m);
         }
@@ -118,19 +150,20 @@ impl ContactSolver {
     fn left_over(&self) -> f64 {
         let dofs = self.free.len();
         const ARM_M: f64 = 0.02;
-        let mut top = self.gradient[dofs].abs().max(self.gradient[dofs + 1].abs() / 0.2);
+        let (mut force_n, mut moment_n_m) = (0.0_f64, 0.0_f64);
         for pair in self.columns.chunks_exact(2) {
-            top = top.max(pair[0][0].abs()).max(pair[1][0].abs() / ARM_M);
+            force_n = force_n.max(pair[0][0].abs());
+            moment_n_m = moment_n_m.max(pair[1][0].abs());
         }
-        top
+        let frame_n = self.gradient[dofs].abs().max(self.gradient[dofs + 1].abs() / 0.2);
+        force_n.max(moment_n_m / ARM_M).max(frame_n)
     }
 
     /// Beam, mounts and ice.
     fn assemble(&mut self) {
         self.matrix.copy_from(&self.rig.stiffness);
-        let nodes = &self.rig.nodes_m;
-        for (e, p) in self.pressed.iter().enumerate().filter(|(_, p)| p.wet) {
-            self.matrix.add_block(2 * e, &p.stiffness(&self.rig.products, nodes[e + 1] - nodes[e]));
+        for (e, p, weight, length_m) in Self::touching(&mut self.pressed, &self.rig, &self.weight) {
+            self.matrix.add_block(2 * e, &p.stiffness(weight, &self.rig.products, length_m));
         }
     }
 
@@ -168,25 +201,12 @@ impl ContactSolver {
         self.step[dofs + 1] = pitch;
     }
 
-    /// Second derivative of the elastic energy along the step.
-    fn elastic_curvature(&mut self) -> f64 {
-        let dofs = self.free.len();
-        self.product.fill(0.0);
-        self.rig.stiffness.multiply_add(&self.step[..dofs], &mut self.product);
-        let mut sum: f64 = self.product.iter().zip(&self.step).map(|(a, b)| a * b).sum();
-        let (heave, pitch) = (self.step[dofs], self.step[dofs + 1]);
-        for m in &self.rig.mounts {
-            let frame = heave + pitch * m.at_m;
-            sum += m.stiffness_n_per_m * frame * (frame - 2.0 * self.step[2 * m.node]);
-        }
-        sum
-    }
-
     /// How much of the step to take: where the energy's slope along it has nearly vanished.
     /// Leaves the ice's answer there in place.
     fn search(&mut self) -> f64 {
         let first: f64 = self.step.iter().zip(&self.gradient).map(|(s, g)| s * g).sum();
-        let second = self.elastic_curvature();
+        Self::elastic_product(&self.rig, &self.step, &mut self.product);
+        let second: f64 = self.product.iter().zip(&self.step).map(|(p, s)| p * s).sum();
         let at_zero = first + self.ice_slope();
         let mut t = 1.0;
         let mut value = first + second + self.try_step(t);
