@@ -18,8 +18,9 @@ mod press;
 use crate::banded::Banded;
 use crate::rig::{CELLS, Rig};
 use crate::runner::{Bow, Fault, IceState, RunnerSpec, faults};
-use crate::share::cell_shares;
+use crate::share::{BEHIND, cell_shares};
 use press::Pressed;
+use std::ops::Range;
 
 /// What the runner has to carry.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -83,6 +84,10 @@ pub struct ContactSolver {
     pub(crate) depth_m: Vec<f64>,
     /// Share of each cell.
     pub(crate) share: Vec<f64>,
+    /// Load that each cell carries (N).
+    pub(crate) load_n: Vec<f64>,
+    /// Elements from the first to behind the last that touches.
+    reach: Range<usize>,
     wish: Vec<f64>,
     last_share: Vec<f64>,
     last_change: Vec<f64>,
@@ -127,6 +132,8 @@ impl ContactSolver {
             state: vec![0.0; dofs + 2],
             depth_m: vec![0.0; points],
             share: vec![1.0; points - 1],
+            load_n: vec![0.0; points - 1],
+            reach: 0..0,
             wish: vec![1.0; points - 1],
             last_share: vec![1.0; points - 1],
             last_change: vec![0.0; points - 1],
@@ -205,11 +212,6 @@ impl ContactSolver {
         let (a, b) = (self.depth_m[cell] + sink_m, self.depth_m[cell + 1] + sink_m);
         let g = self.rig.law.cell(a, b, a.max(0.0).sqrt(), b.max(0.0).sqrt()).g;
         self.rig.coefficient[cell] * self.share[cell] * self.rig.length_m[cell] * (g[0] + g[1])
-    }
-
-    /// Load that a cell carries (N).
-    pub(crate) fn load_of_cell_n(&self, cell: usize) -> f64 {
-        self.cell_load(cell, 0.0)
     }
 
     /// Force of the ice at the points (N), away from the ice positive.
@@ -305,27 +307,34 @@ impl ContactSolver {
             self.wish.fill(1.0);
             return 0.0;
         }
-        cell_shares(&self.depth_m, self.rig.recovered_share, &mut self.wish);
+        let cells = self.reach_of_cells();
+        self.wish.fill(1.0);
+        let depth_m = self.depth_m.get(cells.start..=cells.end).unwrap_or_default();
+        cell_shares(depth_m, self.rig.recovered_share, &mut self.wish[cells.clone()]);
         let mut moving = 0.0;
-        let cells = self.bare_n.iter_mut().zip(&self.share).zip(&self.wish).zip(self.force.windows(2));
-        for (((bare, share), wish), ends) in cells {
-            let force_n = (ends[0] + ends[1]).abs();
+        for c in cells {
             // what the cell carries, without its share
-            *bare = if force_n > 0.0 { 0.5 * force_n / share.max(1e-3) } else { 0.0 };
-            moving += (wish - share).abs() * *bare;
+            let force_n = (self.force[c] + self.force[c + 1]).abs();
+            self.bare_n[c] = if force_n > 0.0 { 0.5 * force_n / self.share[c].max(1e-3) } else { 0.0 };
+            moving += (self.wish[c] - self.share[c]).abs() * self.bare_n[c];
         }
         moving / self.demand.load_n
+    }
+
+    /// Cells of the elements that touch and those close behind, which keep the share of the patch before them.
+    fn reach_of_cells(&self) -> Range<usize> {
+        (self.reach.start * CELLS).saturating_sub(BEHIND)..self.reach.end * CELLS
     }
 
     /// One update of the shares: a secant (Anderson) step through the last two wishes.
     fn mix(&mut self) {
         let (mut top, mut bottom) = (0.0, 0.0);
-        let cells = self.wish.iter().zip(&self.share).zip(&self.last_change).zip(&self.bare_n);
-        for (((wish, share), last), w) in cells {
-            let change = wish - share;
-            let difference = change - last;
-            top += w * difference * change;
-            bottom += w * difference * difference;
+        for c in self.reach_of_cells() {
+            let change = self.wish[c] - self.share[c];
+            let difference = change - self.last_change[c];
+            let w = self.bare_n[c] * difference;
+            top += w * change;
+            bottom += w * difference;
         }
         let secant = self.mixing.has_last && bottom > 0.0 && self.updates <= SECANT_UPDATES;
         let gamma = if secant { (top / bottom).clamp(-3.0, 0.9) } else { 0.0 };
@@ -341,7 +350,7 @@ impl ContactSolver {
             let change = wish - *share;
             let back = (*share - *last_share) + (change - *last_change);
             (*last_share, *last_change) = (*share, change);
-            *share = (*share + part * change - gamma * back).clamp(recovered, 1.0);
+            *share = (*share + part * change - gamma * back).max(recovered).min(1.0);
         }
         self.mixing.has_last = true;
     }

@@ -65,7 +65,7 @@ impl ContactSolver {
                 if rear >= front {
                     continue;
                 }
-                let load_n: f64 = (rear..front).map(|c| self.load_of_cell_n(c)).sum();
+                let load_n: f64 = self.load_n[rear..front].iter().sum();
                 let (deepest_m, depth_m) = self.deepest_m(rear, front);
                 let depth_m = depth_m.max(0.0);
                 let lead_m = (leading_m - deepest_m).max(LEAST_LEAD_M);
@@ -124,7 +124,7 @@ impl ContactSolver {
             let kind = usize::from(zone.groove);
             for c in (zone.rear..zone.front).rev() {
                 let at_m = 0.5 * (self.rig.points_m[c] + self.rig.points_m[c + 1]);
-                let load_n = self.load_of_cell_n(c);
+                let load_n = self.load_n[c];
                 if load_n <= 0.0 {
                     continue;
                 }

@@ -26,12 +26,14 @@ pub fn load_share(indentation_m: f64, greatest_so_far_m: f64, recovered_share: f
     recovered_share + (1.0 - recovered_share) * (1.0 - above_m / fade_m).min(1.0)
 }
 
+/// So many dry cells behind a patch keep its share.
+pub(crate) const BEHIND: usize = 16;
+
 /// Shares of all cells for the indentations at their ends, scanned from the front (the last).
 ///
 /// A dry cell right behind a patch takes the share of the patch's end, so that a patch which
 /// grows backwards does not meet fresh ice; any other dry cell is fresh.
 pub(crate) fn cell_shares(indentation_m: &[f64], recovered_share: f64, out: &mut [f64]) {
-    const BEHIND: usize = 16;
     let mut greatest = 0.0;
     let mut front_share = 1.0;
     let mut dry = BEHIND;

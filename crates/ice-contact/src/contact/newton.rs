@@ -18,11 +18,17 @@ impl ContactSolver {
 
     /// The ice's answer to the indentations in `trial_m`.
     pub(super) fn press(&mut self) {
+        let (mut first, mut end) = (self.pressed.len(), 0);
         for (e, p) in self.pressed.iter_mut().enumerate() {
             if let Some(depth) = self.trial_m[e * CELLS..].first_chunk() {
                 p.press(self.rig.law, depth);
             }
+            if p.wet {
+                first = first.min(e);
+                end = e + 1;
+            }
         }
+        self.reach = first.min(end)..end;
         self.weigh();
     }
 
@@ -36,9 +42,13 @@ impl ContactSolver {
     /// Forces of the ice at the points, from what was pressed last.
     fn gather_force(&mut self) {
         self.force.fill(0.0);
+        self.load_n.fill(0.0);
         for (e, p, weight, _) in Self::touching(&mut self.pressed, &self.rig, &self.weight) {
             for (f, part) in self.force[e * CELLS..].iter_mut().zip(p.force(weight)) {
                 *f += part;
+            }
+            for (load, part) in self.load_n[e * CELLS..].iter_mut().zip(p.loads(weight)) {
+                *load = part;
             }
         }
     }

@@ -53,6 +53,11 @@ impl Pressed {
         force
     }
 
+    /// Load of the cells, of given weights.
+    pub(super) fn loads(&self, weight: &[f64; CELLS]) -> [f64; CELLS] {
+        std::array::from_fn(|i| weight[i] * (self.bare.g[0][i] + self.bare.g[1][i]))
+    }
+
     /// The gradient for cells of given weights; `shape` are the Hermite functions at the points and `length_m` is
     /// the length of the element.
     pub(super) fn weigh(&mut self, weight: &[f64; CELLS], shape: &[[f64; 4]; POINTS], length_m: f64) {
