@@ -45,82 +45,67 @@ impl Banded {
         }
     }
 
-    /// Product with `x`, added to `out`.
-    pub(crate) fn multiply_add(&self, x: &[f64], out: &mut [f64]) {
-        for (i, row) in self.row.iter().enumerate() {
-            out[i] += row[0] * x[i];
-            for back in 1..=i.min(3) {
-                out[i] += row[back] * x[i - back];
-                out[i - back] += row[back] * x[i];
+    /// Product with `x` into `out`.
+    pub(crate) fn multiply(&self, x: &[f64], out: &mut [f64]) {
+        // sums of the three rows before this one, and their places in `x`, nearest first
+        let [mut s1, mut s2, mut s3] = [0.0; 3];
+        let [mut x1, mut x2, mut x3] = [0.0; 3];
+        for (i, (row, &x)) in self.row.iter().zip(x).enumerate() {
+            s3 += row[3] * x;
+            s2 += row[2] * x;
+            s1 += row[1] * x;
+            if i >= 3 {
+                out[i - 3] = s3;
             }
+            let own = row[0] * x + row[1] * x1 + row[2] * x2 + row[3] * x3;
+            (s3, s2, s1) = (s2, s1, own);
+            (x3, x2, x1) = (x2, x1, x);
+        }
+        for (out, s) in out[..self.row.len()].iter_mut().rev().zip([s1, s2, s3]) {
+            *out = s;
         }
     }
 
-    /// Replace the matrix by its factors L D L'. False if it is not positive definite.
+    /// Replace the matrix by its factors L D L', with the inverse of D in place of D. False if it is not
+    /// positive definite.
     pub(crate) fn factor(&mut self) -> bool {
-        let n = self.row.len();
-        // the three rows before this one, as (d, l1, l2)
-        for i in 0..n {
-            let [mut d, mut a1, mut a2, mut a3] = self.row[i];
-            if i >= 3 {
-                let [d3, _, _, _] = self.row[i - 3];
-                let l3 = a3 / d3;
-                let r2 = self.row[i - 2];
-                let r1 = self.row[i - 1];
-                a2 -= a3 * r2[1];
-                a1 -= a3 * r1[2];
-                d -= a3 * l3;
-                a3 = l3;
-            }
-            if i >= 2 {
-                let d2 = self.row[i - 2][0];
-                let l2 = a2 / d2;
-                a1 -= a2 * self.row[i - 1][1];
-                d -= a2 * l2;
-                a2 = l2;
-            }
-            if i >= 1 {
-                let l1 = a1 / self.row[i - 1][0];
-                d -= a1 * l1;
-                a1 = l1;
-            }
+        // the three rows before this one, nearest first; before the first row there is nothing
+        let [mut r1, mut r2, mut r3] = [[0.0; 4]; 3];
+        for row in &mut self.row {
+            let [d, a1, a2, a3] = *row;
+            let l3 = a3 * r3[0];
+            let a2 = a2 - a3 * r2[1];
+            let l2 = a2 * r2[0];
+            let a1 = a1 - a3 * r1[2] - a2 * r1[1];
+            let l1 = a1 * r1[0];
+            let d = d - a3 * l3 - a2 * l2 - a1 * l1;
             if d.is_nan() || d <= 0.0 {
                 return false;
             }
-            self.row[i] = [d, a1, a2, a3];
+            *row = [1.0 / d, l1, l2, l3];
+            (r3, r2, r1) = (r2, r1, *row);
         }
         true
     }
 
     /// Solve in place for `K` right-hand sides, after [`Banded::factor`].
     pub(crate) fn solve<const K: usize>(&self, b: &mut [[f64; K]]) {
-        let n = self.row.len();
-        for i in 0..n {
-            let row = &self.row[i];
-            let mut value = b[i];
-            for back in 1..=i.min(3) {
-                for k in 0..K {
-                    value[k] -= row[back] * b[i - back][k];
-                }
+        let [mut b1, mut b2, mut b3] = [[0.0; K]; 3];
+        for (row, value) in self.row.iter().zip(b.iter_mut()) {
+            for k in 0..K {
+                value[k] = value[k] - row[3] * b3[k] - row[2] * b2[k] - row[1] * b1[k];
             }
-            b[i] = value;
+            (b3, b2, b1) = (b2, b1, *value);
         }
-        for i in (0..n).rev() {
-            let row = &self.row[i];
-            let mut value = b[i];
-            for v in &mut value {
-                *v /= row[0];
+        // the three rows behind this one, nearest first, and what is solved there
+        let [mut r1, mut r2, mut r3] = [[0.0; 4]; 3];
+        let [mut b1, mut b2, mut b3] = [[0.0; K]; 3];
+        for (row, value) in self.row.iter().zip(b.iter_mut()).rev() {
+            for k in 0..K {
+                value[k] = value[k] * row[0] - r3[3] * b3[k] - r2[2] * b2[k] - r1[1] * b1[k];
             }
-            // subtract the columns below, which are already solved
-            for back in 1..4 {
-                if i + back < n {
-                    let l = self.row[i + back][back];
-                    for k in 0..K {
-                        value[k] -= l * b[i + back][k];
-                    }
-                }
-            }
-            b[i] = value;
+            (r3, r2, r1) = (r2, r1, *row);
+            (b3, b2, b1) = (b2, b1, *value);
         }
     }
 }
@@ -146,7 +131,7 @@ mod tests {
         l.solve(&mut b);
         let x: Vec<f64> = b.iter().map(|v| v[0]).collect();
         let mut product = vec![0.0; n];
-        a.multiply_add(&x, &mut product);
+        a.multiply(&x, &mut product);
         for i in 0..n {
             // rounding of a well conditioned 9 x 9 system
             approx::assert_abs_diff_eq!(product[i], right[i][0], epsilon = 1e-14);

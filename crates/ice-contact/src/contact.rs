@@ -13,11 +13,14 @@
 //! fixed point.
 
 mod newton;
+mod press;
 
 use crate::banded::Banded;
-use crate::rig::Rig;
+use crate::rig::{CELLS, Rig};
 use crate::runner::{Bow, Fault, IceState, RunnerSpec, faults};
-use crate::share::cell_shares;
+use crate::share::{BEHIND, cell_shares};
+use press::Pressed;
+use std::ops::Range;
 
 /// What the runner has to carry.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -81,20 +84,23 @@ pub struct ContactSolver {
     pub(crate) depth_m: Vec<f64>,
     /// Share of each cell.
     pub(crate) share: Vec<f64>,
+    /// Load that each cell carries (N).
+    pub(crate) load_n: Vec<f64>,
+    /// Elements from the first to behind the last that touches.
+    reach: Range<usize>,
     wish: Vec<f64>,
     last_share: Vec<f64>,
     last_change: Vec<f64>,
     bare_n: Vec<f64>,
     weight: Vec<f64>,
+    whole_weight: Vec<f64>,
     trial_m: Vec<f64>,
-    root: Vec<f64>,
     mixing: Mixing,
     free: Vec<f64>,
     step: Vec<f64>,
     step_at_points: Vec<f64>,
     force: Vec<f64>,
-    diagonal: Vec<f64>,
-    beside: Vec<f64>,
+    pressed: Vec<Pressed>,
     gradient: Vec<f64>,
     product: Vec<f64>,
     matrix: Banded,
@@ -126,21 +132,22 @@ impl ContactSolver {
             state: vec![0.0; dofs + 2],
             depth_m: vec![0.0; points],
             share: vec![1.0; points - 1],
+            load_n: vec![0.0; points - 1],
+            reach: 0..0,
             wish: vec![1.0; points - 1],
             last_share: vec![1.0; points - 1],
             last_change: vec![0.0; points - 1],
             bare_n: vec![0.0; points - 1],
             weight: vec![0.0; points - 1],
+            whole_weight: rig.coefficient.iter().zip(&rig.length_m).map(|(c, h)| c * h).collect(),
             trial_m: vec![0.0; points],
-            root: vec![0.0; points],
             mixing: Mixing::default(),
             step: vec![0.0; dofs + 2],
             step_at_points: vec![0.0; points],
             force: vec![0.0; points],
-            diagonal: vec![0.0; points],
-            beside: vec![0.0; points],
+            pressed: vec![Pressed::DRY; rig.nodes_m.len() - 1],
             gradient: vec![0.0; dofs + 2],
-            product: vec![0.0; dofs],
+            product: vec![0.0; dofs + 2],
             matrix: Banded::zeros(dofs),
             columns: vec![[0.0; 3]; dofs],
             warm: false,
@@ -207,11 +214,6 @@ impl ContactSolver {
         self.rig.coefficient[cell] * self.share[cell] * self.rig.length_m[cell] * (g[0] + g[1])
     }
 
-    /// Load that a cell carries (N).
-    pub(crate) fn load_of_cell_n(&self, cell: usize) -> f64 {
-        self.cell_load(cell, 0.0)
-    }
-
     /// Force of the ice at the points (N), away from the ice positive.
     pub(crate) fn point_forces_n(&self) -> &[f64] {
         &self.force
@@ -241,8 +243,8 @@ impl ContactSolver {
             }
             top = top.max(moment.abs());
             shear += force;
-            if i % self.rig.cells == 0 {
-                let node = i / self.rig.cells;
+            if i % CELLS == 0 {
+                let node = i / CELLS;
                 let here = self.rig.mounts.iter().zip(&mounts).filter(|(m, _)| m.node == node);
                 shear -= here.map(|(_, f)| f).sum::<f64>();
             }
@@ -260,6 +262,8 @@ impl ContactSolver {
 
     fn settle(&mut self) -> Outcome {
         self.update_depth();
+        self.trial_m.copy_from_slice(&self.depth_m);
+        self.press();
         let load_n = self.demand.load_n;
         let finest_n = 1e-6 * load_n;
         self.mixing = Mixing::default();
@@ -303,25 +307,34 @@ impl ContactSolver {
             self.wish.fill(1.0);
             return 0.0;
         }
-        cell_shares(&self.depth_m, self.rig.recovered_share, &mut self.wish);
+        let cells = self.reach_of_cells();
+        self.wish.fill(1.0);
+        let depth_m = self.depth_m.get(cells.start..=cells.end).unwrap_or_default();
+        cell_shares(depth_m, self.rig.recovered_share, &mut self.wish[cells.clone()]);
         let mut moving = 0.0;
-        for c in 0..self.share.len() {
+        for c in cells {
             // what the cell carries, without its share
-            self.bare_n[c] = (self.force[c] + self.force[c + 1]).abs() / self.share[c].max(1e-3) * 0.5;
+            let force_n = (self.force[c] + self.force[c + 1]).abs();
+            self.bare_n[c] = if force_n > 0.0 { 0.5 * force_n / self.share[c].max(1e-3) } else { 0.0 };
             moving += (self.wish[c] - self.share[c]).abs() * self.bare_n[c];
         }
         moving / self.demand.load_n
     }
 
+    /// Cells of the elements that touch and those close behind, which keep the share of the patch before them.
+    fn reach_of_cells(&self) -> Range<usize> {
+        (self.reach.start * CELLS).saturating_sub(BEHIND)..self.reach.end * CELLS
+    }
+
     /// One update of the shares: a secant (Anderson) step through the last two wishes.
     fn mix(&mut self) {
         let (mut top, mut bottom) = (0.0, 0.0);
-        for c in 0..self.share.len() {
+        for c in self.reach_of_cells() {
             let change = self.wish[c] - self.share[c];
             let difference = change - self.last_change[c];
-            let w = self.bare_n[c];
-            top += w * difference * change;
-            bottom += w * difference * difference;
+            let w = self.bare_n[c] * difference;
+            top += w * change;
+            bottom += w * difference;
         }
         let secant = self.mixing.has_last && bottom > 0.0 && self.updates <= SECANT_UPDATES;
         let gamma = if secant { (top / bottom).clamp(-3.0, 0.9) } else { 0.0 };
@@ -330,13 +343,14 @@ impl ContactSolver {
         } else {
             4.0 / (self.updates + 8 - SECANT_UPDATES) as f64
         };
-        for c in 0..self.share.len() {
-            let share = self.share[c];
-            let change = self.wish[c] - share;
-            let back = (share - self.last_share[c]) + (change - self.last_change[c]);
-            self.share[c] = (share + part * change - gamma * back).clamp(self.rig.recovered_share, 1.0);
-            self.last_share[c] = share;
-            self.last_change[c] = change;
+        let recovered = self.rig.recovered_share;
+        let cells =
+            self.share.iter_mut().zip(&self.wish).zip(&mut self.last_share).zip(&mut self.last_change);
+        for (((share, wish), last_share), last_change) in cells {
+            let change = wish - *share;
+            let back = (*share - *last_share) + (change - *last_change);
+            (*last_share, *last_change) = (*share, change);
+            *share = (*share + part * change - gamma * back).max(recovered).min(1.0);
         }
         self.mixing.has_last = true;
     }

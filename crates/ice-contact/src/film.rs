@@ -1,6 +1,10 @@
 //! The film of melt water under a runner, and what is left of dry contact in it.
 
+mod flow;
+
+use crate::lanes::{FARTHEST, half_erfc};
 use crate::runner::IceState;
+use flow::{Flow, Thickness};
 
 /// Viscosity of water at 0 degC (Pa s) [handbook].
 const VISCOSITY_PA_S: f64 = 1.792e-3;
@@ -93,6 +97,8 @@ const RATIO: f64 = 1.8;
 const FIRST_M: f64 = 1e-5;
 /// Least film (m): a molecule or three.
 const LEAST_M: f64 = 1e-9;
+/// A film this many times as thick as the roughness clears it.
+const CLEAR: f64 = 6.0;
 
 impl MeltFilm {
     /// Film on `ice` under a surface of given roughness.
@@ -108,20 +114,41 @@ impl MeltFilm {
     /// Part of the area where asperities touch `[-]`, for a film `h` (m).
     ///
     /// ```text
-    /// A_r = 0.5 erfc(h / (sigma sqrt 2))
+    /// A_r = 0.5 erfc(h / (sigma sqrt 2)),  nothing from 6 sigma
     /// ```
     pub fn touching_share(&self, film_m: f64) -> f64 {
-        if film_m >= 6.0 * self.roughness_m {
-            return 0.0;
+        self.touching(&[film_m])[0]
+    }
+
+    #[inline(never)]
+    fn touching<const N: usize>(&self, film_m: &[f64; N]) -> [f64; N] {
+        let end_m = CLEAR * self.roughness_m;
+        if !film_m.iter().any(|&h| h < end_m) {
+            return [0.0; N];
         }
-        0.5 * libm::erfc(film_m / (self.roughness_m * std::f64::consts::SQRT_2))
+        let per_m = std::f64::consts::FRAC_1_SQRT_2 / self.roughness_m;
+        let mut share = half_erfc(&film_m.map(|h| (h * per_m).min(FARTHEST)));
+        for (share, &h) in share.iter_mut().zip(film_m) {
+            *share = if h < end_m { *share } else { 0.0 };
+        }
+        share
     }
 
     /// Friction force (N) of one patch of `channels` equal channels side by side, from its leading
     /// edge backwards.
     pub fn force_n(&self, speed_m_s: f64, channels: f64, strips: impl IntoIterator<Item = Strip>) -> f64 {
-        let flow = Flow::new(self, speed_m_s);
-        let (mut s, mut u, mut force) = (0.0, 0.0, 0.0);
+        self.forces_n([speed_m_s], channels, strips)[0]
+    }
+
+    /// Friction forces (N) of one patch at several speeds.
+    pub fn forces_n<const N: usize>(
+        &self,
+        speeds_m_s: [f64; N],
+        channels: f64,
+        strips: impl IntoIterator<Item = Strip>,
+    ) -> [f64; N] {
+        let flow = Flow::new(self, speeds_m_s);
+        let (mut s, mut film, mut force) = (0.0, Thickness::NONE, [0.0; N]);
         for strip in strips {
             if strip.length_m.is_nan() || strip.length_m <= 0.0 || strip.front_n_m + strip.rear_n_m <= 0.0 {
                 continue;
@@ -134,78 +161,15 @@ impl MeltFilm {
                 let next = if reach < 0.7 * (end - s) + s { reach } else { end };
                 let square = front + rise * (0.5 * (s + next) - begin);
                 let width = square.max(0.0).sqrt() / (channels * self.hardness_pa);
-                let (stress_m, after) = flow.step(s, next, u, width.max(LEAST_M));
-                force += stress_m * width;
-                u = after;
+                let stress_m = flow.step(s, next, &mut film, width.max(LEAST_M));
+                for (force, stress_m) in force.iter_mut().zip(stress_m) {
+                    *force += stress_m * width;
+                }
                 s = next;
             }
         }
-        force * channels
+        force.map(|f| f * channels)
     }
-}
-
-/// The film at one speed, in u = h^2: du/ds = A - C u^2 with slowly varying A and C.
-struct Flow<'a> {
-    film: &'a MeltFilm,
-    /// eta V.
-    drag: f64,
-    /// 2 K / (rho_w L).
-    melt: f64,
-    /// 2 K B.
-    cool: f64,
-    /// c of the start.
-    start: f64,
-    /// 2 K / (eta V).
-    squeeze: f64,
-}
-
-impl<'a> Flow<'a> {
-    fn new(film: &'a MeltFilm, speed_m_s: f64) -> Self {
-        let k = film.upwelling;
-        let drag = VISCOSITY_PA_S * speed_m_s;
-        let melt = 2.0 * k / (WATER_KG_M3 * LATENT_J_KG);
-        let b = film.chill / (WATER_KG_M3 * LATENT_J_KG * speed_m_s.sqrt());
-        let start = -k * b + (k * k * b * b + melt * drag).sqrt();
-        Flow { film, drag, melt, cool: 2.0 * k * b, start, squeeze: 2.0 * k / drag }
-    }
-
-    /// From `s0` to `s1`: integral of the shear stress (Pa m), and the new u.
-    ///
-    /// A and C are frozen at the middle, where the equation is a Riccati equation with an exact
-    /// solution; two passes.
-    fn step(&self, s0: f64, s1: f64, u0: f64, width: f64) -> (f64, f64) {
-        let ds = s1 - s0;
-        let h0 = u0.sqrt();
-        let root_s = (0.5 * (s0 + s1)).sqrt();
-        let squeeze = self.squeeze / (width * width);
-        let mut middle = if s0 > 0.0 { h0 } else { self.start * root_s };
-        let (mut u1, mut touching) = (u0, 0.0);
-        for _ in 0..2 {
-            touching = self.film.touching_share(middle);
-            let p_a = self.film.hardness_pa * touching;
-            let a = self.melt * ((1.0 - touching) * self.drag + self.film.boundary_friction * p_a * middle)
-                - self.cool * middle / root_s;
-            let c = squeeze * (self.film.hardness_pa - p_a);
-            u1 = riccati(u0, a, c, ds).max(LEAST_M * LEAST_M);
-            middle = (0.5 * (u0 + u1)).sqrt();
-        }
-        // the mean of 1/h over a step in which h^2 is linear
-        let inverse_h = 2.0 / (h0 + u1.sqrt());
-        let stress = (1.0 - touching) * self.drag * inverse_h
-            + self.film.boundary_friction * self.film.hardness_pa * touching;
-        (stress * ds, u1)
-    }
-}
-
-/// Solution of du/ds = a - c u^2 after `ds`.
-fn riccati(u0: f64, a: f64, c: f64, ds: f64) -> f64 {
-    if a <= 0.0 {
-        return u0 / (1.0 + c * u0 * ds) + a * ds;
-    }
-    let balance = (a / c).sqrt();
-    let e = (-2.0 * (a * c).sqrt() * ds).exp();
-    let tanh = (1.0 - e) / (1.0 + e);
-    balance * (u0 + balance * tanh) / (balance + u0 * tanh)
 }
 
 /// Film friction coefficient of a smooth film in balance under an elliptic contact `[-]`.

@@ -70,6 +70,37 @@ fn root(a: f64, b: f64, u: f64, v: f64) -> Cell {
     }
 }
 
+/// Many cells: [`Cell`] by quantity.
+#[derive(Clone, Debug)]
+pub(crate) struct Cells<const N: usize> {
+    /// Force at the rear and at the front ends.
+    pub(crate) g: [[f64; N]; 2],
+    /// Stiffness: rear-rear, rear-front, front-front.
+    pub(crate) h: [[f64; N]; 3],
+}
+
+impl<const N: usize> Cells<N> {
+    pub(crate) const NONE: Self = Cells { g: [[0.0; N]; 2], h: [[0.0; N]; 3] };
+}
+
+/// [`Law::Root`] for cells in full touch, from the roots of the indentations at their `P = N + 1` ends.
+#[inline]
+pub(crate) fn all_wet<const N: usize, const P: usize>(root: &[f64; P], cells: &mut Cells<N>) {
+    let ([g0, g1], [h0, h1, h2]) = (&mut cells.g, &mut cells.h);
+    for i in 0..N {
+        let (u, v) = (root[i], root[i + 1]);
+        let inverse = 1.0 / (u + v);
+        let k = (1.0 / 15.0) * inverse * inverse;
+        let (k2, kh) = (2.0 * k, k * inverse);
+        let (u2, uv, v2) = (u * u, u * v, v * v);
+        g0[i] = k2 * (u2 * (3.0 * u + 6.0 * v) + v2 * (4.0 * u + 2.0 * v));
+        g1[i] = k2 * (v2 * (3.0 * v + 6.0 * u) + u2 * (4.0 * v + 2.0 * u));
+        h0[i] = kh * (3.0 * u2 + 9.0 * uv + 8.0 * v2);
+        h1[i] = kh * 2.0 * (u2 + 3.0 * uv + v2);
+        h2[i] = kh * (3.0 * v2 + 9.0 * uv + 8.0 * u2);
+    }
+}
+
 /// A cell that is only partly in contact: near end `wet` > 0, far end `dry` <= 0.
 #[inline]
 fn root_edge(wet: f64, dry: f64, root: f64) -> ([f64; 2], [f64; 3]) {

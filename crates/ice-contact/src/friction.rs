@@ -65,7 +65,7 @@ impl ContactSolver {
                 if rear >= front {
                     continue;
                 }
-                let load_n: f64 = (rear..front).map(|c| self.load_of_cell_n(c)).sum();
+                let load_n: f64 = self.load_n[rear..front].iter().sum();
                 let (deepest_m, depth_m) = self.deepest_m(rear, front);
                 let depth_m = depth_m.max(0.0);
                 let lead_m = (leading_m - deepest_m).max(LEAST_LEAD_M);
@@ -86,9 +86,14 @@ impl ContactSolver {
         zones
     }
 
-    /// Friction of the melt-water film over load, at a speed `[-]`: smooth rod, groove.
-    pub(crate) fn film_friction(&self, zones: &[Zone], film: &MeltFilm, speed_m_s: f64) -> [f64; 2] {
-        let mut force_n = [0.0; 2];
+    /// Friction of the melt-water film over load, at each of some speeds `[-]`.
+    pub(crate) fn film_friction<const N: usize>(
+        &self,
+        zones: &[Zone],
+        film: &MeltFilm,
+        speeds_m_s: [f64; N],
+    ) -> [f64; N] {
+        let mut force_n = [0.0; N];
         for zone in zones {
             let strips = (zone.rear..zone.front).rev().map(|c| {
                 let (rear_m, front_m) = self.wet_part_m(c);
@@ -101,7 +106,9 @@ impl ContactSolver {
                 }
             });
             let channels = if zone.groove { 2.0 } else { 1.0 };
-            force_n[usize::from(zone.groove)] += film.force_n(speed_m_s, channels, strips);
+            for (sum, part) in force_n.iter_mut().zip(film.forces_n(speeds_m_s, channels, strips)) {
+                *sum += part;
+            }
         }
         force_n.map(|f| f / self.demand.load_n)
     }
@@ -117,7 +124,7 @@ impl ContactSolver {
             let kind = usize::from(zone.groove);
             for c in (zone.rear..zone.front).rev() {
                 let at_m = 0.5 * (self.rig.points_m[c] + self.rig.points_m[c + 1]);
-                let load_n = self.load_of_cell_n(c);
+                let load_n = self.load_n[c];
                 if load_n <= 0.0 {
                     continue;
                 }

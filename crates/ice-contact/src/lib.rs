@@ -10,6 +10,7 @@ mod foundation;
 pub mod free_shape;
 pub mod friction;
 pub mod hardness;
+mod lanes;
 pub mod lateral;
 pub mod patches;
 pub mod plough;

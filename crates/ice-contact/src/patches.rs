@@ -18,6 +18,19 @@ pub struct Patch {
     pub load_n: f64,
 }
 
+/// What a runner does on the ice, for reports.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct TouchReport {
+    /// First to last touch (m).
+    pub touch_span_m: f64,
+    /// Effective contact length: load squared over the integral of the squared line load (m).
+    pub effective_length_m: f64,
+    /// Share of the load on the groove edges `[-]`.
+    pub groove_share: f64,
+    /// Share of the load outside the bow screws `[-]`; above one half the runner bridges.
+    pub outside_screws: f64,
+}
+
 /// Cells `rear..front` of a patch, counted from the rear of the runner.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(crate) struct Cells {
@@ -80,6 +93,37 @@ impl ContactSolver {
         }
         (x[top], d[top])
     }
+
+    /// Touch and shares of the solved contact.
+    pub(crate) fn touch(&self, runner: &RunnerSpec) -> TouchReport {
+        let rig = &self.rig;
+        let cells = self.load_n.len();
+        let (mut load_n, mut square, mut groove_n, mut outside_n) = (0.0, 0.0, 0.0, 0.0);
+        for c in (0..cells).filter(|&c| self.touches(c)) {
+            let part_n = self.load_n[c];
+            let middle_m = 0.5 * (rig.points_m[c] + rig.points_m[c + 1]);
+            load_n += part_n;
+            groove_n += if middle_m <= runner.groove_start_m { part_n } else { 0.0 };
+            outside_n += if middle_m.abs() > runner.screw_m { part_n } else { 0.0 };
+            let (rear, front) = self.wet_part_m(c);
+            let depth = 0.5 * (self.depth_m[c].max(0.0) + self.depth_m[c + 1].max(0.0));
+            let k = rig.coefficient[c] * self.share[c];
+            square += k * k * depth * (front - rear);
+        }
+        let (first, last) = (self.patch_behind(cells), (0..cells).find(|&c| self.touches(c)));
+        let touch_span_m = match (first, last) {
+            (Some(first), Some(last)) => {
+                self.edges_m(first).0 - (rig.points_m[last] + self.wet_part_m(last).0)
+            }
+            _ => 0.0,
+        };
+        TouchReport {
+            touch_span_m,
+            effective_length_m: if square > 0.0 { load_n * load_n / square } else { 0.0 },
+            groove_share: groove_n / load_n,
+            outside_screws: outside_n / load_n,
+        }
+    }
 }
 
 /// A solved contact.
@@ -126,25 +170,11 @@ impl Contact {
     pub fn of(solver: &ContactSolver, runner: &RunnerSpec) -> Self {
         let rig = &solver.rig;
         let n = rig.length_m.len();
-        let loads: Vec<f64> = (0..n).map(|c| solver.load_of_cell_n(c)).collect();
+        let loads = &solver.load_n;
         let load_n: f64 = loads.iter().sum();
         let forces = solver.point_forces_n();
         let moment: f64 = forces.iter().zip(&rig.points_m).map(|(f, x)| f * x).sum();
-        let share_where = |is_there: &dyn Fn(f64) -> bool| -> f64 {
-            let part: f64 = (0..n)
-                .filter(|&c| is_there(0.5 * (rig.points_m[c] + rig.points_m[c + 1])))
-                .map(|c| loads[c])
-                .sum();
-            part / load_n
-        };
-        let square: f64 = (0..n)
-            .map(|c| {
-                let (rear, front) = solver.wet_part_m(c);
-                let depth = 0.5 * (solver.depth_m[c].max(0.0) + solver.depth_m[c + 1].max(0.0));
-                let k = rig.coefficient[c] * solver.share[c];
-                if depth > 0.0 { k * k * depth * (front - rear) } else { 0.0 }
-            })
-            .sum();
+        let touch = solver.touch(runner);
         let mut patches = Vec::new();
         let mut from = n;
         while let Some(cells) = solver.patch_behind(from) {
@@ -154,10 +184,6 @@ impl Contact {
             patches.push(Patch { first_touch_m, last_touch_m, greatest_depth_m, deepest_m, load_n });
             from = cells.rear;
         }
-        let touch_span_m = match (patches.first(), patches.last()) {
-            (Some(front), Some(rear)) => front.first_touch_m - rear.last_touch_m,
-            _ => 0.0,
-        };
         let mounts = solver.mount_forces_n();
         let clearance = |x: f64| -> f64 {
             let i = rig.points_m.partition_point(|&p| p < x - 1e-9).min(n);
@@ -170,10 +196,10 @@ impl Contact {
             patches,
             load_n,
             centroid_m: moment / load_n,
-            touch_span_m,
-            effective_length_m: if square > 0.0 { load_n * load_n / square } else { 0.0 },
-            groove_share: share_where(&|x| x <= runner.groove_start_m),
-            outside_share: share_where(&|x| x.abs() > runner.screw_m),
+            touch_span_m: touch.touch_span_m,
+            effective_length_m: touch.effective_length_m,
+            groove_share: touch.groove_share,
+            outside_share: touch.outside_screws,
             screw_forces_n: [mounts[2], mounts[1]],
             pin_forces_n: [mounts[3], mounts[0]],
             greatest_stress_pa: runner.rod().bending_stress_pa(solver.greatest_moment_n_m()),

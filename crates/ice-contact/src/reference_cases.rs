@@ -14,7 +14,7 @@ fn on_springs(law: Law, radius_m: Option<f64>, half_length_m: f64, load_n: f64) 
     let n = (half_length_m / 0.01).round() as i32;
     let nodes = (-n..=n).map(|i| f64::from(i) * half_length_m / f64::from(n)).collect();
     let unbent = |x: f64| radius_m.map_or(0.0, |r| x * x / (2.0 * r));
-    let mut rig = Rig::new(EI, nodes, 10, &[(0.0, 1e7, 0.0)], unbent);
+    let mut rig = Rig::new(EI, nodes, &[(0.0, 1e7, 0.0)], unbent);
     rig.law = law;
     rig.coefficient.fill(5e6);
     let mut solver = ContactSolver::of_rig(rig);

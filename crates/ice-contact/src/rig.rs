@@ -23,14 +23,16 @@ pub(crate) struct Mount {
 pub(crate) struct Rig {
     /// Nodes of the beam (m), from the rear to the front.
     pub(crate) nodes_m: Vec<f64>,
-    /// Contact cells in each beam element.
-    pub(crate) cells: usize,
     /// Beam and mount springs, frame held.
     pub(crate) stiffness: Banded,
     /// The mounts: rear pin, rear screw, front screw, front pin for a runner.
     pub(crate) mounts: Vec<Mount>,
-    /// Hermite functions at the points of one element.
-    pub(crate) shape: Vec<[f64; 4]>,
+    /// Hermite functions at the points of one element, by point.
+    pub(crate) shape: [[f64; 4]; POINTS],
+    /// The same by function.
+    by_function: [[f64; POINTS]; 4],
+    /// Lower triangles of their products: of each point with itself, and of each with the next one, both ways.
+    pub(crate) products: [[[f64; 10]; POINTS]; 2],
     /// Points between the cells (m).
     pub(crate) points_m: Vec<f64>,
     /// Lengths of the cells (m).
@@ -48,7 +50,13 @@ pub(crate) struct Rig {
 /// Length of a beam element (m), at most.
 const ELEMENT_M: f64 = 0.020;
 /// Contact cells per element.
-const CELLS: usize = 10;
+pub(crate) const CELLS: usize = 10;
+/// Points of an element, those at its two nodes included.
+pub(crate) const POINTS: usize = CELLS + 1;
+
+/// Lower triangle of a symmetric 4 x 4 block, row by row.
+pub(crate) const TRIANGLE: [(usize, usize); 10] =
+    [(0, 0), (1, 0), (1, 1), (2, 0), (2, 1), (2, 2), (3, 0), (3, 1), (3, 2), (3, 3)];
 
 impl Rig {
     /// A rod over `nodes_m`; `mounts` are place, stiffness and advance; `unbent` is its natural
@@ -56,7 +64,6 @@ impl Rig {
     pub(crate) fn new(
         bending_stiffness_n_m2: f64,
         nodes_m: Vec<f64>,
-        cells: usize,
         mounts: &[(f64, f64, f64)],
         unbent: impl Fn(f64) -> f64,
     ) -> Self {
@@ -73,12 +80,17 @@ impl Rig {
         for m in &mounts {
             stiffness.add(2 * m.node, 0, m.stiffness_n_per_m);
         }
-        let shape = (0..=cells).map(|i| hermite(i as f64 / cells as f64)).collect();
-        let mut points_m = Vec::with_capacity((nodes_m.len() - 1) * cells + 1);
+        let shape: [[f64; 4]; POINTS] = std::array::from_fn(|i| hermite(i as f64 / CELLS as f64));
+        let own = shape.map(|n| TRIANGLE.map(|(a, b)| n[a] * n[b]));
+        let beside = std::array::from_fn(|i| {
+            let (n, m) = (&shape[i], &shape[(i + 1).min(CELLS)]);
+            TRIANGLE.map(|(a, b)| n[a] * m[b] + m[a] * n[b])
+        });
+        let mut points_m = Vec::with_capacity((nodes_m.len() - 1) * CELLS + 1);
         points_m.push(nodes_m[0]);
         for pair in nodes_m.windows(2) {
-            for i in 1..=cells {
-                points_m.push(pair[0] + (pair[1] - pair[0]) * i as f64 / cells as f64);
+            for i in 1..=CELLS {
+                points_m.push(pair[0] + (pair[1] - pair[0]) * i as f64 / CELLS as f64);
             }
         }
         let unbent_m = points_m.iter().map(|&x| unbent(x)).collect();
@@ -86,10 +98,11 @@ impl Rig {
         let coefficient = vec![0.0; points_m.len() - 1];
         Rig {
             nodes_m,
-            cells,
             stiffness,
             mounts,
             shape,
+            by_function: std::array::from_fn(|a| shape.map(|n| n[a])),
+            products: [own, beside],
             points_m,
             length_m,
             unbent_m,
@@ -113,7 +126,7 @@ impl Rig {
             (runner.pin_m, k, 0.0),
         ];
         let ei = runner.rod().bending_stiffness_n_m2();
-        let mut rig = Rig::new(ei, runner.nodes_m(ELEMENT_M), CELLS, &mounts, |x| runner.unbent_m(x));
+        let mut rig = Rig::new(ei, runner.nodes_m(ELEMENT_M), &mounts, |x| runner.unbent_m(x));
         let rod = ice.hardness_pa * 2.0 * (runner.diameter_m).sqrt();
         let edges = ice.hardness_pa * 4.0 * (2.0 * runner.groove_edge_radius_m).sqrt();
         for (c, pair) in rig.coefficient.iter_mut().zip(rig.points_m.windows(2)) {
@@ -128,9 +141,11 @@ impl Rig {
         for e in 0..self.nodes_m.len() - 1 {
             let h = self.nodes_m[e + 1] - self.nodes_m[e];
             let d = [dofs[2 * e], h * dofs[2 * e + 1], dofs[2 * e + 2], h * dofs[2 * e + 3]];
-            let first = e * self.cells;
-            for (o, n) in out[first..=first + self.cells].iter_mut().zip(&self.shape) {
-                *o = n[0] * d[0] + n[1] * d[1] + n[2] * d[2] + n[3] * d[3];
+            if let Some(out) = out[e * CELLS..].first_chunk_mut::<POINTS>() {
+                let [n0, n1, n2, n3] = &self.by_function;
+                for i in 0..POINTS {
+                    out[i] = n0[i] * d[0] + n1[i] * d[1] + n2[i] * d[2] + n3[i] * d[3];
+                }
             }
         }
     }

@@ -19,30 +19,37 @@ const FADE: f64 = 0.15;
 /// Source: assumed. Checked by: `exact_share_falls_behind_the_deepest_point`.
 #[inline]
 pub fn load_share(indentation_m: f64, greatest_so_far_m: f64, recovered_share: f64) -> f64 {
-    let back = (greatest_so_far_m - indentation_m) / (FADE * greatest_so_far_m);
-    recovered_share + (1.0 - recovered_share) * (1.0 - back).clamp(0.0, 1.0)
+    let (above_m, fade_m) = (greatest_so_far_m - indentation_m, FADE * greatest_so_far_m);
+    if above_m >= fade_m {
+        return recovered_share;
+    }
+    recovered_share + (1.0 - recovered_share) * (1.0 - above_m / fade_m).min(1.0)
 }
+
+/// So many dry cells behind a patch keep its share.
+pub(crate) const BEHIND: usize = 16;
 
 /// Shares of all cells for the indentations at their ends, scanned from the front (the last).
 ///
 /// A dry cell right behind a patch takes the share of the patch's end, so that a patch which
 /// grows backwards does not meet fresh ice; any other dry cell is fresh.
 pub(crate) fn cell_shares(indentation_m: &[f64], recovered_share: f64, out: &mut [f64]) {
-    const BEHIND: usize = 16;
     let mut greatest = 0.0;
     let mut front_share = 1.0;
     let mut dry = BEHIND;
     let mut last = 1.0;
-    for (i, share) in out.iter_mut().enumerate().rev() {
-        let (rear, front) = (indentation_m[i], indentation_m[i + 1]);
+    for (share, ends) in out.iter_mut().zip(indentation_m.windows(2)).rev() {
+        let (rear, front) = (ends[0], ends[1]);
         if front > greatest {
             greatest = front;
         }
         if rear > 0.0 {
-            if rear > greatest {
+            let rear_share = if rear >= greatest {
                 greatest = rear;
-            }
-            let rear_share = load_share(rear, greatest, recovered_share);
+                1.0
+            } else {
+                load_share(rear, greatest, recovered_share)
+            };
             last = if front > 0.0 { 0.5 * (rear_share + front_share) } else { rear_share };
             *share = last;
             front_share = rear_share;

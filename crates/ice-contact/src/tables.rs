@@ -28,7 +28,7 @@ use crate::film::MeltFilm;
 use crate::free_shape::FreeShape;
 use crate::friction::{POINTS, Place};
 use crate::lateral::GripPoint;
-use crate::patches::Contact;
+use crate::patches::TouchReport;
 use crate::runner::{Bow, Fault, IceState, RunnerSpec};
 use numerics::dual::Real;
 use numerics::grid_spline::GridSpline;
@@ -64,19 +64,6 @@ pub struct Touch<T> {
     pub film_friction: T,
     /// Where the load is carried, and how it grips.
     pub points: [GripPoint<T>; POINTS],
-}
-
-/// What a runner does on the ice, for reports.
-#[derive(Clone, Copy, Debug, Default, PartialEq)]
-pub struct TouchReport {
-    /// First to last touch (m).
-    pub touch_span_m: f64,
-    /// Effective contact length (m).
-    pub effective_length_m: f64,
-    /// Share of the load on the groove edges `[-]`.
-    pub groove_share: f64,
-    /// Share of the load outside the bow screws `[-]`.
-    pub outside_screws: f64,
 }
 
 /// How the building of a table went.
@@ -192,12 +179,12 @@ fn quantities(
             grip * rise_slope,
         ]);
     }
-    for (i, root) in ROOT_SPEED.iter().enumerate() {
-        let [smooth, groove] = solver.film_friction(&zones, film, root * root);
-        motion[EACH * POINTS + i] = smooth + groove;
-    }
-    let c = Contact::of(solver, runner);
-    (motion, [c.touch_span_m, c.effective_length_m, c.groove_share, c.outside_share, 0.0])
+    // six go as fast as five: processors take them in pairs
+    let speeds: [f64; 6] = std::array::from_fn(|i| ROOT_SPEED[i.min(4)].powi(2));
+    let friction = solver.film_friction(&zones, film, speeds);
+    motion[EACH * POINTS..EACH * POINTS + 5].copy_from_slice(&friction[..5]);
+    let t = solver.touch(runner);
+    (motion, [t.touch_span_m, t.effective_length_m, t.groove_share, t.outside_screws, 0.0])
 }
 
 impl RunnerTable {
@@ -331,10 +318,10 @@ pub fn direct(
     let shape = FreeShape::of(runner, bow)?;
     let film = MeltFilm::new(ice, runner.roughness_m, runner.boundary_friction);
     let zones = solver.zones(runner);
-    let [smooth, groove] = solver.film_friction(&zones, &film, speed_m_s);
+    let [film_friction] = solver.film_friction(&zones, &film, [speed_m_s]);
     let places = solver.places(&zones, &shape);
     Ok(Touch {
-        film_friction: smooth + groove,
+        film_friction,
         points: places.map(|p| GripPoint {
             at_m: p.at_m,
             load_n: p.load_share * solver.demand.load_n,

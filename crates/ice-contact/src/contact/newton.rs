@@ -1,49 +1,70 @@
 //! Newton steps for the energy of rod, mounts and ice with the share frozen.
 
 use super::{ContactSolver, STEPS};
-use crate::foundation::{Cell, Law};
+use crate::contact::press::Pressed;
+use crate::rig::{CELLS, Rig};
 
 impl ContactSolver {
-    /// Gradient and stiffness of the ice at the points, for the indentations in `trial_m`.
-    fn press(&mut self) {
-        let n = self.trial_m.len();
-        match self.rig.law {
-            Law::Root => {
-                for (r, d) in self.root.iter_mut().zip(&self.trial_m) {
-                    *r = d.max(0.0).sqrt();
-                }
+    /// Lengths of the elements and the weights of their cells, for those that touch the ice.
+    fn touching<'a>(
+        pressed: &'a mut [Pressed],
+        rig: &'a Rig,
+        weight: &'a [f64],
+    ) -> impl Iterator<Item = (usize, &'a mut Pressed, &'a [f64; CELLS], f64)> {
+        let (weights, _) = weight.as_chunks();
+        let elements = pressed.iter_mut().zip(weights).zip(rig.nodes_m.windows(2)).enumerate();
+        elements.filter(|(_, ((p, _), _))| p.wet).map(|(e, ((p, w), ends))| (e, p, w, ends[1] - ends[0]))
+    }
+
+    /// The ice's answer to the indentations in `trial_m`.
+    pub(super) fn press(&mut self) {
+        let (mut first, mut end) = (self.pressed.len(), 0);
+        for (e, p) in self.pressed.iter_mut().enumerate() {
+            if let Some(depth) = self.trial_m[e * CELLS..].first_chunk() {
+                p.press(self.rig.law, depth);
             }
-            Law::Linear | Law::TwoSided => self.root.copy_from_slice(&self.trial_m),
-        }
-        let mut carried = Cell::default();
-        for c in 0..n - 1 {
-            let (a, b) = (self.trial_m[c], self.trial_m[c + 1]);
-            if a > 0.0 || b > 0.0 || self.rig.law == Law::TwoSided {
-                let weight = self.weight[c];
-                let cell = self.rig.law.cell(a, b, self.root[c], self.root[c + 1]);
-                self.force[c] = carried.g[1] + weight * cell.g[0];
-                self.diagonal[c] = carried.h[2] + weight * cell.h[0];
-                self.beside[c] = weight * cell.h[1];
-                carried.g[1] = weight * cell.g[1];
-                carried.h[2] = weight * cell.h[2];
-            } else {
-                self.force[c] = carried.g[1];
-                self.diagonal[c] = carried.h[2];
-                self.beside[c] = 0.0;
-                carried = Cell::default();
+            if p.wet {
+                first = first.min(e);
+                end = e + 1;
             }
         }
-        self.force[n - 1] = carried.g[1];
-        self.diagonal[n - 1] = carried.h[2];
-        self.beside[n - 1] = 0.0;
+        self.reach = first.min(end)..end;
+        self.weigh();
+    }
+
+    /// The same indentations with other weights.
+    fn weigh(&mut self) {
+        for (_, p, weight, length_m) in Self::touching(&mut self.pressed, &self.rig, &self.weight) {
+            p.weigh(weight, &self.rig.shape, length_m);
+        }
+    }
+
+    /// Forces of the ice at the points, from what was pressed last.
+    fn gather_force(&mut self) {
+        self.force.fill(0.0);
+        self.load_n.fill(0.0);
+        for (e, p, weight, _) in Self::touching(&mut self.pressed, &self.rig, &self.weight) {
+            for (f, part) in self.force[e * CELLS..].iter_mut().zip(p.force(weight)) {
+                *f += part;
+            }
+            for (load, part) in self.load_n[e * CELLS..].iter_mut().zip(p.loads(weight)) {
+                *load = part;
+            }
+        }
     }
 
     /// Slope of the ice's energy along the step, at the trial point.
     fn ice_slope(&self) -> f64 {
-        self.force.iter().zip(&self.step_at_points).map(|(f, s)| f * s).sum()
+        let mut sum = 0.0;
+        for (e, p) in self.pressed.iter().enumerate().filter(|(_, p)| p.wet) {
+            for (g, s) in p.gradient.iter().zip(&self.step[2 * e..]) {
+                sum += g * s;
+            }
+        }
+        sum
     }
 
-    /// Indentations `t` of the step further on, and the ice's answer there.
+    /// Indentations `t` of the step further on, and the slope of the ice's energy there.
     fn try_step(&mut self, t: f64) -> f64 {
         for ((trial, d), s) in self.trial_m.iter_mut().zip(&self.depth_m).zip(&self.step_at_points) {
             *trial = d + t * s;
@@ -52,37 +73,50 @@ impl ContactSolver {
         self.ice_slope()
     }
 
-    /// Gradient of the energy without the ice: beam, mounts, load.
-    fn elastic_gradient(&mut self) {
-        let dofs = self.free.len();
-        self.gradient.fill(0.0);
-        self.rig.stiffness.multiply_add(&self.state[..dofs], &mut self.gradient[..dofs]);
-        let (heave, pitch) = (self.state[dofs], self.state[dofs + 1]);
-        self.gradient[dofs] = -self.demand.load_n;
-        self.gradient[dofs + 1] = -self.demand.load_n * self.demand.centroid_m;
-        for m in &self.rig.mounts {
-            let push = m.stiffness_n_per_m * (heave + pitch * m.at_m + m.advance_m);
+    /// Product of the stiffness without the ice and a state or step, with heave and pitch at its end.
+    fn elastic_product(rig: &Rig, x: &[f64], out: &mut [f64]) {
+        let dofs = x.len() - 2;
+        rig.stiffness.multiply(&x[..dofs], &mut out[..dofs]);
+        let (heave, pitch) = (x[dofs], x[dofs + 1]);
+        out[dofs..].fill(0.0);
+        for m in &rig.mounts {
+            let push = m.stiffness_n_per_m * (heave + pitch * m.at_m);
             // the spring's own pull on the rod is in the stiffness matrix
-            self.gradient[2 * m.node] -= push;
-            let net = push - m.stiffness_n_per_m * self.state[2 * m.node];
-            self.gradient[dofs] += net;
-            self.gradient[dofs + 1] += net * m.at_m;
+            out[2 * m.node] -= push;
+            let net = push - m.stiffness_n_per_m * x[2 * m.node];
+            out[dofs] += net;
+            out[dofs + 1] += net * m.at_m;
         }
     }
 
-    /// Newton steps until no force left over is above `tolerance_n`; returns the greatest.
+    /// Gradient of the energy without the ice: beam, mounts, load.
+    fn elastic_gradient(&mut self) {
+        let dofs = self.free.len();
+        Self::elastic_product(&self.rig, &self.state, &mut self.gradient);
+        self.gradient[dofs] -= self.demand.load_n;
+        self.gradient[dofs + 1] -= self.demand.load_n * self.demand.centroid_m;
+        for m in &self.rig.mounts {
+            let push = m.stiffness_n_per_m * m.advance_m;
+            self.gradient[2 * m.node] -= push;
+            self.gradient[dofs] += push;
+            self.gradient[dofs + 1] += push * m.at_m;
+        }
+    }
+
+    /// Newton steps until no force left over is above `tolerance_n`; returns the greatest. The ice is pressed
+    /// already, with the weights of another share.
     pub(super) fn newton(&mut self, tolerance_n: f64) -> f64 {
         let dofs = self.free.len();
-        for c in 0..self.share.len() {
-            self.weight[c] = self.rig.coefficient[c] * self.share[c] * self.rig.length_m[c];
+        for ((w, s), k) in self.weight.iter_mut().zip(&self.share).zip(&self.whole_weight) {
+            *w = s * k;
         }
-        self.trial_m.copy_from_slice(&self.depth_m);
-        self.press();
+        self.weigh();
+        self.elastic_gradient();
         loop {
-            self.elastic_gradient();
             self.columns_from_gradient();
             let left_over_n = self.left_over();
             if left_over_n <= tolerance_n || self.steps >= STEPS {
+                self.gather_force();
                 return left_over_n;
             }
             self.steps += 1;
@@ -98,6 +132,9 @@ impl ContactSolver {
             for (s, d) in self.state.iter_mut().zip(&self.step) {
                 *s += t * d;
             }
+            for (g, p) in self.gradient.iter_mut().zip(&self.product) {
+                *g += t * p;
+            }
             self.depth_m.copy_from_slice(&self.trial_m);
         }
     }
@@ -108,23 +145,10 @@ impl ContactSolver {
         for i in 0..dofs {
             self.columns[i] = [-self.gradient[i], 0.0, 0.0];
         }
-        let cells = self.rig.cells;
-        for e in 0..self.rig.nodes_m.len() - 1 {
-            let h = self.rig.nodes_m[e + 1] - self.rig.nodes_m[e];
-            let mut sum = [0.0; 4];
-            // a point between two elements belongs to the rear one; the first point to the first
-            for i in usize::from(e > 0)..=cells {
-                let f = self.force[e * cells + i];
-                if f != 0.0 {
-                    for (s, n) in sum.iter_mut().zip(&self.rig.shape[i]) {
-                        *s += f * n;
-                    }
-                }
+        for (e, p) in self.pressed.iter().enumerate().filter(|(_, p)| p.wet) {
+            for (column, g) in self.columns[2 * e..].iter_mut().zip(&p.gradient) {
+                column[0] -= g;
             }
-            self.columns[2 * e][0] -= sum[0];
-            self.columns[2 * e + 1][0] -= h * sum[1];
-            self.columns[2 * e + 2][0] -= sum[2];
-            self.columns[2 * e + 3][0] -= h * sum[3];
         }
         for m in &self.rig.mounts {
             self.columns[2 * m.node][1] -= m.stiffness_n_per_m;
@@ -136,48 +160,20 @@ impl ContactSolver {
     fn left_over(&self) -> f64 {
         let dofs = self.free.len();
         const ARM_M: f64 = 0.02;
-        let mut top = self.gradient[dofs].abs().max(self.gradient[dofs + 1].abs() / 0.2);
+        let (mut force_n, mut moment_n_m) = (0.0_f64, 0.0_f64);
         for pair in self.columns.chunks_exact(2) {
-            top = top.max(pair[0][0].abs()).max(pair[1][0].abs() / ARM_M);
+            force_n = force_n.max(pair[0][0].abs());
+            moment_n_m = moment_n_m.max(pair[1][0].abs());
         }
-        top
+        let frame_n = self.gradient[dofs].abs().max(self.gradient[dofs + 1].abs() / 0.2);
+        force_n.max(moment_n_m / ARM_M).max(frame_n)
     }
 
     /// Beam, mounts and ice.
     fn assemble(&mut self) {
         self.matrix.copy_from(&self.rig.stiffness);
-        let cells = self.rig.cells;
-        for e in 0..self.rig.nodes_m.len() - 1 {
-            let first = e * cells;
-            let mut block = [[0.0; 4]; 4];
-            let mut any = false;
-            for i in usize::from(e > 0)..=cells {
-                let p = first + i;
-                let rear = if i > 0 { self.beside[p - 1] } else { 0.0 };
-                let diagonal = self.diagonal[p];
-                if diagonal == 0.0 {
-                    continue;
-                }
-                any = true;
-                let n = &self.rig.shape[i];
-                let before = &self.rig.shape[i.saturating_sub(1)];
-                for a in 0..4 {
-                    for b in 0..=a {
-                        block[a][b] += diagonal * n[a] * n[b] + rear * (n[a] * before[b] + before[a] * n[b]);
-                    }
-                }
-            }
-            // the cell at the rear end of the element couples its first point, which is counted
-            // with the element before
-            if any {
-                let h = self.rig.nodes_m[e + 1] - self.rig.nodes_m[e];
-                let scale = [1.0, h, 1.0, h];
-                for a in 0..4 {
-                    for b in 0..=a {
-                        self.matrix.add(2 * e + a, a - b, block[a][b] * scale[a] * scale[b]);
-                    }
-                }
-            }
+        for (e, p, weight, length_m) in Self::touching(&mut self.pressed, &self.rig, &self.weight) {
+            self.matrix.add_block(2 * e, &p.stiffness(weight, &self.rig.products, length_m));
         }
     }
 
@@ -215,25 +211,12 @@ impl ContactSolver {
         self.step[dofs + 1] = pitch;
     }
 
-    /// Second derivative of the elastic energy along the step.
-    fn elastic_curvature(&mut self) -> f64 {
-        let dofs = self.free.len();
-        self.product.fill(0.0);
-        self.rig.stiffness.multiply_add(&self.step[..dofs], &mut self.product);
-        let mut sum: f64 = self.product.iter().zip(&self.step).map(|(a, b)| a * b).sum();
-        let (heave, pitch) = (self.step[dofs], self.step[dofs + 1]);
-        for m in &self.rig.mounts {
-            let frame = heave + pitch * m.at_m;
-            sum += m.stiffness_n_per_m * frame * (frame - 2.0 * self.step[2 * m.node]);
-        }
-        sum
-    }
-
     /// How much of the step to take: where the energy's slope along it has nearly vanished.
     /// Leaves the ice's answer there in place.
     fn search(&mut self) -> f64 {
         let first: f64 = self.step.iter().zip(&self.gradient).map(|(s, g)| s * g).sum();
-        let second = self.elastic_curvature();
+        Self::elastic_product(&self.rig, &self.step, &mut self.product);
+        let second: f64 = self.product.iter().zip(&self.step).map(|(p, s)| p * s).sum();
         let at_zero = first + self.ice_slope();
         let mut t = 1.0;
         let mut value = first + second + self.try_step(t);
