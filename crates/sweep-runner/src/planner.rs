@@ -1,17 +1,21 @@
 //! Plans a ride: the problem of `sled_dynamics::plan`, its derivatives in parallel, and the price of the virtual
 //! help raised level by level until the help vanishes.
 
+use crate::ensemble::RIDES;
 use numerics::ddp::{
     Expansion, FinalExpansion, HomotopyStatus, Problem, Settings, Solution, Start, StartFault, Status, Step,
     homotopy, solve,
 };
 use rayon::prelude::*;
+use sled_dynamics::descend::{Course, descend};
+use sled_dynamics::descent::Outcome;
+use sled_dynamics::entry::Entry;
 use sled_dynamics::equations::Constants;
 use sled_dynamics::guided::guided;
 use sled_dynamics::ice::Ice;
 use sled_dynamics::launch::Launch;
 use sled_dynamics::plan::{CONTROLS, RideProblem, STATES};
-use sled_dynamics::planned_ride::Plan;
+use sled_dynamics::planned_ride::{Plan, PlannedRide};
 use sled_dynamics::precision::{Detail, Precision};
 use sled_dynamics::tracking::{Allowed, tracking_gains};
 use track_geometry::track::Track;
@@ -207,6 +211,53 @@ fn solve_from<I: Ice + Sync>(
     Ok((solution, status))
 }
 
+/// What one start led to.
+struct Candidate {
+    plan: Plan,
+    solution: Solution<STATES, CONTROLS>,
+    status: PlanStatus,
+    help: f64,
+}
+
+/// A solution as a plan, with the gains that hold a sled on it.
+fn ready_to_ride<I: Ice + Sync>(
+    problem: &mut RideProblem<'_, I>,
+    solution: &Solution<STATES, CONTROLS>,
+) -> Plan {
+    let mut along = vec![Expansion::ZERO; solution.controls.len()];
+    let costates = vec![[0.0; STATES]; solution.controls.len()];
+    let ridden = &solution.states[..solution.controls.len()];
+    let station_m = problem.stations_m();
+    let gains = match Parallel(problem).expand_all(ridden, &solution.controls, &costates, &mut along) {
+        Ok(()) => {
+            let length_s: Vec<f64> = station_m
+                .windows(2)
+                .zip(&solution.states)
+                .map(|(s, x)| (s[1] - s[0]) / x[2].max(1.0))
+                .collect();
+            tracking_gains(&along, &length_s, &Allowed::default())
+        }
+        Err(_) => vec![[0.0; STATES]; solution.controls.len()],
+    };
+    Plan { station_m, states: solution.states.clone(), controls: solution.controls.clone(), gains }
+}
+
+/// True if the plan, ridden without error and without help, comes to the end and touches no wall.
+fn ridden_clean<I: Ice>(
+    track: &Track,
+    constants: &Constants,
+    ice: &I,
+    launch: &Launch,
+    plan: &Plan,
+    lag_s: f64,
+) -> bool {
+    PlannedRide::new(plan, lag_s).is_ok_and(|ride| {
+        let course = Course { track, constants, ice, pilot: &ride };
+        let d = descend(&course, launch, Entry::STRAIGHT, RIDES, Detail::Bare);
+        d.outcome == Outcome::Finished && d.wall_touches() == 0
+    })
+}
+
 /// Plans the ride of a sled from the launch to the last eye. Starts, until one ends free of help: the plan of a
 /// neighbour at a high price, if there is one; the bare line; the bare line from a low price, with more patience.
 pub fn plan_ride<I: Ice + Sync>(
@@ -238,49 +289,35 @@ pub fn plan_ride<I: Ice + Sync>(
     });
     let bare = |first_price, on_the_way| Way { states: &line, controls: &hands_off, first_price, on_the_way };
     let patient = Settings { iterations: 40, gain_tolerance: 1e-5, ..shared() };
+    let warm = near.is_some();
     let ways = near.into_iter().chain([bare(FIRST_PRICE, rough()), bare(PATIENT_PRICE, patient)]);
     let mut sweeps = 0;
-    let mut best: Option<(Solution<STATES, CONTROLS>, PlanStatus, f64)> = None;
-    for way in ways {
+    let mut best: Option<Candidate> = None;
+    for (i, way) in ways.enumerate() {
         let (solution, status) = solve_from(&mut problem, &way, &mut sweeps)?;
+        let found = status == PlanStatus::Found;
         let help = match status {
             PlanStatus::Failed(_) => f64::INFINITY,
             _ => problem.help_m_s2(&solution.controls),
         };
-        let found = status == PlanStatus::Found;
-        if found || best.as_ref().is_none_or(|b| help < b.2) {
-            best = Some((solution, status, help));
-        }
+        let next = Candidate { plan: ready_to_ride(&mut problem, &solution), solution, status, help };
         if found {
-            break;
+            // the plan of a neighbour may lead where this sled cannot follow to the end; the bare line decides then
+            let again = warm && i == 0 && !ridden_clean(track, constants, ice, launch, &next.plan, lag_s);
+            best = Some(next);
+            if !again {
+                break;
+            }
+        } else if best.as_ref().is_none_or(|b| b.status != PlanStatus::Found && help < b.help) {
+            best = Some(next);
         }
     }
-    let Some((solution, status, _)) = best else { return Err(vec![]) };
+    let Some(Candidate { plan, solution, status, .. }) = best else { return Err(vec![]) };
     let help_m_s2 = problem.help_m_s2(&solution.controls);
-    let mut along = vec![Expansion::ZERO; solution.controls.len()];
-    let costates = vec![[0.0; STATES]; solution.controls.len()];
-    let ridden = &solution.states[..solution.controls.len()];
-    let gains = match Parallel(&mut problem).expand_all(ridden, &solution.controls, &costates, &mut along) {
-        Ok(()) => {
-            let length_s: Vec<f64> = problem
-                .stations_m()
-                .windows(2)
-                .zip(&solution.states)
-                .map(|(s, x)| (s[1] - s[0]) / x[2].max(1.0))
-                .collect();
-            tracking_gains(&along, &length_s, &Allowed::default())
-        }
-        Err(_) => vec![[0.0; STATES]; solution.controls.len()],
-    };
     Ok(Planned {
         time_s: problem.time_s(&solution.states, &solution.controls),
         help_m_s2,
-        plan: Plan {
-            station_m: problem.stations_m(),
-            states: solution.states,
-            controls: solution.controls,
-            gains,
-        },
+        plan,
         status,
         sweeps,
     })
