@@ -161,7 +161,7 @@ where
         let said = if ice.window_mm.is_empty() {
             "no window".to_string()
         } else {
-            let parts: Vec<String> = ice.window_mm.iter().map(|[a, b]| format!("{a:.1} to {b:.1}")).collect();
+            let parts: Vec<String> = ice.window_mm.iter().map(|[a, b]| format!("{a:.2} to {b:.2}")).collect();
             format!("window {} mm", parts.join(", "))
         };
         area.draw(&beside(&said, (x + s(36), y + s(16)), 10 * scale)).map_err(refused)?;
@@ -191,7 +191,7 @@ mod tests {
         let ices = [ice("ice -4 degC", vec![[3.5, 4.0]]), ice("ice -10 degC", vec![])];
         let picture = bow_window("Window (invented)", &ices, &LIMITS).unwrap();
         for words in
-            ["ice -4 degC", "window 3.5 to 4.0 mm", "no window", "least margin 30 mm", "bridging above"]
+            ["ice -4 degC", "window 3.50 to 4.00 mm", "no window", "least margin 30 mm", "bridging above"]
         {
             assert!(picture.svg.contains(words), "{words}");
         }
