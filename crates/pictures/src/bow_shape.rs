@@ -182,7 +182,7 @@ impl Shapes<'_> {
         bar(90, INK[2].mix(0.25).stroke_width(10 * scale as u32))?;
         bar(90, INK[2].stroke_width(2 * scale as u32))?;
         say(90, "fitted, with 95 % band")?;
-        area.draw(&Circle::new((s(335), y), s(3), BLACK.filled())).map_err(refused)?;
+        area.draw(&Circle::new((s(328), y), s(3), BLACK.filled())).map_err(refused)?;
         say(305, "reading with its error")?;
         if self.shapes.iter().any(|shape| !shape.said_m.is_empty()) {
             for part in [520, 532, 544] {

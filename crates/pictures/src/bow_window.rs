@@ -1,6 +1,7 @@
 //! The window of bow: bridging in the corners above, static margin on the flat below, over the bow.
 
 use crate::chart::{GREY, INK, Picture, PictureError, beside, both, checked, on_sheet, range_of, refused};
+use crate::panel::{Axes, below_title, mark, panel};
 use plotters::coord::Shift;
 use plotters::prelude::*;
 
@@ -52,8 +53,8 @@ pub fn bow_window(title: &str, ices: &[IceWindow], limits: &WindowLimits) -> Res
     both(NAME, (900, 640), |sheet| on_sheet!(sheet, |area, scale| draw(area, scale, title, ices, limits)))
 }
 
-/// One of the two panels.
-struct Panel<'a> {
+/// What one of the two panels shows.
+struct Measure<'a> {
     label: &'a str,
     limit: f64,
     limit_label: String,
@@ -72,40 +73,37 @@ where
     B::ErrorType: 'static,
 {
     let s = |v: u32| v * scale;
-    let (head, rest) = area.split_vertically(s(34));
-    head.draw(&Text::new(title.to_string(), (s(14) as i32, s(10) as i32), ("sans-serif", s(16)).into_font()))
-        .map_err(refused)?;
+    let rest = below_title(area, scale, title)?;
     let (upper, lower) = rest.split_vertically(s(280));
-    let bridging = Panel {
+    let bridging = Measure {
         label: "share outside the screws",
         limit: limits.most_share,
         limit_label: "bridging above".into(),
         values: &|i| i.share.clone(),
         last: false,
     };
-    panel(&upper, scale, ices, &bridging)?;
-    let margin = Panel {
+    draw_panel(&upper, scale, ices, &bridging)?;
+    let margin = Measure {
         label: "static margin (mm)",
         limit: limits.least_margin_mm,
         limit_label: format!("least margin {} mm", limits.least_margin_mm),
         values: &|i| i.margin_mm.clone(),
         last: true,
     };
-    panel(&lower, scale, ices, &margin)?;
+    draw_panel(&lower, scale, ices, &margin)?;
     legend(&upper, scale, ices)
 }
 
-fn panel<B: DrawingBackend>(
+fn draw_panel<B: DrawingBackend>(
     area: &DrawingArea<B, Shift>,
     scale: u32,
     ices: &[IceWindow],
-    p: &Panel<'_>,
+    p: &Measure<'_>,
 ) -> Result<(), PictureError>
 where
     B::ErrorType: 'static,
 {
     let s = |v: u32| v * scale;
-    let font = |size: u32| ("sans-serif", s(size)).into_font();
     let across = range_of(ices.iter().flat_map(|i| i.bow_mm.iter().copied()));
     let mut up = range_of(ices.iter().flat_map(|i| (p.values)(i)).chain([p.limit]));
     let high = up.1 - up.0;
@@ -113,28 +111,9 @@ where
         // room for the bars of the windows
         up.0 -= 0.07 * high * ices.len() as f64;
     }
-    let mut chart = ChartBuilder::on(area)
-        .margin_left(s(16))
-        .margin_right(s(LEGEND))
-        .margin_top(s(8))
-        .margin_bottom(s(8))
-        .set_label_area_size(LabelAreaPosition::Left, s(72))
-        .set_label_area_size(LabelAreaPosition::Bottom, s(if p.last { 42 } else { 20 }))
-        .build_cartesian_2d(across.0..across.1, up.0..up.1)
-        .map_err(refused)?;
-    let mut mesh = chart.configure_mesh();
-    mesh.light_line_style(WHITE.mix(0.0))
-        .bold_line_style(BLACK.mix(0.12).stroke_width(scale))
-        .axis_style(BLACK.stroke_width(scale))
-        .label_style(font(11))
-        .axis_desc_style(font(12))
-        .x_labels(9)
-        .y_labels(7)
-        .y_desc(p.label);
-    if p.last {
-        mesh.x_desc("bow at all four screws (mm)");
-    }
-    mesh.draw().map_err(refused)?;
+    let across_label = p.last.then_some("bow at all four screws (mm)");
+    let axes = Axes { across, up, across_label, up_label: p.label, up_numbers: 7, legend: LEGEND };
+    let mut chart = panel(area, scale, &axes)?;
     let limit = vec![(across.0, p.limit), (across.1, p.limit)];
     let dashes = DashedLineSeries::new(limit, s(6), s(4), GREY.stroke_width(2 * scale));
     chart.draw_series(dashes).map_err(refused)?;
@@ -163,26 +142,6 @@ where
     Ok(())
 }
 
-fn mark<B: DrawingBackend>(
-    area: &DrawingArea<B, Shift>,
-    (x, y): (i32, i32),
-    (x0, y0): (i32, i32),
-    scale: u32,
-    ice: usize,
-) -> Result<(), PictureError>
-where
-    B::ErrorType: 'static,
-{
-    let (at, size, ink) = ((x - x0, y - y0), 4 * scale as i32, INK[ice % INK.len()]);
-    match ice % 4 {
-        0 => area.draw(&Circle::new(at, size, ink.filled())),
-        1 => area.draw(&TriangleMarker::new(at, size + scale as i32, ink.filled())),
-        2 => area.draw(&Cross::new(at, size, ink.stroke_width(2 * scale))),
-        _ => area.draw(&Circle::new(at, size, ink.stroke_width(2 * scale))),
-    }
-    .map_err(refused)
-}
-
 fn legend<B: DrawingBackend>(
     area: &DrawingArea<B, Shift>,
     scale: u32,
@@ -202,7 +161,7 @@ where
         let said = if ice.window_mm.is_empty() {
             "no window".to_string()
         } else {
-            let parts: Vec<String> = ice.window_mm.iter().map(|[a, b]| format!("{a:.1} to {b:.1}")).collect();
+            let parts: Vec<String> = ice.window_mm.iter().map(|[a, b]| format!("{a:.2} to {b:.2}")).collect();
             format!("window {} mm", parts.join(", "))
         };
         area.draw(&beside(&said, (x + s(36), y + s(16)), 10 * scale)).map_err(refused)?;
@@ -232,7 +191,7 @@ mod tests {
         let ices = [ice("ice -4 degC", vec![[3.5, 4.0]]), ice("ice -10 degC", vec![])];
         let picture = bow_window("Window (invented)", &ices, &LIMITS).unwrap();
         for words in
-            ["ice -4 degC", "window 3.5 to 4.0 mm", "no window", "least margin 30 mm", "bridging above"]
+            ["ice -4 degC", "window 3.50 to 4.00 mm", "no window", "least margin 30 mm", "bridging above"]
         {
             assert!(picture.svg.contains(words), "{words}");
         }

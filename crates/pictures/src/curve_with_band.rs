@@ -2,6 +2,7 @@
 //! below it, where known, the probability that control is lost.
 
 use crate::chart::{INK, Picture, PictureError, beside, both, checked, on_sheet, range_of, refused};
+use crate::panel::{Axes, below_title, mark, panel};
 use plotters::coord::Shift;
 use plotters::prelude::*;
 
@@ -91,10 +92,7 @@ where
     B::ErrorType: 'static,
 {
     let s = |v: u32| v * scale;
-    let font = |size: u32| ("sans-serif", s(size)).into_font();
-    let (head, rest) = area.split_vertically(s(34));
-    head.draw(&Text::new(words.title.to_string(), (s(14) as i32, s(10) as i32), font(16)))
-        .map_err(refused)?;
+    let rest = below_title(area, scale, words.title)?;
     let (upper, lower) = if two {
         let (upper, lower) = rest.split_vertically(s(410));
         (upper, Some(lower))
@@ -108,24 +106,36 @@ where
     // room for the bars of the flat regions, one for each group
     let bars = groups.iter().filter(|g| g.flat.is_some()).count();
     up.0 -= 0.05 * bars as f64 * (up.1 - up.0);
-    panel(&upper, scale, words.quantity, (!two).then_some(words.parameter), across, up, groups, false)?;
+    let axes = Axes {
+        across,
+        up,
+        across_label: (!two).then_some(words.parameter),
+        up_label: words.quantity,
+        up_numbers: 8,
+        legend: LEGEND,
+    };
+    draw_panel(&upper, scale, &axes, groups, false)?;
     legend(&upper, scale, words, groups)?;
     if let Some(lower) = lower {
         let top = groups.iter().flat_map(|g| &g.lost_share).fold(0.05_f64, |t, (_, share)| t.max(*share));
         let up = (-0.05 * top, 1.1 * top);
-        panel(&lower, scale, "P(control lost)", Some(words.parameter), across, up, groups, true)?;
+        let axes = Axes {
+            across,
+            up,
+            across_label: Some(words.parameter),
+            up_label: "P(control lost)",
+            up_numbers: 5,
+            legend: LEGEND,
+        };
+        draw_panel(&lower, scale, &axes, groups, true)?;
     }
     Ok(())
 }
 
-#[allow(clippy::too_many_arguments)] // one call each for the two panels
-fn panel<B: DrawingBackend>(
+fn draw_panel<B: DrawingBackend>(
     area: &DrawingArea<B, Shift>,
     scale: u32,
-    up_label: &str,
-    across_label: Option<&str>,
-    across: (f64, f64),
-    up: (f64, f64),
+    axes: &Axes<'_>,
     groups: &[BandGroup],
     lost: bool,
 ) -> Result<(), PictureError>
@@ -133,29 +143,8 @@ where
     B::ErrorType: 'static,
 {
     let s = |v: u32| v * scale;
-    let font = |size: u32| ("sans-serif", s(size)).into_font();
-    let mut chart = ChartBuilder::on(area)
-        .margin_left(s(16))
-        .margin_right(s(LEGEND))
-        .margin_top(s(8))
-        .margin_bottom(s(8))
-        .set_label_area_size(LabelAreaPosition::Left, s(72))
-        .set_label_area_size(LabelAreaPosition::Bottom, s(if across_label.is_some() { 42 } else { 20 }))
-        .build_cartesian_2d(across.0..across.1, up.0..up.1)
-        .map_err(refused)?;
-    let mut mesh = chart.configure_mesh();
-    mesh.light_line_style(WHITE.mix(0.0))
-        .bold_line_style(BLACK.mix(0.12).stroke_width(scale))
-        .axis_style(BLACK.stroke_width(scale))
-        .label_style(font(11))
-        .axis_desc_style(font(12))
-        .x_labels(9)
-        .y_labels(if lost { 5 } else { 8 })
-        .y_desc(up_label);
-    if let Some(words) = across_label {
-        mesh.x_desc(words);
-    }
-    mesh.draw().map_err(refused)?;
+    let mut chart = panel(area, scale, axes)?;
+    let (across, up) = (axes.across, axes.up);
     let pairs = |g: &BandGroup, values: &[f64]| -> Vec<(f64, f64)> {
         g.parameter.iter().copied().zip(values.iter().copied()).collect()
     };
@@ -194,32 +183,10 @@ where
         }
         chart.draw_series(LineSeries::new(main.iter().copied(), line)).map_err(refused)?;
         for point in main {
-            draw_mark(area, chart.backend_coord(&point), area.get_base_pixel(), scale, i)?;
+            mark(area, chart.backend_coord(&point), area.get_base_pixel(), scale, i)?;
         }
     }
     Ok(())
-}
-
-/// The mark of a group: its shape tells it apart without colour.
-fn draw_mark<B: DrawingBackend>(
-    area: &DrawingArea<B, Shift>,
-    (x, y): (i32, i32),
-    (x0, y0): (i32, i32),
-    scale: u32,
-    group: usize,
-) -> Result<(), PictureError>
-where
-    B::ErrorType: 'static,
-{
-    let (at, size) = ((x - x0, y - y0), (4 * scale) as i32);
-    let ink = INK[group % INK.len()];
-    match group % 4 {
-        0 => area.draw(&Circle::new(at, size, ink.filled())),
-        1 => area.draw(&TriangleMarker::new(at, size + scale as i32, ink.filled())),
-        2 => area.draw(&Cross::new(at, size, ink.stroke_width(2 * scale))),
-        _ => area.draw(&Circle::new(at, size, ink.stroke_width(2 * scale))),
-    }
-    .map_err(refused)
 }
 
 fn legend<B: DrawingBackend>(
@@ -245,7 +212,7 @@ where
     };
     for (i, g) in groups.iter().enumerate() {
         let at = say(&g.label, INK[i % INK.len()].stroke_width(2 * scale), false)?;
-        draw_mark(area, (x + s(15), at), (0, 0), scale, i)?;
+        mark(area, (x + s(15), at), (0, 0), scale, i)?;
     }
     say(&format!("band: {}", words.band), BLACK.mix(0.2).stroke_width(10 * scale), false)?;
     if groups.iter().any(|g| g.flat.is_some()) {

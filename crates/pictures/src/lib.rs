@@ -15,6 +15,7 @@ pub mod height_along_bank;
 mod line;
 pub mod losses_along;
 pub mod map;
+mod panel;
 pub mod ride_plan;
 pub mod small_multiples;
 mod stacked;

@@ -69,7 +69,7 @@ impl Rides {
     /// What the columns say, in a sentence.
     pub fn words(&self) -> String {
         format!(
-            "time and P(control lost): {} rides by a {} with the same mistakes at each bow, seed {}; +- 95 % sampling band; \
+            "time and P(control lost): {} rides by a {} with the same mistakes at each bow, seed {}; 95 % sampling bands; \
              times of rides that finish\n",
             self.rides.unwrap_or(0),
             self.skill,
@@ -84,7 +84,14 @@ pub fn cells(ridden: Option<&Ridden>) -> [String; 2] {
         figure
             .map_or("no ride".to_string(), |f| format!("{:.digits$} +- {:.digits$}", f.value, BAND * f.error))
     };
-    ridden.map_or([String::new(), String::new()], |r| [cell(r.time_s, 3), cell(r.lost, 2)])
+    // a chance lies between nothing and all
+    let chance = |f: Figure| {
+        let [low, high] = [-BAND, BAND].map(|b| (f.value + b * f.error).clamp(0.0, 1.0));
+        format!("{:.2} ({low:.2} to {high:.2})", f.value)
+    };
+    ridden.map_or([String::new(), String::new()], |r| {
+        [cell(r.time_s, 3), r.lost.map_or("no ride".to_string(), chance)]
+    })
 }
 
 /// Rides of one ice: its name, and bow (mm) with what was ridden.
