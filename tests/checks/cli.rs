@@ -144,7 +144,7 @@ fn cli_refuses_bad_values_in_the_file_of_a_set_up_with_line_and_column() {
     let said = refused_setup("mass_kg = 66 ", "mass_kg = \"66\" ");
     says(&said, &["mine.toml:10:11", "read the text \"66\", allowed a number without quotes"]);
     let said = refused_setup("temperature_c = -6 ", "temprature_c = -6 ");
-    says(&said, &["mine.toml:37:1: ice.temprature_c: no such key, nearest is ice.temperature_c"]);
+    says(&said, &["mine.toml:39:1: ice.temprature_c: no such key, nearest is ice.temperature_c"]);
 }
 
 #[test]
