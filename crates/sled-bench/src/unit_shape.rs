@@ -49,6 +49,18 @@ impl UnitShape {
         (f * f * c[0][0] + 2.0 * f * r * c[0][1] + r * r * c[1][1]).max(0.0).sqrt()
     }
 
+    /// How far the screws push the middle below the line through the pins, and its standard error for a covariance of
+    /// the two advances (m).
+    pub fn middle_below_pins_m(&self, bow: Bow, covariance_m2: &[[f64; 2]; 2]) -> [f64; 2] {
+        let pin_m = self.runner.pin_m;
+        let per_advance = self.influence().map(|line| {
+            line.deflection_m(0.0) - 0.5 * (line.deflection_m(pin_m) + line.deflection_m(-pin_m))
+        });
+        let ([f, r], c) = (per_advance, covariance_m2);
+        let variance = f * f * c[0][0] + 2.0 * f * r * c[0][1] + r * r * c[1][1];
+        [f * bow.front_m + r * bow.rear_m, variance.max(0.0).sqrt()]
+    }
+
     /// Mean curvature from one place to another, per advance of front and rear screw (1/m2).
     pub fn curvature_per_advance(&self, from_m: f64, to_m: f64) -> [f64; 2] {
         self.influence().map(|line| (line.slope(from_m) - line.slope(to_m)) / (to_m - from_m))
@@ -68,6 +80,21 @@ impl UnitShape {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn exact_the_middle_below_the_pins_is_that_of_the_shape() {
+        let runner = RunnerSpec { free_bow_m: 0.3e-3, ..RunnerSpec::default() };
+        let bow = Bow { front_m: 2e-3, rear_m: 1e-3 };
+        let shape = FreeShape::of(&runner, bow).expect("in range");
+        // equal errors that hang together fully: the error of an even bow of that size
+        let c = [[4e-10; 2]; 2];
+        let [got, error] = UnitShape::of(&runner).expect("in range").middle_below_pins_m(bow, &c);
+        // the shape has the free bow as well
+        let whole = shape.drop_m(0.0) - 0.5 * (shape.drop_m(0.36) + shape.drop_m(-0.36));
+        approx::assert_abs_diff_eq!(got, whole - 0.3e-3, epsilon = 1e-12); // rounding
+        // 1.12 mm for a millimetre of even advance, pinned in `ice_contact::free_shape`
+        approx::assert_abs_diff_eq!(error, 1.12 * 2e-5, epsilon = 1e-7);
+    }
 
     #[test]
     fn exact_stress_beyond_the_limits_goes_on_in_proportion() {

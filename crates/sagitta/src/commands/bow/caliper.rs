@@ -135,12 +135,7 @@ pub fn zero(fit: &BowFit, setup: &Setup) -> String {
 pub fn warnings(pair: &PairFit) -> (Vec<String>, bool) {
     let mut told = Vec::new();
     let mut serious = !pair.warnings.is_empty();
-    for fit in pair.fits.iter().flatten() {
-        for warning in &fit.warnings {
-            serious |= !matches!(warning, FitWarning::GuideTakenStraight(_));
-            told.push(format!("{} runner: {}", name(fit.side), of_fit(warning)));
-        }
-    }
+    // first what would explain the rest
     told.extend(pair.warnings.iter().map(|w| match w {
         PairWarning::SwappedAgainstSetup => {
             "left and right look swapped: the bows are those of the set-up the other way round".to_string()
@@ -149,6 +144,12 @@ pub fn warnings(pair: &PairFit) -> (Vec<String>, bool) {
             "left and right look swapped: the readings with bow fit the zero of the other runner far better".to_string()
         }
     }));
+    for fit in pair.fits.iter().flatten() {
+        for warning in &fit.warnings {
+            serious |= !matches!(warning, FitWarning::GuideTakenStraight(_));
+            told.push(format!("{} runner: {}", name(fit.side), of_fit(warning)));
+        }
+    }
     (told, serious)
 }
 

@@ -1,14 +1,17 @@
 //! `sagitta bow read`: from caliper readings to the bow of each screw.
 
 use super::caliper::{Calipers, name, warnings, zero};
+use super::wanted::told;
 use crate::commands::Done;
 use crate::files::{self, Output, key_value};
 use crate::words::{CAUTION, numbers, say, table};
+use ice_contact::runner::Bow;
 use pictures::bow_shape::{RunnerShape, bow_shape};
-use sled_bench::bow_fit::{BowFit, Zone};
+use sled_bench::bow_fit::{BowFit, MOST_ADVANCE_M, Zone};
 use sled_bench::pair_fit::PairFit;
 use sled_bench::unit_shape::UnitShape;
 use sled_dynamics::setup::Setup;
+use sled_dynamics::setup_write::write_setup;
 use std::path::PathBuf;
 
 /// Options of `bow read`.
@@ -25,7 +28,7 @@ pub struct Options {
     /// Set a key of the set-up, as often as wanted; `sagitta keys` lists them
     #[arg(long = "set", value_name = "KEY=VALUE")]
     sets: Vec<String>,
-    /// Write the picture and the tables into this folder
+    /// Write the picture, the tables and the set-up with the bow that was read into this folder
     #[arg(long, value_name = "DIR")]
     out: Option<PathBuf>,
 }
@@ -41,28 +44,32 @@ pub fn read(o: &Options) -> Done {
     let fits: Vec<&BowFit> = pair.fits.iter().flatten().collect();
     let screws: Vec<_> = fits.iter().flat_map(|fit| screw_rows(fit, &setup)).collect();
     let points: Vec<_> = fits.iter().flat_map(|fit| point_rows(fit)).collect();
-    let mut told = format!("{}: bow of the runners of {}\n", o.readings.display(), setup.name);
+    let mut text = format!("{}: bow of the runners of {}\n", o.readings.display(), setup.name);
     for fit in &fits {
-        told += &format!("{}\n", zero(fit, &setup));
+        text += &format!("{}\n", zero(fit, &setup));
     }
-    told += &format!("\n{}\n\n{}\n", numbers(&SCREWS, screws.clone()), differences(&pair));
+    text += &format!("\n{}\n\n{}\n", numbers(&SCREWS, screws.clone()), differences(&pair));
+    text += "\n";
+    for fit in &fits {
+        text += &middle(fit, &setup)?;
+    }
     let zones = fits.iter().flat_map(|fit| fit.zones.iter().map(|z| zone_row(fit, z)));
-    told += &format!(
+    text += &format!(
         "\n{}\n",
         table(&["runner", "stretch", "from mm", "to mm", "radius m", "95 % band m"], zones)
     );
-    told += &format!("\n{}\n\n", numbers(&POINTS, points.clone()));
+    text += &format!("\n{}\n\n", numbers(&POINTS, points.clone()));
     for fit in &fits {
         if let Some(p) = fit.chi_square_probability.filter(|p| *p >= 0.01) {
             let side = name(fit.side);
-            told += &format!("{side}: the readings scatter as their errors say (chance of more: {p:.2})\n");
+            text += &format!("{side}: the readings scatter as their errors say (chance of more: {p:.2})\n");
         }
     }
     let (words, serious) = warnings(&pair);
     for word in words {
-        told += &format!("{word}\n");
+        text += &format!("{word}\n");
     }
-    say(&format!("{told}\n{CAUTION}\n"))?;
+    say(&format!("{text}\n{CAUTION}\n"))?;
     if let Some(out) = &o.out {
         let title = format!("Bow of {}", setup.name);
         let shapes = fits.iter().map(|fit| shape(fit, &setup)).collect::<Result<Vec<_>, _>>()?;
@@ -71,6 +78,11 @@ pub fn read(o: &Options) -> Done {
         let mut outputs = Vec::from(Output::picture(&picture));
         outputs.push(Output::new("bow.csv", csv(&SCREWS, &screws)));
         outputs.push(Output::new("points.csv", csv(&POINTS, &points)));
+        match with_bows(&setup, &pair) {
+            _ if serious => eprintln!("no setup.toml: the readings are in doubt"),
+            Some(set) => outputs.push(Output::new("setup.toml", write_setup(&set))),
+            None => eprintln!("no setup.toml: a set-up has bows from 0 to {:.0} mm", 1e3 * MOST_ADVANCE_M),
+        }
         files::write_all(out, &outputs)?;
         eprintln!("written to {}", out.display());
     }
@@ -131,6 +143,35 @@ fn differences(pair: &PairFit) -> String {
     )
 }
 
+/// How far the middle stands below the pins, for those who speak of bow that way.
+fn middle(fit: &BowFit, setup: &Setup) -> Result<String, String> {
+    let unit = UnitShape::of(&setup.runners.both).map_err(told)?;
+    let [drop_m, error_m] = unit.middle_below_pins_m(fit.bow, &fit.covariance_m2);
+    Ok(format!(
+        "{}: the screws push the middle {:.2} +- {:.2} mm below the line through the pins\n",
+        name(fit.side),
+        1e3 * drop_m,
+        1e3 * error_m
+    ))
+}
+
+/// The set-up with the bows that were read; none where a set-up may not have them.
+fn with_bows(setup: &Setup, pair: &PairFit) -> Option<Setup> {
+    let mut set = setup.clone();
+    for (fit, bow) in pair.fits.iter().zip([&mut set.runners.left, &mut set.runners.right]) {
+        let Some(fit) = fit else { continue };
+        let errors = fit.errors_m();
+        let advances = [fit.bow.front_m, fit.bow.rear_m];
+        if (0..2).any(|i| !(-3.0 * errors[i]..=MOST_ADVANCE_M).contains(&advances[i])) {
+            return None;
+        }
+        // to a micrometre; what stands behind straight by less than its error is straight
+        let [front_m, rear_m] = advances.map(|a| 1e-6 * (1e6 * a).round().max(0.0));
+        *bow = Bow { front_m, rear_m };
+    }
+    Some(set)
+}
+
 fn zone_row(fit: &BowFit, z: &Zone) -> Vec<String> {
     let (k, e) = (z.curvature_per_m, BAND * z.curvature_error_per_m);
     let (radius, band) = if k.abs() <= e {
@@ -163,8 +204,6 @@ fn shape(fit: &BowFit, setup: &Setup) -> Result<RunnerShape, String> {
     let [left, right] = setup.runners.pair();
     let (r, said) =
         if name(fit.side) == "left" { (&left, setup.runners.left) } else { (&right, setup.runners.right) };
-    let told =
-        |f: Vec<ice_contact::runner::Fault>| f.iter().map(ToString::to_string).collect::<Vec<_>>().join("\n");
     let unit = UnitShape::of(r).map_err(told)?;
     let places_m: Vec<f64> = (0..=80).map(|i| r.tip_m * (f64::from(i) / 40.0 - 1.0)).collect();
     Ok(RunnerShape {

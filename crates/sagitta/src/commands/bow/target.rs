@@ -1,7 +1,7 @@
 //! `sagitta bow target`: from a wanted bow to turns of the key.
 
 use super::caliper::{Calipers, name, warnings, zero};
-use super::wanted::{Found, Wanted};
+use super::wanted::{Found, Wanted, told};
 use crate::commands::{Done, What};
 use crate::files::{self, Output};
 use crate::words::{CAUTION, numbers, say, table};
@@ -10,6 +10,8 @@ use sled_bench::bow_fit::BowFit;
 use sled_bench::readings::{Side, named_points};
 use sled_bench::target::{BowTarget, STEPS_OTHER_RUNNERS, STEPS_SAME_RUNNERS, bow_target, reverse_check};
 use sled_bench::turns::{Key, Turns};
+use sled_dynamics::bow_contact::flat_place;
+use sled_dynamics::bow_measures::static_margin_m;
 use sled_dynamics::setup::Setup;
 use sled_dynamics::setup_write::write_setup;
 use std::path::PathBuf;
@@ -102,6 +104,13 @@ pub fn target(o: &Options) -> Done {
     let mut text = format!("{}: change of bow\n{head}{from}\n{how}\n\n", setup.name);
     text += &format!("{}\n\n", numbers(&SCREWS, screws.clone()));
     text += &format!("{}\n\n", stress(&ways, setup.runners.both.yield_stress_pa));
+    let mut set = setup.clone();
+    [set.runners.left, set.runners.right] = wanted;
+    let mut before = setup.clone();
+    // a bow that was read may stand a reading error behind straight, which no set-up may
+    [before.runners.left, before.runners.right] =
+        old.map(|b| Bow { front_m: b.front_m.max(0.0), rear_m: b.rear_m.max(0.0) });
+    text += &margin_words(&before, &set)?;
     text += &format!("{}\n", table(&POINTS, expected.clone()));
     text += &format!("{}\n\n", backwards(&ways, &setup, &key)?);
     let steps = if o.other_runners { &STEPS_OTHER_RUNNERS[..] } else { &STEPS_SAME_RUNNERS[..] };
@@ -113,8 +122,6 @@ pub fn target(o: &Options) -> Done {
     }
     say(&format!("\n{text}\n{CAUTION}\n")[1..])?;
     if let Some(out) = &o.out {
-        let mut set = setup.clone();
-        [set.runners.left, set.runners.right] = wanted;
         let outputs = [
             Output::new("turns.csv", csv(&SCREWS, &screws)),
             Output::new("expected.csv", csv(&POINTS, &expected)),
@@ -124,6 +131,19 @@ pub fn target(o: &Options) -> Done {
         eprintln!("written to {}", out.display());
     }
     Ok(u8::from(serious))
+}
+
+/// What the target does to the static margin.
+fn margin_words(old: &Setup, new: &Setup) -> Result<String, String> {
+    let margin = |setup: &Setup| -> Result<String, String> {
+        let margin_m = static_margin_m(setup, &flat_place()).map_err(told)?;
+        Ok(margin_m.map_or("unsolved".to_string(), |m| format!("{:.0} mm", 1e3 * m)))
+    };
+    Ok(format!(
+        "static margin at 1 g on flat ice, contact solved without tables: {} with the old bow, {} with the target\n\n",
+        margin(old)?,
+        margin(new)?
+    ))
 }
 
 fn key(setup: &Setup) -> Key {
@@ -163,7 +183,7 @@ fn way(
 }
 
 const SCREWS: [&str; 8] =
-    ["runner", "screw", "old mm", "error mm", "target mm", "change mm", "turn the key", "force N"];
+    ["runner", "screw", "old mm", "error mm", "target mm", "change mm", "turns of the key", "force N"];
 const POINTS: [&str; 5] = ["runner", "point", "place mm", "without bow mm", "expected reading mm"];
 
 fn screw_rows(way: &Way, key: &Key) -> Vec<Vec<String>> {
