@@ -142,6 +142,9 @@ fn cli_pairs_that_cannot_be_put_on_are_refused() {
     let (status, result, said, written) = told(&["runners", LIBRARY, "--put", "D"]);
     assert_eq!((status, result.as_str(), written), (Some(2), "", false));
     says(&said, &["--put D: examples/runners.toml has no such pair; allowed: A, B, C"]);
+    let (status, _, said, written) = told(&["runners", LIBRARY, "--set", "runners.bow_mm=2"]);
+    assert_eq!((status, written), (Some(2), false));
+    says(&said, &["--set go with --put"]);
     let folder = tempfile::tempdir().unwrap();
     let file = folder.path().join("mine.csv");
     fs::write(&file, "pair,groove_start_mm,groove_edge_radius_mm\nlong,700,0.3\n").unwrap();

@@ -46,6 +46,9 @@ pub fn runners(o: &Options) -> Done {
         };
         return put::put(&o.what, record, o.planned, o.out.as_deref());
     }
+    if o.what.track.is_some() || o.what.setup.is_some() || !o.what.sets.is_empty() {
+        return Err("--track, --setup and --set go with --put: a list needs no set-up".into());
+    }
     let pairs: Vec<&str> = records.iter().map(|r| r.pair.as_str()).collect();
     let header = [["number"].as_slice(), &pairs].concat();
     let rows = KEYS.iter().enumerate().map(|(i, key)| {
