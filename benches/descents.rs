@@ -9,10 +9,12 @@ use sled_dynamics::equations::Constants;
 use sled_dynamics::guided::guided;
 use sled_dynamics::ice::Point;
 use sled_dynamics::launch::Launch;
-use sled_dynamics::on_runners::{OnRunners, runner_tables};
-use sled_dynamics::pilot::{FirstPilot, HandsOff};
+use sled_dynamics::on_runners::OnRunners;
+use sled_dynamics::pilot::{FirstPilot, HandsOff, Steering};
+use sled_dynamics::planned_ride::PlannedRide;
 use sled_dynamics::precision::{Detail, Precision};
 use sled_dynamics::setup::Setup;
+use sweep_runner::prepared::Ready;
 use track_geometry::track::Track;
 
 fn main() {
@@ -51,21 +53,45 @@ fn full_state_edge_free(bencher: Bencher<'_, '_>, detail: Detail) {
     bencher.bench(|| descend(black_box(&course), &launch, Entry::STRAIGHT, Precision::default(), detail));
 }
 
-#[divan::bench(args = [1e-5, 3e-6, 1e-6, 1e-7])]
-fn real_runners(bencher: Bencher<'_, '_>, tolerance: f64) {
-    let (t, s) = (track("oskerdale"), setup());
-    let c = Constants::new(&s, &t.data);
-    let ice = OnRunners::new(&s, runner_tables(&s).unwrap());
-    let pilot = FirstPilot::with_lag(0.15);
-    let course = Course { track: &t, constants: &c, ice: &ice, pilot: &pilot };
-    let launch = Launch::from_push(&s.push, &t, &c, 0.009).unwrap();
-    let p = Precision { tolerance, ..Precision::default() };
-    let d = descend(&course, &launch, Entry::STRAIGHT, p, Detail::Times);
+/// A descent at a tolerance: its times, how far the finish is from that at a tolerance of 1e-9, and the printed error.
+fn at_tolerance<P: Steering + Sync>(
+    bencher: Bencher<'_, '_>,
+    course: &Course<'_, OnRunners, P>,
+    launch: &Launch,
+    tolerance: f64,
+) {
+    let ride = |tolerance: f64, detail| {
+        descend(course, launch, Entry::STRAIGHT, Precision { tolerance, ..Precision::default() }, detail)
+    };
+    let (d, exact) = (ride(tolerance, Detail::Times), ride(1e-9, Detail::Bare));
+    let off = d.finish_time_s.zip(exact.finish_time_s).map(|(a, b)| 1e3 * (a - b));
     println!(
-        "tolerance {tolerance:e}: {:?} s, error {:.1e} s, {} evaluations",
-        d.finish_time_s, d.numerical_error_s, d.evaluations
+        "tolerance {tolerance:e}: off by {off:.4?} ms, printed error {:.4} ms, {} evaluations",
+        1e3 * d.numerical_error_s,
+        d.evaluations
     );
-    bencher.bench(|| descend(black_box(&course), &launch, Entry::STRAIGHT, p, Detail::Bare));
+    bencher.bench(|| black_box(ride(tolerance, Detail::Bare)));
+}
+
+const TOLERANCES: [f64; 3] = [1e-5, 3e-6, 1e-6];
+
+#[divan::bench(args = TOLERANCES)]
+fn planned_ride(bencher: Bencher<'_, '_>, tolerance: f64) {
+    let (t, s) = (track("oskerdale"), setup());
+    let ready = Ready::new(&t, &s).unwrap();
+    let planned = ready.plan(0.15, None).unwrap();
+    let ride = PlannedRide::new(&planned.plan, 0.15).unwrap();
+    let course = Course { track: &t, constants: &ready.constants, ice: &ready.ice, pilot: &ride };
+    at_tolerance(bencher, &course, &ready.launch, tolerance);
+}
+
+#[divan::bench(args = TOLERANCES)]
+fn first_pilot(bencher: Bencher<'_, '_>, tolerance: f64) {
+    let (t, s) = (track("oskerdale"), setup());
+    let ready = Ready::new(&t, &s).unwrap();
+    let pilot = FirstPilot::with_lag(0.15);
+    let course = Course { track: &t, constants: &ready.constants, ice: &ready.ice, pilot: &pilot };
+    at_tolerance(bencher, &course, &ready.launch, tolerance);
 }
 
 /// The same right-hand side in the hands of a general library, its Dormand-Prince 5(4) at like tolerances:

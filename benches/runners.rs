@@ -28,6 +28,12 @@ fn tables_of_a_pair_alike(bow_mm: f64) -> RunnerTable {
     RunnerTable::build(&RunnerSpec::default(), Bow::even(bow_mm * 1e-3), &ice).unwrap()
 }
 
+#[divan::bench(sample_count = 5)]
+fn tables_of_two_different_runners() -> [RunnerTable; 2] {
+    let ice = IceState::at_temperature(-5.0, 0.25);
+    [1e-3, 2e-3].map(|bow_m| RunnerTable::build(&RunnerSpec::default(), Bow::even(bow_m), &ice).unwrap())
+}
+
 #[divan::bench]
 fn one_look(bencher: Bencher<'_, '_>) {
     let ice = IceState::at_temperature(-5.0, 0.25);

@@ -2,17 +2,12 @@
 
 use crate::cli::sagitta;
 use crate::made::{setup, shipped};
-use sled_dynamics::descend::{Course, time_on_grid_s};
-use sled_dynamics::descent::Outcome;
-use sled_dynamics::entry::Entry;
 use sled_dynamics::errors_of_ride::{SKILLS, Skill};
-use sled_dynamics::precision::{Detail, Precision};
 use sled_dynamics::setup::Setup;
 use sled_dynamics::setup_keys::set;
 use sweep_runner::ensemble::{RIDES, ensemble};
 use sweep_runner::paired::paired;
-use sweep_runner::planner::NO_HELP_M_S2;
-use sweep_runner::prepared::{Attempt, Prepared, Ready};
+use sweep_runner::prepared::{Prepared, Ready};
 use track_geometry::track::Track;
 
 const SEED: u64 = 20;
@@ -80,74 +75,6 @@ fn exact_same_rides_at_any_number_of_threads() {
     let calm = ensemble(&p, &none, SEED, 2, RIDES);
     assert_eq!(calm.rides[0].finish_time_s, calm.planned_time_s);
     assert_eq!(calm.rides[1].finish_time_s, calm.planned_time_s);
-}
-
-#[test]
-fn plan_both_tracks_and_athletes_free_of_walls() {
-    for track in ["oskerdale", "quillmere"] {
-        let track = shipped(track);
-        for name in ["clubs-woman", "clubs-man"] {
-            let setup = setup(name, &[]);
-            let p = planned(&track, &setup, setup.pilot.lag_s);
-            let what = format!("{name} on {}", track.data.name);
-            assert!(p.planned.help_m_s2 < NO_HELP_M_S2, "{what}: help {} m/s2", p.planned.help_m_s2);
-            let slip = |x: &[f64; 7]| (x[3] / x[2]).abs().to_degrees();
-            let slip = p.planned.plan.states.iter().map(slip).fold(0.0, f64::max);
-            assert!(slip < 2.0, "{what}: slip {slip} degrees");
-            let d = p.descent(&Attempt::perfect(), Precision::default(), Detail::Bare);
-            assert_eq!((d.outcome, d.wall_touches()), (Outcome::Finished, 0), "{what}");
-            // from the launch to the last eye, as the plan counts
-            let course =
-                Course { track: &track, constants: &p.ready.constants, ice: &p.ready.ice, pilot: &p.ride };
-            let on = |step_m: f64| {
-                let (from, to) = (p.ready.launch.station_m, track.finish_m());
-                let n = ((to - from) / step_m).ceil() as usize;
-                let grid: Vec<f64> = (0..=n).map(|i| from + (to - from) * i as f64 / n as f64).collect();
-                time_on_grid_s(&course, &p.ready.launch, Entry::STRAIGHT, &grid).unwrap()
-            };
-            let (coarse, fine) = (on(0.4), on(0.2));
-            let apart = fine - p.planned.time_s.unwrap();
-            println!("{what}: {fine:.4} s, {apart:+.1e} s from the plan, halving {:+.1e} s", coarse - fine);
-            assert!(apart.abs() < 1e-3, "{what}: {apart} s from the plan");
-            assert!((coarse - fine).abs() < 1e-4, "{what}: halving moves {} s", coarse - fine);
-            // what the rows of the trust table ask of whole descents
-            let told = p.descent(&Attempt::perfect(), Precision::default(), Detail::Times);
-            let first_m = track.data.eyes[0].station_m;
-            let mean_m_s = (track.finish_m() - first_m) / told.finish_time_s.unwrap();
-            assert!((23.0..=28.0).contains(&mean_m_s), "{what}: {mean_m_s} m/s");
-            let [air, glide, plough, skid, toe, walls] = told.energy.lost_j;
-            let ice = (glide + plough + skid) / (air + glide + plough + skid + toe + walls);
-            assert!((0.3..=0.5).contains(&ice), "{what}: ice takes {ice} of the loss");
-        }
-    }
-}
-
-#[test]
-fn plan_survives_another_sled() {
-    for track in ["oskerdale", "quillmere"] {
-        let track = shipped(track);
-        for name in ["clubs-woman", "clubs-man"] {
-            let setup = setup(name, &[]);
-            assert_eq!(setup.pilot.lag_s, 0.15);
-            let p = planned(&track, &setup, 0.15);
-            let (balance_mm, inertia) = (setup.sled.balance_point_m * 1e3, setup.sled.yaw_inertia_kg_m2);
-            for (key, value) in [
-                ("sled.balance_point_mm", balance_mm + 2.0),
-                ("sled.balance_point_mm", balance_mm - 2.0),
-                ("sled.yaw_inertia_kg_m2", inertia * 1.25),
-                ("sled.yaw_inertia_kg_m2", inertia * 0.75),
-                ("ice.friction_factor", 1.02),
-                ("ice.friction_factor", 0.98),
-                ("ice.temperature_c", setup.ice.temperature_c - 1.0),
-            ] {
-                let other = with(&setup, key, value);
-                let q = Prepared { ready: Ready::new(&track, &other).unwrap(), ..p.clone() };
-                let d = q.descent(&Attempt::perfect(), Precision::default(), Detail::Bare);
-                let what = format!("{name} on {}, {key} {value}", track.data.name);
-                assert_eq!((d.outcome, d.wall_touches()), (Outcome::Finished, 0), "{what}");
-            }
-        }
-    }
 }
 
 #[test]

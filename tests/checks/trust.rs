@@ -64,8 +64,8 @@ fn rows() -> Vec<Row> {
         |names: &[&str]| -> f64 { names.iter().map(|n| number(&fast, &format!("/energy_j/{n}"))).sum() };
     let lost = energy(&["air", "glide", "plough", "skid", "toe", "walls"]);
     let ice = energy(&["glide", "plough", "skid"]);
-    let less = (woman.air.drag_area_m2 * 0.895).to_string();
-    let less_set = setup("clubs-woman", &[("air.drag_area_m2", &less)]);
+    let less_m2 = (woman.air.drag_area_m2 * 0.895).to_string();
+    let less_set = setup("clubs-woman", &[("air.drag_area_m2", &less_m2)]);
     let guided_change =
         100.0 * (guided_s(&oskerdale, &less_set).unwrap() / guided_s(&oskerdale, &woman).unwrap() - 1.0);
     // nothing where control is lost
@@ -76,63 +76,23 @@ fn rows() -> Vec<Row> {
         faster["finish_time_s"].as_f64().map(|t| 100.0 * (t / time(as_set) - 1.0))
     };
     let best = "best times and drops of four tracks, IBSF (secondary) and Alberta Skeleton Association";
-    let drag = "China Sport Science 43(8) 2023";
+    let less = |quantity, simulated| Row {
+        quantity,
+        published: [-1.0, -1.0],
+        // another track and another athlete: a fifth, assumed
+        allowed: 0.2,
+        source: "China Sport Science 43(8) 2023",
+        role: "calibration",
+        simulated,
+        digits: 2,
+        met: true,
+    };
     vec![
-        Row {
-            quantity: "time for 10.5 % less drag area, guided, Oskerdale (%)",
-            published: [-1.0, -1.0],
-            // another track and another athlete: a fifth, assumed
-            allowed: 0.2,
-            source: drag,
-            role: "calibration",
-            simulated: Some(guided_change),
-            digits: 2,
-            met: true,
-        },
-        Row {
-            quantity: "the same, planned ride, Oskerdale (%)",
-            published: [-1.0, -1.0],
-            // as above
-            allowed: 0.2,
-            source: drag,
-            role: "calibration",
-            simulated: change("oskerdale", "clubs-woman", &fast),
-            digits: 2,
-            met: true,
-        },
-        Row {
-            quantity: "the same, planned ride, Quillmere (%)",
-            published: [-1.0, -1.0],
-            // as above
-            allowed: 0.2,
-            source: drag,
-            role: "calibration",
-            simulated: change("quillmere", "clubs-woman", &hers),
-            digits: 2,
-            met: true,
-        },
-        Row {
-            quantity: "the same, planned ride of the man, Oskerdale (%)",
-            published: [-1.0, -1.0],
-            // as above
-            allowed: 0.2,
-            source: drag,
-            role: "calibration",
-            simulated: change("oskerdale", "clubs-man", &man),
-            digits: 2,
-            met: true,
-        },
-        Row {
-            quantity: "the same, planned ride of the man, Quillmere (%)",
-            published: [-1.0, -1.0],
-            // as above
-            allowed: 0.2,
-            source: drag,
-            role: "calibration",
-            simulated: change("quillmere", "clubs-man", &his),
-            digits: 2,
-            met: true,
-        },
+        less("time for 10.5 % less drag area, guided, Oskerdale (%)", Some(guided_change)),
+        less("the same, planned ride, Oskerdale (%)", change("oskerdale", "clubs-woman", &fast)),
+        less("the same, planned ride, Quillmere (%)", change("quillmere", "clubs-woman", &hers)),
+        less("the same, planned ride of the man, Oskerdale (%)", change("oskerdale", "clubs-man", &man)),
+        less("the same, planned ride of the man, Quillmere (%)", change("quillmere", "clubs-man", &his)),
         Row {
             quantity: "share of the lost energy that the runners take, Oskerdale (%)",
             published: [40.0, 50.0],

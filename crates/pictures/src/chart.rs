@@ -160,7 +160,7 @@ macro_rules! on_sheet {
 }
 pub(crate) use on_sheet;
 
-/// Range of values with a little room.
+/// Range of values with a little room; with half their size where all are the same, so that numbers on an axis differ.
 pub(crate) fn range_of(values: impl Iterator<Item = f64>) -> (f64, f64) {
     let (mut low, mut high) = (f64::INFINITY, f64::NEG_INFINITY);
     for v in values.filter(|v| v.is_finite()) {
@@ -169,7 +169,9 @@ pub(crate) fn range_of(values: impl Iterator<Item = f64>) -> (f64, f64) {
     if low > high {
         return (0.0, 1.0);
     }
-    let room = 0.05 * (high - low).max(1e-9 + 0.01 * high.abs());
+    let size = low.abs().max(high.abs());
+    let flat = high - low <= 1e-9 * size;
+    let room = if flat { 0.5 * size.max(1e-9) } else { 0.05 * (high - low).max(1e-9 + 0.01 * size) };
     (low - room, high + room)
 }
 
@@ -231,6 +233,12 @@ pub(crate) fn rows_for(labels: &[(i32, &str)], size: u32, most: usize) -> Vec<us
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn exact_values_that_are_all_the_same_get_a_range() {
+        assert_eq!(range_of([2.0, 2.0].into_iter()), (1.0, 3.0));
+        assert_eq!(range_of([0.0, 10.0].into_iter()), (-0.5, 10.5));
+    }
 
     #[test]
     fn exact_numbers_have_the_digits_they_need() {

@@ -98,18 +98,11 @@ pub fn descent_trace(track: &Track, descents: &[(&str, &Descent)]) -> Result<Pic
 mod tests {
     use super::*;
     use crate::descent_plan::{descent_plan, signed_plan};
+    use crate::shipped::quillmere as track;
     use sled_dynamics::equations::Constants;
     use sled_dynamics::guided::guided;
     use sled_dynamics::launch::Launch;
     use sled_dynamics::precision::{Detail, Precision};
-
-    fn track() -> Track {
-        let (toml, csv) = (
-            include_str!("../../../tracks/quillmere/track.toml"),
-            include_str!("../../../tracks/quillmere/stations.csv"),
-        );
-        Track::new(track_geometry::track_file::read_track("t", toml, "s", csv).unwrap().track).unwrap()
-    }
 
     fn ridden(track: &Track, detail: Detail) -> Descent {
         let c = Constants {

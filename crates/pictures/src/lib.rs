@@ -17,6 +17,8 @@ pub mod losses_along;
 pub mod map;
 mod panel;
 pub mod ride_plan;
+#[cfg(test)]
+mod shipped;
 pub mod small_multiples;
 mod stacked;
 pub mod track_drawing;

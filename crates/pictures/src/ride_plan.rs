@@ -62,14 +62,7 @@ pub fn ride_plan(track: &Track, plan: &Plan, title: &str, pressed: f64) -> Resul
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    fn track() -> Track {
-        let (toml, csv) = (
-            include_str!("../../../tracks/quillmere/track.toml"),
-            include_str!("../../../tracks/quillmere/stations.csv"),
-        );
-        Track::new(track_geometry::track_file::read_track("t", toml, "s", csv).unwrap().track).unwrap()
-    }
+    use crate::shipped::quillmere as track;
 
     fn plan(nodes: u32) -> Plan {
         let station_m: Vec<f64> = (0..nodes).map(|i| 20.0 + 2.0 * f64::from(i)).collect();

@@ -186,15 +186,8 @@ where
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::shipped::oskerdale as track;
     use crate::track_drawing::track_profile;
-
-    fn track() -> Track {
-        let (toml, csv) = (
-            include_str!("../../../tracks/oskerdale/track.toml"),
-            include_str!("../../../tracks/oskerdale/stations.csv"),
-        );
-        Track::new(track_geometry::track_file::read_track("t", toml, "s", csv).unwrap().track).unwrap()
-    }
 
     #[test]
     fn exact_every_corner_has_its_section_once_and_same_bytes_twice() {

@@ -11,6 +11,11 @@ or approximate track; the coach, the track's officials and the rule book decide 
 pub const ABSOLUTE: &str = "Absolute times are good only after calibration to timing sheets; \
 differences and rank orders are what this is for.";
 
+/// Every fault, a line each.
+pub fn every_fault<F: ToString>(faults: Vec<F>) -> String {
+    faults.iter().map(ToString::to_string).collect::<Vec<_>>().join("\n")
+}
+
 /// Prints a result. A reader that has closed the pipe has had enough: that is no error.
 pub fn say(text: &str) -> Result<(), String> {
     let mut out = std::io::stdout().lock();

@@ -1,7 +1,6 @@
 //! Plans a ride: the problem of `sled_dynamics::plan`, its derivatives in parallel, and the price of the virtual
 //! help raised level by level until the help vanishes.
 
-use crate::ensemble::RIDES;
 use numerics::ddp::{
     Expansion, FinalExpansion, HomotopyStatus, Problem, Settings, Solution, Start, StartFault, Status, Step,
     homotopy, solve,
@@ -253,7 +252,7 @@ fn ridden_clean<I: Ice>(
 ) -> bool {
     PlannedRide::new(plan, lag_s).is_ok_and(|ride| {
         let course = Course { track, constants, ice, pilot: &ride };
-        let d = descend(&course, launch, Entry::STRAIGHT, RIDES, Detail::Bare);
+        let d = descend(&course, launch, Entry::STRAIGHT, Precision::default(), Detail::Bare);
         d.outcome == Outcome::Finished && d.wall_touches() == 0
     })
 }

@@ -3,7 +3,7 @@
 use super::Done;
 use crate::files::{self, key_value};
 use crate::number::within;
-use crate::words::{CAUTION, numbers, say};
+use crate::words::{CAUTION, every_fault, numbers, say};
 use sled_bench::balance::{Balance, Mass, Supports, balance, ballast_position_m, ballast_to_limit_kg};
 use sled_dynamics::bow_contact::flat_place;
 use sled_dynamics::bow_measures::static_margin_m;
@@ -64,14 +64,11 @@ pub fn balance_command(o: &Options) -> Done {
     // a saddle moves the athlete: the same as the athlete's mass taken away behind and put back ahead
     let moved =
         Mass { position_m: s.balance_point_m + s.athlete_mass_kg * 1e-3 * o.saddle / s.mass_kg(), ..now };
-    let told = |f: Vec<sled_bench::faults::NumberFault>| {
-        f.iter().map(ToString::to_string).collect::<Vec<_>>().join("\n")
-    };
-    let before = balance(&[now], &on).map_err(told)?;
+    let before = balance(&[now], &on).map_err(every_fault)?;
     let mut after = before;
     if o.ballast >= 0.0 {
         let added = Mass { mass_kg: o.ballast, position_m: 1e-3 * o.at, aside_m: 1e-3 * o.aside };
-        after = balance(&[moved, added], &on).map_err(told)?;
+        after = balance(&[moved, added], &on).map_err(every_fault)?;
     } else {
         let left_kg = s.mass_kg() + o.ballast;
         let without = |whole_m: f64, mm: f64| (s.mass_kg() * whole_m + o.ballast * 1e-3 * mm) / left_kg;
@@ -80,7 +77,7 @@ pub fn balance_command(o: &Options) -> Done {
             position_m: without(moved.position_m, o.at),
             aside_m: without(0.0, o.aside),
         };
-        after = balance(&[rest], &on).map_err(told).unwrap_or(after);
+        after = balance(&[rest], &on).map_err(every_fault).unwrap_or(after);
     }
     let mut text = format!("{}: balance on the dowel, level and at rest\n\n", setup.name);
     let header = [
@@ -112,10 +109,7 @@ fn row(name: &str, setup: &Setup, b: &Balance) -> Result<Vec<String>, String> {
         let mut there = setup.clone();
         there.sled.balance_point_m = point_m;
         there.sled.ballast_kg += b.mass_kg - setup.sled.mass_kg();
-        let told = |f: Vec<ice_contact::runner::Fault>| {
-            f.iter().map(ToString::to_string).collect::<Vec<_>>().join("\n")
-        };
-        static_margin_m(&there, &flat_place()).map_err(told)
+        static_margin_m(&there, &flat_place()).map_err(every_fault)
     };
     let mm = |m: Option<f64>| m.map_or("unsolved".to_string(), |m| format!("{:.0}", 1e3 * m));
     let x = b.balance_point_m;

@@ -1,9 +1,8 @@
 //! `sagitta bow contact`: how the runners touch the ice at 1 g and in each corner of a track.
 
-use super::wanted::told;
 use crate::commands::{Done, What};
 use crate::files::{self, Output};
-use crate::words::{CAUTION, numbers, say};
+use crate::words::{CAUTION, every_fault, numbers, say};
 use pictures::contact_ink::{ContactRow, contact_ink};
 use sled_dynamics::bow_contact::{MOST_BOW_M, Place, PlaceContact, bow_contact, places};
 use sled_dynamics::bow_measures::static_margin_m;
@@ -32,8 +31,8 @@ pub fn contact(o: &Options) -> Done {
     let setup = read.setup;
     let constants = Constants::new(&setup, &track.track.data);
     let places = guided_places(&track.track, &setup)?;
-    let on_runners = OnRunners::new(&setup, runner_tables(&setup).map_err(told)?);
-    let rows = bow_contact(&setup, &constants, &on_runners, &places).map_err(told)?;
+    let on_runners = OnRunners::new(&setup, runner_tables(&setup).map_err(every_fault)?);
+    let rows = bow_contact(&setup, &constants, &on_runners, &places).map_err(every_fault)?;
     let mut text = format!(
         "{} on {}: contact of the runners, loads and speeds of a guided descent\n\n{}\n\n\
          bridging: more than half of the load outside the bow screws. Left/right where they differ.\n{}",
@@ -67,7 +66,7 @@ pub fn contact(o: &Options) -> Done {
 fn margins(setup: &Setup, rows: &[PlaceContact]) -> Result<String, String> {
     let Some(flat) = rows.first() else { return Ok(String::new()) };
     let by_tables_mm = 1e3 * flat.static_margin_m;
-    Ok(match static_margin_m(setup, &flat.place).map_err(told)? {
+    Ok(match static_margin_m(setup, &flat.place).map_err(every_fault)? {
         Some(solved_m) => format!(
             "static margin and turn authority: from the tables that descents go by. Solved without tables, as in `balance`, \
              `bow target` and `bow window`, the margin at 1 g on flat ice is {:.0} mm, {:.0} mm from that of the tables: the \

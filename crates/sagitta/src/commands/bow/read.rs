@@ -1,10 +1,9 @@
 //! `sagitta bow read`: from caliper readings to the bow of each screw.
 
 use super::caliper::{Calipers, name, warnings, zero};
-use super::wanted::told;
 use crate::commands::Done;
 use crate::files::{self, Output, key_value};
-use crate::words::{CAUTION, numbers, say, table};
+use crate::words::{CAUTION, every_fault, numbers, say, table};
 use ice_contact::runner::Bow;
 use pictures::bow_shape::{RunnerShape, bow_shape};
 use sled_bench::bow_fit::{BowFit, MOST_ADVANCE_M, Zone};
@@ -145,7 +144,7 @@ fn differences(pair: &PairFit) -> String {
 
 /// How far the middle stands below the pins, for those who speak of bow that way.
 fn middle(fit: &BowFit, setup: &Setup) -> Result<String, String> {
-    let unit = UnitShape::of(&setup.runners.both).map_err(told)?;
+    let unit = UnitShape::of(&setup.runners.both).map_err(every_fault)?;
     let [drop_m, error_m] = unit.middle_below_pins_m(fit.bow, &fit.covariance_m2);
     Ok(format!(
         "{}: the screws push the middle {:.2} +- {:.2} mm below the line through the pins\n",
@@ -204,7 +203,7 @@ fn shape(fit: &BowFit, setup: &Setup) -> Result<RunnerShape, String> {
     let [left, right] = setup.runners.pair();
     let (r, said) =
         if name(fit.side) == "left" { (&left, setup.runners.left) } else { (&right, setup.runners.right) };
-    let unit = UnitShape::of(r).map_err(told)?;
+    let unit = UnitShape::of(r).map_err(every_fault)?;
     let places_m: Vec<f64> = (0..=80).map(|i| r.tip_m * (f64::from(i) / 40.0 - 1.0)).collect();
     Ok(RunnerShape {
         label: format!("{} runner", name(fit.side)),

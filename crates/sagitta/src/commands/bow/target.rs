@@ -1,10 +1,10 @@
 //! `sagitta bow target`: from a wanted bow to turns of the key.
 
 use super::caliper::{Calipers, name, warnings, zero};
-use super::wanted::{Found, Wanted, told};
+use super::wanted::{Found, Wanted};
 use crate::commands::{Done, What};
 use crate::files::{self, Output};
-use crate::words::{CAUTION, numbers, say, table};
+use crate::words::{CAUTION, every_fault, numbers, say, table};
 use ice_contact::runner::Bow;
 use sled_bench::bow_fit::BowFit;
 use sled_bench::readings::{Side, named_points};
@@ -136,7 +136,7 @@ pub fn target(o: &Options) -> Done {
 /// What the target does to the static margin.
 fn margin_words(old: &Setup, new: &Setup) -> Result<String, String> {
     let margin = |setup: &Setup| -> Result<String, String> {
-        let margin_m = static_margin_m(setup, &flat_place()).map_err(told)?;
+        let margin_m = static_margin_m(setup, &flat_place()).map_err(every_fault)?;
         Ok(margin_m.map_or("unsolved".to_string(), |m| format!("{:.0} mm", 1e3 * m)))
     };
     Ok(format!(

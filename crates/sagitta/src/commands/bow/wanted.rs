@@ -2,7 +2,8 @@
 
 use super::contact::guided_places;
 use crate::number::within;
-use ice_contact::runner::{Bow, Fault};
+use crate::words::every_fault;
+use ice_contact::runner::Bow;
 use sled_bench::passing::{Stretch, passing};
 use sled_dynamics::bow_contact::{MOST_BOW_M, Place};
 use sled_dynamics::bow_measures::{BowMeasure, bow_measures};
@@ -73,11 +74,6 @@ pub fn measured(setup: &Setup, bow_m: f64, place: &Place) -> Option<BowMeasure> 
     bow_measures(setup, Bow::even(bow_m), std::slice::from_ref(place)).ok()?.first().copied().flatten()
 }
 
-/// Faults of a runner's numbers, in words.
-pub fn told(faults: Vec<Fault>) -> String {
-    faults.iter().map(ToString::to_string).collect::<Vec<_>>().join("\n")
-}
-
 /// Stretches of bow in words.
 pub fn stretches(found: &[Stretch]) -> String {
     let one = |s: &Stretch| format!("{:.2} to {:.2} mm", 1e3 * s.from_m, 1e3 * s.to_m);
@@ -85,7 +81,7 @@ pub fn stretches(found: &[Stretch]) -> String {
 }
 
 fn margin(setup: &Setup, flat: &Place, margin_mm: f64) -> Result<Found, String> {
-    bow_measures(setup, Bow::even(0.0), &[]).map_err(told)?;
+    bow_measures(setup, Bow::even(0.0), &[]).map_err(every_fault)?;
     let measure = |bow_m: f64| measured(setup, bow_m, flat).map(|m| m.static_margin_m);
     let found = passing(measure, 1e-3 * margin_mm, 0.0, MOST_BOW_M, LOOKS);
     let Some(last) = found.last() else {
@@ -108,7 +104,7 @@ fn clear(setup: &Setup, places: &[Place], corner: &str) -> Result<Found, String>
     let Some(place) = places.iter().find(|p| p.name == wanted) else {
         return Err(format!("--clear {corner}: no such corner; allowed: {}", names().join(", ")));
     };
-    bow_measures(setup, Bow::even(0.0), &[]).map_err(told)?;
+    bow_measures(setup, Bow::even(0.0), &[]).map_err(every_fault)?;
     let inside = |bow_m: f64| measured(setup, bow_m, place).map(|m| 1.0 - m.outside_share);
     let at = format!("{wanted} ({:.1} g, ice radius {:.0} m)", place.g_load, 1.0 / place.ice_curvature_per_m);
     let found = passing(inside, 0.5, 0.0, MOST_BOW_M, LOOKS);

@@ -1,13 +1,13 @@
 //! `sagitta bow window`: which bows neither bridge in the corners nor lose their static margin on the flat.
 
 use super::contact::guided_places;
-use super::wanted::{LOOKS, measured, stretches, told};
+use super::wanted::{LOOKS, measured, stretches};
 use super::window_rides::{self, Ridden, Rides, cells};
 use crate::commands::{Done, What};
 use crate::files::{self, Output};
 use crate::interrupt::{self, INTERRUPTED};
 use crate::number::within;
-use crate::words::{CAUTION, numbers, say};
+use crate::words::{CAUTION, every_fault, numbers, say};
 use ice_contact::runner::Bow;
 use pictures::bow_window::{IceWindow, WindowLimits, bow_window};
 use sled_bench::passing::{Stretch, in_common, passing};
@@ -154,7 +154,7 @@ fn on_ice(
             all?.into_iter().map(|m| m.outside_share).zip(corners.iter().map(|p| corner(p).to_string()));
         shares.max_by(|a, b| a.0.total_cmp(&b.0))
     };
-    bow_measures(setup, Bow::even(0.0), &[]).map_err(told)?;
+    bow_measures(setup, Bow::even(0.0), &[]).map_err(every_fault)?;
     let clear = passing(|b| worst(b).map(|w| -w.0), -MOST_SHARE, 0.0, MOST_BOW_M, LOOKS);
     let margin = |b: f64| measured(setup, b, flat).map(|m| m.static_margin_m);
     let stable = passing(margin, least_margin_m, 0.0, MOST_BOW_M, LOOKS);
@@ -175,7 +175,7 @@ fn on_ice(
     let rows = rows.collect();
     let left_bridging = match stable.last() {
         Some(last) => {
-            let there = bow_measures(setup, Bow::even(last.to_m), corners).map_err(told)?;
+            let there = bow_measures(setup, Bow::even(last.to_m), corners).map_err(every_fault)?;
             let bridges = |(p, m): (&Place, &Option<BowMeasure>)| {
                 m.is_none_or(|m| m.outside_share > MOST_SHARE).then(|| corner(p).to_string())
             };

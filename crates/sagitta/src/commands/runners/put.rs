@@ -3,7 +3,7 @@
 use crate::commands::{Done, What, planned, ridden_by};
 use crate::files::{self, Output, ReadTrack};
 use crate::plan_store::PlanStore;
-use crate::words::{CAUTION, numbers, say, table};
+use crate::words::{CAUTION, every_fault, numbers, say, table};
 use sled_bench::runner_record::{KEYS, RunnerRecord};
 use sled_dynamics::bow_contact::flat_place;
 use sled_dynamics::bow_measures::own_measure;
@@ -58,7 +58,7 @@ pub fn put(what: &What, record: &RunnerRecord, plans: bool, out: Option<&Path>) 
     let setup = with_record(what, record)?;
     let base = if plans { Some(planned(&track, &setup, &what.store())?) } else { None };
     let rider = Rider { track: &track, store: what.store(), base: base.as_ref() };
-    let base_friction = own_measure(&setup, &flat_place()).map_err(told)?.map(|m| m.friction);
+    let base_friction = own_measure(&setup, &flat_place()).map_err(every_fault)?.map(|m| m.friction);
     let figures = |setup: &Setup| rider.figures(setup, base_friction);
     let middle = figures(&setup)?;
     let mut all = Vec::new();
@@ -102,11 +102,6 @@ fn with_record(what: &What, record: &RunnerRecord) -> Result<Setup, String> {
     Ok(setup)
 }
 
-/// Faults of a runner's numbers, in words.
-fn told(faults: Vec<ice_contact::runner::Fault>) -> String {
-    faults.iter().map(ToString::to_string).collect::<Vec<_>>().join("\n")
-}
-
 /// What a set-up is ridden on.
 struct Rider<'a> {
     track: &'a ReadTrack,
@@ -117,7 +112,7 @@ struct Rider<'a> {
 
 impl Rider<'_> {
     fn figures(&self, setup: &Setup, base_friction: Option<f64>) -> Result<Figures, String> {
-        let flat = own_measure(setup, &flat_place()).map_err(told)?;
+        let flat = own_measure(setup, &flat_place()).map_err(every_fault)?;
         // the guided estimate has one friction for all runners: moved in proportion
         let ratio = flat.zip(base_friction).map(|(m, base)| m.friction / base);
         let guided_s = ratio.and_then(|ratio| {
