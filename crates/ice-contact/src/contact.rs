@@ -3,24 +3,27 @@
 //!
 //! ```text
 //! E I w'''' = sum_j f_j delta(x - x_j) - q(d),     f_j = k (Y + theta x_j + a_j - w(x_j))
-//! d = w - sweep + kappa x^2 / 2,                   q = share(x) c(x) sqrt(max(d, 0))
+//! d = w - sweep + kappa x^2 / 2,                   q = share(x) c(x) G(d)
 //! int q dx = N,   int q x dx = N x_bar             (through heave Y and pitch theta of the frame)
 //! ```
 //!
 //! With the share frozen the energy of rod, mounts and ice is convex; its minimum is found by
 //! Newton steps on the banded system, bordered by heave and pitch, each step shortened until the
-//! directional derivative of the energy says it goes far enough. The share follows by a lagged
-//! fixed point.
+//! directional derivative of the energy says it goes far enough. G is the mean root of the depth on
+//! uneven ice, d counts from its highest crests. From there Newton steps with what the ice remembers
+//! ([`crate::melt`], `coupled.rs`) lead to the contact.
 
+mod coupled;
 mod newton;
 mod press;
 
 use crate::banded::Banded;
+use crate::film::MeltFilm;
+use crate::melt::Melting;
 use crate::rig::{CELLS, Rig};
 use crate::runner::{Bow, Fault, IceState, RunnerSpec, faults};
-use crate::share::{BEHIND, cell_shares};
+use coupled::Coupled;
 use press::Pressed;
-use std::ops::Range;
 
 /// What the runner has to carry.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -36,13 +39,8 @@ pub struct Demand {
 /// How a solve ended.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Outcome {
-    /// Balanced, and the trailing share has settled.
+    /// Load and moment are balanced.
     Converged,
-    /// Balanced for the last trailing share, which had not settled: share of the load still moving.
-    ShareUnsettled {
-        /// Share of the load that the last update of the trailing share would move `[-]`.
-        moving: f64,
-    },
     /// Load or moment are not balanced.
     Unbalanced {
         /// Greatest force left over (N).
@@ -53,25 +51,18 @@ pub enum Outcome {
 }
 
 impl Outcome {
-    /// True if load and moment are balanced (the share may still be moving).
+    /// True if load and moment are balanced.
     pub fn is_balanced(self) -> bool {
-        matches!(self, Outcome::Converged | Outcome::ShareUnsettled { .. })
+        self == Outcome::Converged
     }
 }
 
 /// Greatest number of Newton steps in one solve.
 const STEPS: usize = 400;
-/// Greatest number of updates of the trailing share.
-const UPDATES: usize = 400;
-/// After this many secant updates, shorter and shorter plain ones.
-const SECANT_UPDATES: usize = 16;
-/// The share has settled when an update moves less than this part of the load.
-const SETTLED: f64 = 1e-4;
-
-#[derive(Clone, Copy, Debug, Default)]
-struct Mixing {
-    has_last: bool,
-}
+/// Forces are balanced to this part of the load.
+const FINEST: f64 = 1e-6;
+/// A contact with more left over has not been found: where a patch joins, the last bit may not come into balance.
+const CLOSE_ENOUGH: f64 = 5e-4;
 
 /// Solver for one runner; its workspace is allocated once.
 #[derive(Clone, Debug)]
@@ -86,16 +77,9 @@ pub struct ContactSolver {
     pub(crate) share: Vec<f64>,
     /// Load that each cell carries (N).
     pub(crate) load_n: Vec<f64>,
-    /// Elements from the first to behind the last that touches.
-    reach: Range<usize>,
-    wish: Vec<f64>,
-    last_share: Vec<f64>,
-    last_change: Vec<f64>,
-    bare_n: Vec<f64>,
     weight: Vec<f64>,
     whole_weight: Vec<f64>,
     trial_m: Vec<f64>,
-    mixing: Mixing,
     free: Vec<f64>,
     step: Vec<f64>,
     step_at_points: Vec<f64>,
@@ -108,10 +92,15 @@ pub struct ContactSolver {
     warm: bool,
     /// Newton steps of the last solve.
     pub steps: usize,
-    /// Updates of the trailing share in the last solve.
-    pub updates: usize,
     /// Hardness of the ice (Pa).
     pub(crate) hardness_pa: f64,
+    /// What gives the share; none where all of the ice bears.
+    pub(crate) melting: Option<Melting>,
+    coupled: Coupled,
+    /// Section that each cell cuts out of the ice, one contact of it (m2).
+    pub(crate) cut_m2: Vec<f64>,
+    /// Recovered share of the ploughing force `[-]`.
+    pub(crate) recovered_share: f64,
 }
 
 impl ContactSolver {
@@ -121,7 +110,13 @@ impl ContactSolver {
         if !found.is_empty() {
             return Err(found);
         }
-        Ok(ContactSolver { hardness_pa: ice.hardness_pa, ..Self::of_rig(Rig::of_runner(runner, bow, ice)) })
+        let film = MeltFilm::new(ice, runner.roughness_m, runner.boundary_friction);
+        Ok(ContactSolver {
+            hardness_pa: ice.hardness_pa,
+            recovered_share: ice.recovered_share,
+            melting: Some(Melting::new(film, ice.youngs_modulus_pa)),
+            ..Self::of_rig(Rig::of_runner(runner, bow, ice))
+        })
     }
 
     pub(crate) fn of_rig(rig: Rig) -> Self {
@@ -133,15 +128,9 @@ impl ContactSolver {
             depth_m: vec![0.0; points],
             share: vec![1.0; points - 1],
             load_n: vec![0.0; points - 1],
-            reach: 0..0,
-            wish: vec![1.0; points - 1],
-            last_share: vec![1.0; points - 1],
-            last_change: vec![0.0; points - 1],
-            bare_n: vec![0.0; points - 1],
             weight: vec![0.0; points - 1],
             whole_weight: rig.coefficient.iter().zip(&rig.length_m).map(|(c, h)| c * h).collect(),
             trial_m: vec![0.0; points],
-            mixing: Mixing::default(),
             step: vec![0.0; dofs + 2],
             step_at_points: vec![0.0; points],
             force: vec![0.0; points],
@@ -152,8 +141,11 @@ impl ContactSolver {
             columns: vec![[0.0; 3]; dofs],
             warm: false,
             steps: 0,
-            updates: 0,
             hardness_pa: 0.0,
+            melting: None,
+            coupled: Coupled::new(dofs),
+            cut_m2: vec![0.0; points - 1],
+            recovered_share: 1.0,
             rig,
         }
     }
@@ -167,7 +159,6 @@ impl ContactSolver {
     pub fn solve(&mut self, demand: Demand) -> Outcome {
         let Demand { load_n, ice_curvature_per_m, centroid_m } = demand;
         self.steps = 0;
-        self.updates = 0;
         if !(load_n > 0.0 && load_n.is_finite() && ice_curvature_per_m.is_finite() && centroid_m.is_finite())
         {
             return Outcome::BadDemand;
@@ -261,97 +252,23 @@ impl ContactSolver {
     }
 
     fn settle(&mut self) -> Outcome {
-        self.update_depth();
-        self.trial_m.copy_from_slice(&self.depth_m);
-        self.press();
-        let load_n = self.demand.load_n;
-        let finest_n = 1e-6 * load_n;
-        self.mixing = Mixing::default();
-        if self.warm {
-            self.wish_shares();
-            std::mem::swap(&mut self.share, &mut self.wish);
+        let finest_n = FINEST * self.demand.load_n;
+        let mut left_over_n = 0.0;
+        if self.melting.is_none() || !self.warm {
+            // all of the ice bears: a start for what follows
+            self.share.fill(1.0);
+            self.update_depth();
+            self.trial_m.copy_from_slice(&self.depth_m);
+            self.press();
+            left_over_n = self.newton(finest_n);
         }
-        let mut moving = 1.0;
-        let mut settling = false;
-        loop {
-            let tolerance_n =
-                if settling { finest_n } else { (0.02 * moving * load_n).clamp(finest_n, 0.01 * load_n) };
-            let left_over_n = self.newton(tolerance_n);
-            if left_over_n.is_nan() || left_over_n > 10.0 * tolerance_n {
-                return Outcome::Unbalanced { left_over_n };
-            }
-            moving = self.wish_shares();
-            if settling && moving < SETTLED {
-                return Outcome::Converged;
-            }
-            if self.updates >= UPDATES {
-                if settling {
-                    return Outcome::ShareUnsettled { moving };
-                }
-                settling = true;
-                continue;
-            }
-            settling = settling || moving < 3.0 * SETTLED;
-            if settling && moving < SETTLED {
-                continue;
-            }
-            self.updates += 1;
-            self.mix();
+        if self.melting.is_some() {
+            self.steps = 0;
+            left_over_n = self.couple(finest_n);
         }
-    }
-
-    /// Shares that the present indentation asks for, and the share of the load that they would
-    /// move.
-    fn wish_shares(&mut self) -> f64 {
-        if self.rig.recovered_share >= 1.0 {
-            self.wish.fill(1.0);
-            return 0.0;
+        if left_over_n.is_nan() || left_over_n > CLOSE_ENOUGH * self.demand.load_n {
+            return Outcome::Unbalanced { left_over_n };
         }
-        let cells = self.reach_of_cells();
-        self.wish.fill(1.0);
-        let depth_m = self.depth_m.get(cells.start..=cells.end).unwrap_or_default();
-        cell_shares(depth_m, self.rig.recovered_share, &mut self.wish[cells.clone()]);
-        let mut moving = 0.0;
-        for c in cells {
-            // what the cell carries, without its share
-            let force_n = (self.force[c] + self.force[c + 1]).abs();
-            self.bare_n[c] = if force_n > 0.0 { 0.5 * force_n / self.share[c].max(1e-3) } else { 0.0 };
-            moving += (self.wish[c] - self.share[c]).abs() * self.bare_n[c];
-        }
-        moving / self.demand.load_n
-    }
-
-    /// Cells of the elements that touch and those close behind, which keep the share of the patch before them.
-    fn reach_of_cells(&self) -> Range<usize> {
-        (self.reach.start * CELLS).saturating_sub(BEHIND)..self.reach.end * CELLS
-    }
-
-    /// One update of the shares: a secant (Anderson) step through the last two wishes.
-    fn mix(&mut self) {
-        let (mut top, mut bottom) = (0.0, 0.0);
-        for c in self.reach_of_cells() {
-            let change = self.wish[c] - self.share[c];
-            let difference = change - self.last_change[c];
-            let w = self.bare_n[c] * difference;
-            top += w * change;
-            bottom += w * difference;
-        }
-        let secant = self.mixing.has_last && bottom > 0.0 && self.updates <= SECANT_UPDATES;
-        let gamma = if secant { (top / bottom).clamp(-3.0, 0.9) } else { 0.0 };
-        let part = if self.updates <= SECANT_UPDATES {
-            1.0
-        } else {
-            4.0 / (self.updates + 8 - SECANT_UPDATES) as f64
-        };
-        let recovered = self.rig.recovered_share;
-        let cells =
-            self.share.iter_mut().zip(&self.wish).zip(&mut self.last_share).zip(&mut self.last_change);
-        for (((share, wish), last_share), last_change) in cells {
-            let change = wish - *share;
-            let back = (*share - *last_share) + (change - *last_change);
-            (*last_share, *last_change) = (*share, change);
-            *share = (*share + part * change - gamma * back).max(recovered).min(1.0);
-        }
-        self.mixing.has_last = true;
+        Outcome::Converged
     }
 }

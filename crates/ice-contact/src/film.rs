@@ -4,10 +4,10 @@ mod flow;
 
 use crate::lanes::{FARTHEST, half_erfc};
 use crate::runner::IceState;
-use flow::{Flow, Thickness};
+use flow::{Flow, Held, Thickness};
 
 /// Viscosity of water at 0 degC (Pa s) [handbook].
-const VISCOSITY_PA_S: f64 = 1.792e-3;
+pub(crate) const VISCOSITY_PA_S: f64 = 1.792e-3;
 /// Density of water at 0 degC (kg/m3) [handbook].
 const WATER_KG_M3: f64 = 999.8;
 /// Latent heat of melting (J/kg) [handbook].
@@ -26,33 +26,42 @@ fn by_temperature(table: [f64; 3], temperature_c: f64) -> f64 {
     if t < 1.0 { table[0] + t * (table[1] - table[0]) } else { table[1] + (t - 1.0) * (table[2] - table[1]) }
 }
 
-/// A strip of contact, from the front backwards; the square of the line load is linear in it, as
+/// A strip of contact, from the front backwards; the square of its width is linear along it, as
 /// under a round section whose depth is linear.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Strip {
     /// Length along the runner (m).
     pub length_m: f64,
-    /// Line load at its front end (N/m).
-    pub front_n_m: f64,
-    /// Line load at its rear end (N/m).
-    pub rear_n_m: f64,
+    /// Width of one contact at its front end (m).
+    pub front_width_m: f64,
+    /// The same at its rear end (m).
+    pub rear_width_m: f64,
+    /// Part of the ice that touches `[-]`: 1 on even ice.
+    pub wet: f64,
+    /// Part of the film that is left behind in troughs on a metre (1/m): 0 on even ice.
+    pub loss_per_m: f64,
+    /// Pressure over hardness `[-]`: 1 where the ice is cut.
+    pub pressure_share: f64,
 }
 
 impl Strip {
-    /// Load (N).
-    pub fn load_n(&self) -> f64 {
-        let (f, r) = (self.front_n_m, self.rear_n_m);
-        let sum = f + r;
-        if sum > 0.0 { 2.0 / 3.0 * (f * f + f * r + r * r) / sum * self.length_m } else { 0.0 }
+    /// Even ice that is cut.
+    pub fn even(length_m: f64, front_width_m: f64, rear_width_m: f64) -> Strip {
+        Strip { length_m, front_width_m, rear_width_m, wet: 1.0, loss_per_m: 0.0, pressure_share: 1.0 }
+    }
+
+    /// A length off the ice: nothing is sheared, the film only goes on.
+    pub(crate) fn off_the_ice(length_m: f64) -> Strip {
+        Strip { length_m, front_width_m: 0.0, rear_width_m: 0.0, wet: 0.0, loss_per_m: 0.0, pressure_share: 0.0 }
     }
 }
 
 /// Friction by a film of melt water, with the roughness that reaches through it.
 ///
 /// ```text
-/// dh/ds = K { [tau V - q_ice] / (rho_w L V) - (p - p_a) h^3 / (eta w^2 V) }
-/// tau   = (1 - A_r) eta V / h + mu_b p_a,   p_a = H A_r,   A_r = 0.5 erfc(h / (sigma sqrt 2))
-/// q_ice = k_i (T_m - T) sqrt(V / (pi a_i s)),   T_m = -7.43e-8 p,   p = H,   w = q / H
+/// dh/ds = K { [tau V - q_ice] / (rho_w L V) - (p - p_a) h^3 / (eta w^2 V) } - l h
+/// tau   = (1 - A_r) eta V / h + mu_b p_a,   p_a = p A_r,   A_r = 0.5 erfc(h / (sigma sqrt 2))
+/// q_ice = k_i (T_m - T) sqrt(V / (pi a_i s)),   T_m = -7.43e-8 H
 /// start: h = c sqrt(s),  c = -K B + sqrt(K^2 B^2 + 2 K eta V / (rho_w L)),
 ///        B = k_i (T_m - T) / (rho_w L sqrt(pi a_i V))
 /// ```
@@ -62,16 +71,17 @@ impl Strip {
 /// | h | thickness of the film | m |
 /// | s | distance behind the leading edge of the patch | m |
 /// | V | `speed_m_s` | m/s |
-/// | H, p | `hardness_pa` | Pa |
-/// | q | line load of a [`Strip`] | N/m |
-/// | w | width of one channel of contact (the groove has two) | m |
+/// | H | `hardness_pa` | Pa |
+/// | p | pressure: H where the ice is cut, less where it melts away (`melt.rs`) | Pa |
+/// | w | width of one contact of a [`Strip`] (the groove has two) | m |
+/// | l | `loss_per_m`: film left behind in troughs | 1/m |
 /// | sigma | `roughness_m` | m |
 /// | mu_b | `boundary_friction` | - |
 /// | K | `upwelling`: 2, shape factor of the cross-section of the film | - |
 ///
 /// Valid for: ice at or below 0 degC, 1-45 m/s. Ice warmer than its melting point under pressure
 /// takes no heat (q_ice is not negative).
-/// Assumes: contact area is load over hardness; a linear velocity across the film; steel at the
+/// Assumes: a linear velocity across the film; steel at the
 /// melting point.
 /// Source: balance of shear heating, conduction, melting and side outflow, derived here; same
 /// physics as Oksanen and Keinonen, Phil. Mag. A 45 (1982). Material values: handbook tables.
@@ -109,6 +119,21 @@ impl MeltFilm {
         let chill = conductivity * (melting_c - ice.temperature_c).max(0.0)
             / (std::f64::consts::PI * diffusivity).sqrt();
         MeltFilm { hardness_pa: ice.hardness_pa, roughness_m, boundary_friction, upwelling: 2.0, chill }
+    }
+
+    /// Heat that melts a volume of ice (J/m3).
+    pub(crate) fn melting_j_m3(&self) -> f64 {
+        ICE_KG_M3 * LATENT_J_KG
+    }
+
+    /// Heat that makes a volume of water from ice (J/m3).
+    pub(crate) fn water_j_m3(&self) -> f64 {
+        WATER_KG_M3 * LATENT_J_KG
+    }
+
+    /// k_i (T_m - T) / sqrt(pi a_i), not negative.
+    pub(crate) fn chill(&self) -> f64 {
+        self.chill
     }
 
     /// Part of the area where asperities touch `[-]`, for a film `h` (m).
@@ -150,20 +175,28 @@ impl MeltFilm {
         let flow = Flow::new(self, speeds_m_s);
         let (mut s, mut film, mut force) = (0.0, Thickness::NONE, [0.0; N]);
         for strip in strips {
-            if strip.length_m.is_nan() || strip.length_m <= 0.0 || strip.front_n_m + strip.rear_n_m <= 0.0 {
+            if strip.length_m.is_nan() || strip.length_m <= 0.0 {
+                continue;
+            }
+            if strip.wet == 0.0 {
+                film.lose((1.0 - strip.loss_per_m * strip.length_m).max(0.0));
+                continue;
+            }
+            if strip.front_width_m + strip.rear_width_m <= 0.0 {
                 continue;
             }
             let (begin, end) = (s, s + strip.length_m);
-            let front = strip.front_n_m * strip.front_n_m;
-            let rise = (strip.rear_n_m * strip.rear_n_m - front) / strip.length_m;
+            let front = strip.front_width_m * strip.front_width_m;
+            let rise = (strip.rear_width_m * strip.rear_width_m - front) / strip.length_m;
+            let held = Held { pressure_pa: strip.pressure_share * self.hardness_pa, loss_per_m: strip.loss_per_m };
             while s < end {
                 let reach = (RATIO * s).max(FIRST_M);
                 let next = if reach < 0.7 * (end - s) + s { reach } else { end };
                 let square = front + rise * (0.5 * (s + next) - begin);
-                let width = square.max(0.0).sqrt() / (channels * self.hardness_pa);
-                let stress_m = flow.step(s, next, &mut film, width.max(LEAST_M));
+                let width = square.max(0.0).sqrt();
+                let stress_m = flow.step(s, next, &mut film, width.max(LEAST_M), held);
                 for (force, stress_m) in force.iter_mut().zip(stress_m) {
-                    *force += stress_m * width;
+                    *force += stress_m * width * strip.wet;
                 }
                 s = next;
             }
@@ -201,12 +234,12 @@ mod tests {
     fn film_friction(rod: &RigidRod, film: &MeltFilm, speed_m_s: f64, n: usize) -> f64 {
         let (a, d0) = (rod.half_length_m(), rod.depth_m());
         let strips = (0..n).map(|i| {
-            let load = |i: usize| {
+            let width = |i: usize| {
                 let x = a * (1.0 - i as f64 / n as f64);
                 let d = (d0 - x * x / (2.0 * rod.bow_radius_m)).max(0.0);
-                film.hardness_pa * 2.0 * (2.0 * rod.rod_radius_m * d).sqrt()
+                2.0 * (2.0 * rod.rod_radius_m * d).sqrt()
             };
-            Strip { length_m: a / n as f64, front_n_m: load(i), rear_n_m: load(i + 1) }
+            Strip::even(a / n as f64, width(i), width(i + 1))
         });
         film.force_n(speed_m_s, 1.0, strips) / rod.load_n
     }
@@ -286,7 +319,8 @@ mod tests {
     #[test]
     fn exact_long_film_tends_to_the_balance() {
         // ice at its melting point under pressure, a long smooth contact: the start is forgotten
-        let ice = IceState { temperature_c: 0.0, hardness_pa: 17.7e6, recovered_share: 0.0 };
+        let ice =
+            IceState { temperature_c: 0.0, hardness_pa: 17.7e6, ..IceState::at_temperature(0.0, 0.0) };
         let film = MeltFilm::new(&ice, 0.0, 0.0);
         let rod = RigidRod { load_n: 564.0, hardness_pa: 17.7e6, bow_radius_m: 2e4, rod_radius_m: 8e-3 };
         let balance = balanced_film_friction(30.0, rod.half_width_m(), 17.7e6);

@@ -8,6 +8,8 @@
 pub(crate) enum Law {
     /// Line load `c sqrt(d)`: yielding ice under a round section.
     Root,
+    /// Line load `c G(d)` of uneven ice ([`Uneven`]).
+    Uneven(Uneven),
     /// Line load `c d`: a Winkler foundation that does not pull.
     #[cfg_attr(not(test), allow(dead_code, reason = "kept for checks against closed forms"))]
     Linear,
@@ -32,11 +34,131 @@ impl Law {
     pub(crate) fn cell(self, a: f64, b: f64, u: f64, v: f64) -> Cell {
         match self {
             Law::Root => root(a, b, u, v),
+            Law::Uneven(ice) => ice.cell(a, b),
             Law::Linear => linear(a, b),
             Law::TwoSided => whole(a, b),
         }
     }
 }
+
+/// Ice whose height along the path is uneven: every height between the deepest trough and the highest crest is as
+/// frequent as any other. What a length of runner carries is the mean over these heights.
+///
+/// ```text
+/// G(d)  = mean of sqrt(max(d - z, 0)),  z from 0 (highest crest) to 2 a
+///       = [d^(3/2) - (d - 2 a)^(3/2)] / (3 a)          (a term counts while its bracket is positive)
+/// wet   = min(d / (2 a), 1)
+/// int_0^d G = 2 [d^(5/2) - (d - 2 a)^(5/2)] / (15 a)
+/// ```
+///
+/// | symbol | name | unit |
+/// |---|---|---|
+/// | d | depth of the steel below the highest crests | m |
+/// | a | `half_m`: half the height from trough to crest, sqrt 3 times its RMS | m |
+/// | wet | part of the ice that touches | - |
+///
+/// *Valid for* waves short against the contact. *Assumes* evenly spread heights (a triangular wave).
+/// *Source*: assumed; the mean over heights is that of Greenwood and Williamson, Proc. R. Soc. A 295 (1966).
+/// *Checked by* `exact_uneven_ice_is_the_mean_over_its_heights`.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) struct Uneven {
+    /// Half the height from trough to crest (m).
+    pub(crate) half_m: f64,
+    /// From crest to crest (m).
+    pub(crate) wave_m: f64,
+}
+
+impl Uneven {
+    /// Ice without waves.
+    pub(crate) const FLAT: Uneven = Uneven { half_m: 0.0, wave_m: 1.0 };
+
+    fn powers(self, depth_m: f64) -> (f64, f64) {
+        (depth_m.max(0.0), (depth_m - 2.0 * self.half_m).max(0.0))
+    }
+
+    /// G (m^(1/2)).
+    #[inline]
+    pub(crate) fn mean_root(self, depth_m: f64) -> f64 {
+        let (d, e) = self.powers(depth_m);
+        if self.half_m == 0.0 { d.sqrt() } else { (d * d.sqrt() - e * e.sqrt()) / (3.0 * self.half_m) }
+    }
+
+    /// dG/dd (m^(-1/2)).
+    #[inline]
+    fn slope(self, depth_m: f64) -> f64 {
+        let (d, e) = self.powers(depth_m);
+        if d == 0.0 {
+            0.0
+        } else if self.half_m == 0.0 {
+            0.5 / d.sqrt()
+        } else {
+            (d.sqrt() - e.sqrt()) / (2.0 * self.half_m)
+        }
+    }
+
+    /// Integrals of G over a cell from depth `rear_m` to `front_m` of length one, weighted towards either end; and
+    /// their derivatives by rear and front depth.
+    #[inline]
+    pub(crate) fn ends(self, rear_m: f64, front_m: f64) -> ([f64; 2], [[f64; 2]; 2]) {
+        let (mut ends, mut slopes) = ([0.0; 2], [[0.0; 2]; 2]);
+        for t in [0.5 - GAUSS, 0.5 + GAUSS] {
+            let depth_m = rear_m * (1.0 - t) + front_m * t;
+            let (g, slope) = (0.5 * self.mean_root(depth_m), 0.5 * self.slope(depth_m));
+            let to = [1.0 - t, t];
+            for i in 0..2 {
+                ends[i] += to[i] * g;
+                for j in 0..2 {
+                    slopes[i][j] += to[i] * to[j] * slope;
+                }
+            }
+        }
+        (ends, slopes)
+    }
+
+    /// Integral of G from nothing to a depth (m^(3/2)).
+    pub(crate) fn integral(self, depth_m: f64) -> f64 {
+        let (d, e) = self.powers(depth_m);
+        if self.half_m == 0.0 {
+            return 2.0 / 3.0 * d * d.sqrt();
+        }
+        2.0 * (d * d * d.sqrt() - e * e * e.sqrt()) / (15.0 * self.half_m)
+    }
+
+    /// Part of the ice that touches `[-]`.
+    pub(crate) fn wet(self, depth_m: f64) -> f64 {
+        if self.half_m == 0.0 { 1.0 } else { (depth_m / (2.0 * self.half_m)).clamp(1e-6, 1.0) }
+    }
+
+    /// Part of the film that is left behind in the troughs on a metre (1/m).
+    ///
+    /// ```text
+    /// (1 - wet) / (wet wave)
+    /// ```
+    pub(crate) fn loss_per_m(self, wet: f64) -> f64 {
+        (1.0 - wet) / (wet * self.wave_m)
+    }
+
+    /// A cell by Gauss's rule with two points.
+    #[inline]
+    fn cell(self, a: f64, b: f64) -> Cell {
+        let mut cell = Cell::default();
+        for t in [0.5 - GAUSS, 0.5 + GAUSS] {
+            let (d, e) = self.powers(a + (b - a) * t);
+            let (u, v) = (d.sqrt(), e.sqrt());
+            let g = 0.5 * (d * u - e * v) / (3.0 * self.half_m);
+            let h = 0.25 * (u - v) / self.half_m;
+            cell.g[0] += (1.0 - t) * g;
+            cell.g[1] += t * g;
+            cell.h[0] += (1.0 - t) * (1.0 - t) * h;
+            cell.h[1] += (1.0 - t) * t * h;
+            cell.h[2] += t * t * h;
+        }
+        cell
+    }
+}
+
+/// Half the distance of the points of Gauss's rule, 1/(2 sqrt 3).
+const GAUSS: f64 = 0.288_675_134_594_812_9;
 
 /// ```text
 /// g_a = int_0^1 (1-s) sqrt(max(d,0)) ds,  g_b = int_0^1 s sqrt(max(d,0)) ds,  d = a + (b-a) s
@@ -146,6 +268,25 @@ mod tests {
         law.cell(a, b, a.max(0.0).sqrt(), b.max(0.0).sqrt())
     }
 
+    #[test]
+    fn exact_uneven_ice_is_the_mean_over_its_heights() {
+        let ice = Uneven { half_m: 8e-6, wave_m: 0.05 };
+        for depth_m in [1e-6, 5e-6, 15.9e-6, 16.1e-6, 30e-6, 200e-6] {
+            let n = 100_000;
+            let heights = (0..n).map(|i| (i as f64 + 0.5) / n as f64 * 16e-6);
+            let mean: f64 = heights.map(|z| (depth_m - z).max(0.0).sqrt()).sum::<f64>() / n as f64;
+            // midpoint rule with a root at the end of the touch: n^-1.5
+            approx::assert_relative_eq!(ice.mean_root(depth_m), mean, max_relative = 1e-5);
+            let step = 1e-3 * depth_m;
+            let rise = (ice.integral(depth_m + step) - ice.integral(depth_m - step)) / (2.0 * step);
+            // central difference, and the bend where the last trough is reached
+            approx::assert_relative_eq!(rise, ice.mean_root(depth_m), max_relative = 1e-4);
+        }
+        // hardly any waves: flat ice
+        let flat = Uneven { half_m: 1e-9, wave_m: 0.05 };
+        approx::assert_relative_eq!(flat.mean_root(1e-5), 1e-5_f64.sqrt(), max_relative = 2e-4);
+    }
+
     const CASES: [(f64, f64); 6] =
         [(2e-5, 3e-5), (3e-5, 2e-5), (1e-5, -2e-5), (-1e-5, 4e-5), (-1e-5, -1e-5), (5e-5, 5e-5)];
 
@@ -173,7 +314,7 @@ mod tests {
     #[test]
     fn exact_cell_stiffness_is_the_derivative_of_the_force() {
         let e = 1e-10;
-        for law in [Law::Root, Law::Linear] {
+        for law in [Law::Root, Law::Linear, Law::Uneven(Uneven { half_m: 8e-6, wave_m: 0.05 })] {
             for (a, b) in CASES {
                 let here = cell(law, a, b);
                 for k in 0..2 {

@@ -12,12 +12,12 @@ pub mod friction;
 pub mod hardness;
 mod lanes;
 pub mod lateral;
+mod melt;
 pub mod patches;
 pub mod plough;
 mod rig;
 pub mod rod;
 pub mod runner;
-pub mod share;
 pub mod tables;
 
 #[cfg(test)]

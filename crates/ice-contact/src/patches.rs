@@ -106,9 +106,7 @@ impl ContactSolver {
             groove_n += if middle_m <= runner.groove_start_m { part_n } else { 0.0 };
             outside_n += if middle_m.abs() > runner.screw_m { part_n } else { 0.0 };
             let (rear, front) = self.wet_part_m(c);
-            let depth = 0.5 * (self.depth_m[c].max(0.0) + self.depth_m[c + 1].max(0.0));
-            let k = rig.coefficient[c] * self.share[c];
-            square += k * k * depth * (front - rear);
+            square += part_n * part_n / (front - rear).max(1e-12);
         }
         let (first, last) = (self.patch_behind(cells), (0..cells).find(|&c| self.touches(c)));
         let touch_span_m = match (first, last) {

@@ -55,16 +55,16 @@ fn exact_infinite_beam_on_winkler_foundation() {
     approx::assert_relative_eq!(solver.greatest_moment_n_m(), 21.087276309, max_relative = 2e-4);
 }
 
-fn random_cases(n: usize, top_bow_m: f64) -> (usize, usize, f64) {
+fn random_cases(n: usize, top_bow_m: f64) -> (usize, f64) {
     let seed = 20_260;
     println!("seed {seed}");
     let mut rng = rand_chacha::ChaCha8Rng::seed_from_u64(seed);
     let runner = RunnerSpec::default();
-    let (mut balanced, mut unsettled, mut worst) = (0, 0, 0.0_f64);
+    let (mut balanced, mut worst) = (0, 0.0_f64);
     for _ in 0..n {
         let bow = Bow { front_m: rng.random_range(0.0..top_bow_m), rear_m: rng.random_range(0.0..top_bow_m) };
         let hardness_pa = rng.random_range(8e6..30e6);
-        let ice = IceState { temperature_c: -5.0, hardness_pa, recovered_share: 0.25 };
+        let ice = IceState { hardness_pa, ..IceState::at_temperature(-5.0, 0.25) };
         let flat = rng.random_bool(0.2);
         let demand = Demand {
             load_n: rng.random_range(20f64.ln()..6000f64.ln()).exp(),
@@ -76,25 +76,22 @@ fn random_cases(n: usize, top_bow_m: f64) -> (usize, usize, f64) {
         if !outcome.is_balanced() {
             continue;
         }
-        unsettled += usize::from(outcome != Outcome::Converged);
         let contact = Contact::of(&solver, &runner);
         let load = (contact.load_n / demand.load_n - 1.0).abs();
         let error = load.max((contact.centroid_m - demand.centroid_m).abs());
         balanced += usize::from(error < 1e-5);
         worst = worst.max(error);
     }
-    (balanced, unsettled, worst)
+    (balanced, worst)
 }
 
 #[test]
 fn conserves_load_and_moment_on_random_cases() {
     let n = std::env::var("ICE_CONTACT_CASES").ok().and_then(|s| s.parse().ok()).unwrap_or(2000);
     for (top_bow_m, wanted) in [(5e-3, 0.999), (8e-3, 0.99)] {
-        let (balanced, unsettled, worst) = random_cases(n, top_bow_m);
-        println!("bow to {top_bow_m}: {balanced} of {n}, share unsettled {unsettled}, worst {worst:.1e}");
+        let (balanced, worst) = random_cases(n, top_bow_m);
+        println!("bow to {top_bow_m}: {balanced} of {n}, worst {worst:.1e}");
         assert!(balanced as f64 >= wanted * n as f64);
-        // how often the trailing share stops short: never in 100 000 cases; one in a thousand is let pass
-        assert!((unsettled as f64) < 0.001 * n as f64, "{unsettled}");
     }
 }
 

@@ -2,7 +2,7 @@
 
 use crate::banded::Banded;
 use crate::beam::{beam_matrix, hermite};
-use crate::foundation::Law;
+use crate::foundation::{Law, Uneven};
 use crate::runner::{Bow, IceState, RunnerSpec};
 
 /// A spring between frame and rod.
@@ -43,12 +43,16 @@ pub(crate) struct Rig {
     pub(crate) coefficient: Vec<f64>,
     /// Law of the ice.
     pub(crate) law: Law,
-    /// Recovered share of the ice `[-]`.
-    pub(crate) recovered_share: f64,
+    /// Whether a cell is on the groove.
+    pub(crate) groove: Vec<bool>,
+    /// Width of one contact of a cell over the root of its depth (m^(1/2)).
+    width: [f64; 2],
+    /// The waves of the ice.
+    pub(crate) uneven: Uneven,
 }
 
 /// Length of a beam element (m), at most.
-const ELEMENT_M: f64 = 0.020;
+const ELEMENT_M: f64 = 0.030;
 /// Contact cells per element.
 pub(crate) const CELLS: usize = 10;
 /// Points of an element, those at its two nodes included.
@@ -95,7 +99,8 @@ impl Rig {
         }
         let unbent_m = points_m.iter().map(|&x| unbent(x)).collect();
         let length_m: Vec<f64> = points_m.windows(2).map(|p| p[1] - p[0]).collect();
-        let coefficient = vec![0.0; points_m.len() - 1];
+        let points = points_m.len() - 1;
+        let coefficient = vec![0.0; points];
         Rig {
             nodes_m,
             stiffness,
@@ -108,7 +113,9 @@ impl Rig {
             unbent_m,
             coefficient,
             law: Law::Root,
-            recovered_share: 1.0,
+            groove: vec![false; points],
+            width: [0.0; 2],
+            uneven: Uneven::FLAT,
         }
     }
 
@@ -127,13 +134,33 @@ impl Rig {
         ];
         let ei = runner.rod().bending_stiffness_n_m2();
         let mut rig = Rig::new(ei, runner.nodes_m(ELEMENT_M), &mounts, |x| runner.unbent_m(x));
-        let rod = ice.hardness_pa * 2.0 * (runner.diameter_m).sqrt();
-        let edges = ice.hardness_pa * 4.0 * (2.0 * runner.groove_edge_radius_m).sqrt();
-        for (c, pair) in rig.coefficient.iter_mut().zip(rig.points_m.windows(2)) {
-            *c = if 0.5 * (pair[0] + pair[1]) > runner.groove_start_m { rod } else { edges };
+        rig.width = [2.0 * runner.diameter_m.sqrt(), 2.0 * (2.0 * runner.groove_edge_radius_m).sqrt()];
+        let [rod, edge] = rig.width.map(|w| w * ice.hardness_pa);
+        let middles = rig.points_m.windows(2).map(|pair| 0.5 * (pair[0] + pair[1]));
+        for ((c, groove), middle_m) in rig.coefficient.iter_mut().zip(&mut rig.groove).zip(middles) {
+            *groove = middle_m <= runner.groove_start_m;
+            *c = if *groove { 2.0 * edge } else { rod };
         }
-        rig.recovered_share = ice.recovered_share;
+        for (unbent_m, x_m) in rig.unbent_m.iter_mut().zip(&rig.points_m) {
+            if *x_m < runner.groove_start_m - 1e-9 {
+                *unbent_m += runner.edge_height_m();
+            }
+        }
+        rig.uneven = ice.waves();
+        rig.law = if ice.unevenness_m > 0.0 { Law::Uneven(rig.uneven) } else { Law::Root };
         rig
+    }
+
+    /// Mean width of one contact of a cell over the heights of the ice (m), and the part of it that touches `[-]`.
+    #[inline]
+    pub(crate) fn mean_width_m(&self, cell: usize, depth_m: f64) -> (f64, f64) {
+        let width = self.width[usize::from(self.groove[cell])];
+        (width * self.uneven.mean_root(depth_m), self.uneven.wet(depth_m))
+    }
+
+    /// Mean section of the cut of one contact down to a depth (m2).
+    pub(crate) fn mean_cut_m2(&self, cell: usize, depth_m: f64) -> f64 {
+        self.width[usize::from(self.groove[cell])] * self.uneven.integral(depth_m)
     }
 
     /// Values of a bent line (node values and slopes) at all points.

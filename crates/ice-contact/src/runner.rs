@@ -1,5 +1,6 @@
 //! What a runner is: rod, pins, bow screws, tips, groove; and the checks of its numbers.
 
+use crate::foundation::Uneven;
 use crate::rod::Rod;
 use std::fmt;
 
@@ -26,6 +27,8 @@ pub struct RunnerSpec {
     pub groove_start_m: f64,
     /// Radius of the two edges of the groove (m).
     pub groove_edge_radius_m: f64,
+    /// Width of the groove, from edge to edge (m).
+    pub groove_width_m: f64,
     /// RMS roughness of steel and ice together (m); 0 is smooth.
     pub roughness_m: f64,
     /// Friction of steel asperities on ice `[-]`.
@@ -48,6 +51,7 @@ impl Default for RunnerSpec {
             tip_radius_m: 1.0,
             groove_start_m: 0.0,
             groove_edge_radius_m: 0.3e-3,
+            groove_width_m: 1e-3,
             roughness_m: 0.25e-6,
             boundary_friction: 0.05,
             free_bow_m: 0.0,
@@ -78,18 +82,33 @@ pub struct IceState {
     pub temperature_c: f64,
     /// Dynamic hardness (Pa).
     pub hardness_pa: f64,
-    /// Share of the load that the trailing, already cut ice carries `[-]`, 0..1.
+    /// Share of the ploughing force that the ice springing back behind gives back `[-]`, 0..1.
     pub recovered_share: f64,
+    /// Young's modulus of the ice (Pa).
+    pub youngs_modulus_pa: f64,
+    /// Height of the ice along the path about its mean, root mean square (m).
+    pub unevenness_m: f64,
+    /// Distance from crest to crest of that (m).
+    pub wave_m: f64,
 }
 
 impl IceState {
-    /// Ice at a temperature (degC), its hardness from [`crate::hardness::ice_hardness_pa`].
+    /// Ice at a temperature (degC), its hardness from [`crate::hardness::ice_hardness_pa`]; modulus [handbook], waves
+    /// assumed.
     pub fn at_temperature(temperature_c: f64, recovered_share: f64) -> Self {
         IceState {
             temperature_c,
             hardness_pa: crate::hardness::ice_hardness_pa(temperature_c),
             recovered_share,
+            youngs_modulus_pa: 9e9,
+            unevenness_m: 30e-6,
+            wave_m: 0.10,
         }
+    }
+
+    /// The waves of the ice; evenly spread heights have sqrt 3 times their RMS to either side.
+    pub(crate) fn waves(&self) -> Uneven {
+        Uneven { half_m: 3.0_f64.sqrt() * self.unevenness_m, wave_m: self.wave_m }
     }
 }
 
@@ -143,6 +162,7 @@ pub fn faults(runner: &RunnerSpec, bow: Bow, ice: &IceState) -> Vec<Fault> {
     check.within("mount_stiffness_n_per_m", runner.mount_stiffness_n_per_m, 1e4, 1e9);
     check.within("groove_start_m", runner.groove_start_m, -runner.tip_m, runner.tip_m);
     check.within("groove_edge_radius_m", runner.groove_edge_radius_m, 1e-5, 0.02);
+    check.within("groove_width_m", runner.groove_width_m, 0.0, runner.diameter_m);
     check.within("roughness_m", runner.roughness_m, 0.0, 1e-5);
     check.within("boundary_friction", runner.boundary_friction, 0.0, 1.0);
     check.within("free_bow_m", runner.free_bow_m, -MOST_FREE_BOW_M, MOST_FREE_BOW_M);
@@ -151,10 +171,25 @@ pub fn faults(runner: &RunnerSpec, bow: Bow, ice: &IceState) -> Vec<Fault> {
     check.within("temperature_c", ice.temperature_c, -40.0, 0.0);
     check.within("hardness_pa", ice.hardness_pa, 1e6, 1e8);
     check.within("recovered_share", ice.recovered_share, 0.0, 1.0);
+    check.within("ice.youngs_modulus_pa", ice.youngs_modulus_pa, 1e8, 1e11);
+    check.within("unevenness_m", ice.unevenness_m, 0.0, 1e-3);
+    check.within("wave_m", ice.wave_m, 5e-3, 1.0);
     check.0
 }
 
 impl RunnerSpec {
+    /// Height of the edges of the groove above the lowest line of the smooth rod (m).
+    ///
+    /// ```text
+    /// z = g^2 / (8 r)
+    /// ```
+    ///
+    /// with g (m) the width of the groove and r (m) the radius of the rod. Valid for: grooves narrow against the rod.
+    /// Source: sagitta of the round section. Checked by: `exact_edges_of_the_groove_stand_higher`.
+    pub fn edge_height_m(&self) -> f64 {
+        self.groove_width_m * self.groove_width_m / (4.0 * self.diameter_m)
+    }
+
     /// The rod itself.
     pub fn rod(&self) -> Rod {
         Rod { diameter_m: self.diameter_m, youngs_modulus_pa: self.youngs_modulus_pa }
@@ -235,6 +270,14 @@ mod tests {
     }
 
     #[test]
+    fn exact_edges_of_the_groove_stand_higher() {
+        let runner = RunnerSpec { groove_width_m: 4e-3, ..RunnerSpec::default() };
+        // by hand: 8 mm - sqrt(64 - 4) mm = 0.2540 mm; the parabola leaves 1.6 % of that
+        let round_m = 8e-3 - (64e-6_f64 - 4e-6).sqrt();
+        approx::assert_relative_eq!(runner.edge_height_m(), round_m, max_relative = 0.02);
+    }
+
+    #[test]
     fn exact_the_slope_of_the_unbent_rod_is_its_derivative() {
         let runner = RunnerSpec { free_bow_m: 0.5e-3, ..RunnerSpec::default() };
         // middle against pins, towards the ice
@@ -250,7 +293,11 @@ mod tests {
     #[test]
     fn exact_all_faults_are_named_at_once() {
         let runner = RunnerSpec { diameter_m: -1.0, groove_start_m: 0.5, ..RunnerSpec::default() };
-        let ice = IceState { temperature_c: 3.0, hardness_pa: 17.7e6, recovered_share: f64::NAN };
+        let ice = IceState {
+            temperature_c: 3.0,
+            hardness_pa: 17.7e6,
+            ..IceState::at_temperature(-5.0, f64::NAN)
+        };
         let found: Vec<_> = faults(&runner, Bow::even(9e-3), &ice).iter().map(|f| f.field).collect();
         let wanted =
             ["diameter_m", "groove_start_m", "bow.front_m", "bow.rear_m", "temperature_c", "recovered_share"];

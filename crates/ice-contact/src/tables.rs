@@ -23,7 +23,7 @@
 //! The large ones sit where a patch joins, parts or changes its deepest point within a few millimetres of
 //! centroid: the contact itself jumps there, and the table spreads the jump.
 
-use crate::contact::{ContactSolver, Demand, Outcome};
+use crate::contact::{ContactSolver, Demand};
 use crate::film::MeltFilm;
 use crate::free_shape::FreeShape;
 use crate::friction::{POINTS, Place};
@@ -71,8 +71,6 @@ pub struct Touch<T> {
 pub struct Built {
     /// Contacts solved.
     pub solved: usize,
-    /// Of these, balanced but with the trailing share still moving.
-    pub unsettled: usize,
     /// Not balanced; the last balanced neighbour stands in for them.
     pub failed: usize,
 }
@@ -165,9 +163,8 @@ fn quantities(
     shape: &FreeShape,
     film: &MeltFilm,
 ) -> ([f64; MOTION], [f64; REPORT]) {
-    let zones = solver.zones(runner);
     let mut motion = [0.0; MOTION];
-    for (i, p) in solver.places(&zones, shape).iter().enumerate() {
+    for (i, p) in solver.places(runner, shape).iter().enumerate() {
         let Place { load_share, at_m, stiffness, saturation, plough, rise_slope } = *p;
         let grip = load_share * stiffness;
         motion[EACH * i..EACH * (i + 1)].copy_from_slice(&[
@@ -181,7 +178,7 @@ fn quantities(
     }
     // six go as fast as five: processors take them in pairs
     let speeds: [f64; 6] = std::array::from_fn(|i| ROOT_SPEED[i.min(4)].powi(2));
-    let friction = solver.film_friction(&zones, film, speeds);
+    let friction = solver.film_friction(film, speeds);
     motion[EACH * POINTS..EACH * POINTS + 5].copy_from_slice(&friction[..5]);
     let t = solver.touch(runner);
     (motion, [t.touch_span_m, t.effective_length_m, t.groove_share, t.outside_screws, 0.0])
@@ -211,7 +208,6 @@ impl RunnerTable {
                         centroid_m: centroid.node_m(k),
                     });
                     built.solved += 1;
-                    built.unsettled += usize::from(matches!(outcome, Outcome::ShareUnsettled { .. }));
                     if outcome.is_balanced() {
                         last = quantities(&solver, runner, &shape, &film);
                     } else {
@@ -317,9 +313,8 @@ pub fn direct(
 ) -> Result<Touch<f64>, Vec<Fault>> {
     let shape = FreeShape::of(runner, bow)?;
     let film = MeltFilm::new(ice, runner.roughness_m, runner.boundary_friction);
-    let zones = solver.zones(runner);
-    let [film_friction] = solver.film_friction(&zones, &film, [speed_m_s]);
-    let places = solver.places(&zones, &shape);
+    let [film_friction] = solver.film_friction(&film, [speed_m_s]);
+    let places = solver.places(runner, &shape);
     Ok(Touch {
         film_friction,
         points: places.map(|p| GripPoint {

@@ -18,17 +18,11 @@ impl ContactSolver {
 
     /// The ice's answer to the indentations in `trial_m`.
     pub(super) fn press(&mut self) {
-        let (mut first, mut end) = (self.pressed.len(), 0);
         for (e, p) in self.pressed.iter_mut().enumerate() {
             if let Some(depth) = self.trial_m[e * CELLS..].first_chunk() {
                 p.press(self.rig.law, depth);
             }
-            if p.wet {
-                first = first.min(e);
-                end = e + 1;
-            }
         }
-        self.reach = first.min(end)..end;
         self.weigh();
     }
 
@@ -74,7 +68,7 @@ impl ContactSolver {
     }
 
     /// Product of the stiffness without the ice and a state or step, with heave and pitch at its end.
-    fn elastic_product(rig: &Rig, x: &[f64], out: &mut [f64]) {
+    pub(super) fn elastic_product(rig: &Rig, x: &[f64], out: &mut [f64]) {
         let dofs = x.len() - 2;
         rig.stiffness.multiply(&x[..dofs], &mut out[..dofs]);
         let (heave, pitch) = (x[dofs], x[dofs + 1]);
@@ -90,7 +84,7 @@ impl ContactSolver {
     }
 
     /// Gradient of the energy without the ice: beam, mounts, load.
-    fn elastic_gradient(&mut self) {
+    pub(super) fn elastic_gradient(&mut self) {
         let dofs = self.free.len();
         Self::elastic_product(&self.rig, &self.state, &mut self.gradient);
         self.gradient[dofs] -= self.demand.load_n;

@@ -1,0 +1,323 @@
+//! What the ice under a runner carries: cut, pressed back, melted away, from the leading edge to the rear.
+//!
+//! Ice that is cut bears its hardness. Ice that melts faster than the runner sinks gives way; what is left is carried by
+//! the water. The pressure over the hardness is the *share*; it hangs on everything that is in front of a place.
+
+use crate::film::{MeltFilm, VISCOSITY_PA_S};
+use crate::rig::Rig;
+
+/// Speed at which the contact is solved (m/s): that of most of a descent. Assumed; the film's friction follows the speed.
+pub(crate) const CONTACT_SPEED_M_S: f64 = 28.0;
+/// Spring-back of pressed ice over the width of the contact, for a pressure of the modulus of the ice `[-]`: half-space
+/// under a long strip, `(2/pi) (ln(2 l/w) + 1)` with a strip some thirty times as long as wide.
+const SPRING_BACK: f64 = 3.2;
+/// Part of the film that is lost on a metre off the ice (1/m). Assumed.
+pub(crate) const DRY_LOSS_PER_M: f64 = 50.0;
+/// Below this share of the hardness the film parts, and heats less and less `[-]`. Assumed.
+const PARTING: f64 = 0.1;
+/// Film below which two surfaces count as dry (m).
+const LEAST_M: f64 = 1e-9;
+/// Depth below which a cell counts as not touched (m).
+const LEAST_DEPTH_M: f64 = 1e-12;
+/// Evaluations for the pressure of a cell that neither cuts nor parts.
+const TRIES: usize = 40;
+/// The pressure of such a cell is found to this share of the hardness `[-]`.
+const CLOSE: f64 = 1e-8;
+
+/// Ice that is cut, springs back and melts under a runner.
+///
+/// ```text
+///   D   depth of the steel below the highest crests,  w  width of a contact,  h  film of melt water
+///   I   depth of the unloaded surface of the ice:     I' = v_m/V + (what is cut)
+///   e   = D + h - I                                   compression of the ice, 0 <= e <= e_H
+///   p   = H e/e_H,  e_H = 3.2 (H/E) w                 at e = e_H the ice is cut, and bears H
+///   v_m = [tau V - q_ice] / (rho_i L)                 melting, by the heat of the film (film.rs)
+///   share = p / H,  line load = p * (mean width)
+/// ```
+///
+/// | symbol | name | unit |
+/// |---|---|---|
+/// | H | `hardness_pa` | Pa |
+/// | E | `youngs_modulus_pa` of ice | Pa |
+/// | V | `CONTACT_SPEED_M_S` | m/s |
+/// | ' | per metre behind the leading edge | |
+///
+/// A second stretch of touch in the same rut meets the ice as the first one left it, at I. The edges of the groove
+/// lie outside the cut of the smooth front, and meet fresh ice.
+///
+/// *Valid for* sliding ahead at about the speed of the contact. *Assumes* plane cross-sections, one film across the
+/// width, elastic recovery as of a half-space under a long strip, a smooth film (roughness enters the friction only).
+/// *Source*: derived here. Where the ice melts faster than the runner sinks the pressure falls below the hardness;
+/// the recovery of the ice makes that a continuous change.
+/// *Checked by* `exact_ice_behind_the_deepest_point_carries_its_recovery_only`,
+/// `trade_a_flat_contact_melts_more_than_it_cuts`.
+#[derive(Clone, Debug)]
+pub(crate) struct Melting {
+    film: MeltFilm,
+    youngs_modulus_pa: f64,
+    /// Melting per metre for the heat of a metre's shear stress (1/Pa): 1/(rho_i L).
+    per_stress: f64,
+    /// Growth c of the film at its start, h = c sqrt(s) (m^(1/2)).
+    start: f64,
+}
+
+/// Ice under one runner from the leading edge to a place.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Under {
+    /// Film of melt water (m).
+    film_m: f64,
+    /// Depth of the unloaded surface (m).
+    ice_m: f64,
+    share: f64,
+    /// Nothing has touched the ice yet.
+    fresh: bool,
+    /// Length of touch in front (m).
+    behind_m: f64,
+}
+
+impl Under {
+    /// Ice that nothing has touched.
+    pub(crate) const FRESH: Under =
+        Under { film_m: 0.0, ice_m: 0.0, share: 1.0, fresh: true, behind_m: 0.0 };
+
+    /// Over a length off the ice: the water is lost bit by bit, the surface stays as it is. What is kept of the film.
+    pub(crate) fn leave(&mut self, length_m: f64) -> f64 {
+        let kept = (1.0 - DRY_LOSS_PER_M * length_m).max(0.0);
+        self.film_m *= kept;
+        self.share = if self.fresh { 1.0 } else { 0.0 };
+        kept
+    }
+}
+
+/// What a cell hangs on: depth at its rear and front end, film and ice depth in front of it.
+const INPUTS: usize = 4;
+
+/// What the ice does to one cell, with derivatives by its inputs.
+#[derive(Clone, Copy, Debug, Default)]
+pub(crate) struct Answer {
+    /// Forces at its rear and front end (N).
+    pub(crate) force_n: [f64; 2],
+    /// Pressure over hardness `[-]`.
+    pub(crate) share: f64,
+    /// Section that one contact of it cuts out of the ice (m2).
+    pub(crate) cut_m2: f64,
+    /// Stiffness of ice that only springs back (N/m).
+    pub(crate) stiffness_n_per_m: f64,
+    /// Derivatives of the forces (N/m), of film, ice depth and share behind the cell.
+    pub(crate) by_input: [[f64; INPUTS]; 5],
+    /// Derivatives of the forces by the share in front of the cell (N).
+    pub(crate) by_share_n: [f64; 2],
+}
+
+/// One cell as the film meets it.
+#[derive(Clone, Copy)]
+struct Way {
+    /// Length that touches (m), and what is in front of its middle (m).
+    length_m: f64,
+    behind_m: f64,
+    /// Width of one contact (m).
+    width_m: f64,
+    loss_per_m: f64,
+    /// Compression at which the ice is cut (m).
+    recovery_m: f64,
+    /// Film in front (m).
+    film_m: f64,
+    /// Part of the film that the stretch off the ice leaves, before and behind.
+    kept: [f64; 2],
+}
+
+/// Film and ice at the end of a cell for a share of the hardness.
+#[derive(Clone, Copy)]
+struct End {
+    film_m: f64,
+    melted_m: f64,
+}
+
+impl Melting {
+    pub(crate) fn new(film: MeltFilm, youngs_modulus_pa: f64) -> Melting {
+        let (k, water) = (film.upwelling, film.water_j_m3());
+        let b = film.chill() / (water * CONTACT_SPEED_M_S.sqrt());
+        let start = -k * b + (k * k * b * b + 2.0 * k * VISCOSITY_PA_S * CONTACT_SPEED_M_S / water).sqrt();
+        Melting { per_stress: 1.0 / film.melting_j_m3(), start, film, youngs_modulus_pa }
+    }
+
+    /// Geometry of a cell between depths of the steel below the highest crests at its rear and front end (m).
+    fn way(&self, rig: &Rig, c: usize, [rear_m, front_m]: [f64; 2], film_m: f64, behind_m: f64) -> Way {
+        let middle_m = (0.5 * (rear_m.max(0.0) + front_m.max(0.0))).max(LEAST_DEPTH_M);
+        let (mean_m, wet) = rig.mean_width_m(c, middle_m);
+        let width_m = mean_m / wet;
+        let touching = match (rear_m > 0.0, front_m > 0.0) {
+            (true, true) => 1.0,
+            (true, false) => (rear_m / (rear_m - front_m)).max(1e-3),
+            _ => (front_m / (front_m - rear_m)).max(1e-3),
+        };
+        let length_m = touching * rig.length_m[c];
+        // what of the cell is off the ice loses water before or behind the touch
+        let dry = 1.0 - DRY_LOSS_PER_M * (rig.length_m[c] - length_m);
+        let kept = [if front_m > 0.0 { 1.0 } else { dry }, if rear_m > 0.0 { 1.0 } else { dry }];
+        Way {
+            length_m,
+            behind_m: behind_m + 0.5 * length_m,
+            width_m,
+            loss_per_m: rig.uneven.loss_per_m(wet),
+            recovery_m: SPRING_BACK * self.film.hardness_pa / self.youngs_modulus_pa * width_m,
+            film_m,
+            kept,
+        }
+    }
+
+    /// One cell with depths of the steel below the highest crests at its rear and front end (m).
+    pub(crate) fn cell(
+        &self,
+        rig: &Rig,
+        c: usize,
+        depth_m: [f64; 2],
+        under: &mut Under,
+        with_partials: bool,
+    ) -> Answer {
+        let [rear_m, front_m] = depth_m;
+        let mut answer = Answer::default();
+        if rear_m <= 0.0 && front_m <= 0.0 {
+            answer.by_input[2][2] = under.leave(rig.length_m[c]);
+            answer.by_input[3][3] = 1.0;
+            answer.share = under.share;
+            return answer;
+        }
+        let way = self.way(rig, c, depth_m, under.film_m, under.behind_m);
+        let (before, fresh, ice_m) = (under.share, under.fresh, under.ice_m);
+        // compression behind the cell for what the film and the melting there are
+        let compressed = |way: &Way, [rear_m, front_m]: [f64; 2], end: End| {
+            let start_m = if fresh { way.recovery_m + rear_m - front_m - way.film_m } else { rear_m - ice_m };
+            start_m + end.film_m - end.melted_m
+        };
+        let over = |share: f64| {
+            share - compressed(&way, depth_m, self.film_after(&way, share)) / way.recovery_m
+        };
+        let share = crossing(over, before);
+        let end = self.film_after(&way, share);
+        let e_m = compressed(&way, depth_m, end);
+        let cut = share >= 1.0;
+        let part = if fresh { 1.0 } else { 0.5 };
+        answer.share = if fresh { share } else { 0.5 * (before + share) };
+        under.ice_m = rear_m + end.film_m - if cut { way.recovery_m } else { e_m };
+        (under.film_m, under.share, under.fresh) = (end.film_m, share, false);
+        under.behind_m += way.length_m;
+        let middle_m = (0.5 * (rear_m.max(0.0) + front_m.max(0.0))).max(LEAST_DEPTH_M);
+        answer.cut_m2 = if fresh {
+            rig.mean_cut_m2(c, front_m.max(rear_m))
+        } else if cut {
+            rig.mean_width_m(c, middle_m).0 * (e_m - way.recovery_m)
+        } else {
+            0.0
+        };
+        let whole = rig.coefficient[c] * rig.length_m[c];
+        let (ends, slopes) = rig.uneven.ends(rear_m, front_m);
+        answer.force_n = ends.map(|g| answer.share * g * whole);
+        if !with_partials {
+            return answer;
+        }
+        answer.stiffness_n_per_m = whole * (ends[0] + ends[1]) / way.recovery_m;
+        // by differences in rear, front and film; the ice depth enters the compression alone
+        let mut share_by = [0.0; INPUTS];
+        let mut film_by = [0.0; INPUTS];
+        let mut e_by = [0.0; INPUTS];
+        let mut recovery_by = [0.0; INPUTS];
+        for i in 0..3 {
+            let (mut d, mut film_m) = (depth_m, way.film_m);
+            let step = if i < 2 { STEP_M } else { FILM_STEP_M };
+            if i < 2 { d[i] += step } else { film_m += step }
+            let beside = self.way(rig, c, d, film_m, way.behind_m - 0.5 * way.length_m);
+            let after = self.film_after(&beside, share);
+            film_by[i] = (after.film_m - end.film_m) / step;
+            e_by[i] = (compressed(&beside, d, after) - e_m) / step;
+            recovery_by[i] = (beside.recovery_m - way.recovery_m) / step;
+        }
+        e_by[3] = if fresh { 0.0 } else { -1.0 };
+        if share > 0.0 && !cut {
+            let step = 1e-6;
+            let more = self.film_after(&way, share + step);
+            let (film, e) =
+                ((more.film_m - end.film_m) / step, (compressed(&way, depth_m, more) - e_m) / step);
+            for i in 0..INPUTS {
+                share_by[i] = (e_by[i] - share * recovery_by[i]) / (way.recovery_m - e);
+                film_by[i] += film * share_by[i];
+                e_by[i] += e * share_by[i];
+            }
+        }
+        answer.by_share_n = ends.map(|g| whole * (1.0 - part) * g);
+        answer.by_input[4] = share_by;
+        for i in 0..INPUTS {
+            let own = if i == 0 { 1.0 } else { 0.0 };
+            answer.by_input[2][i] = film_by[i];
+            answer.by_input[3][i] = own + film_by[i] - if cut { recovery_by[i] } else { e_by[i] };
+            for end in 0..2 {
+                let slope = if i < 2 { slopes[end][i] } else { 0.0 };
+                answer.by_input[end][i] = whole * (answer.share * slope + part * share_by[i] * ends[end]);
+            }
+        }
+        answer
+    }
+
+    /// Film behind a cell and what it melts of the ice (m), bearing a share of the hardness.
+    fn film_after(&self, way: &Way, share: f64) -> End {
+        let film = &self.film;
+        let (k, drag, water) = (film.upwelling, VISCOSITY_PA_S * CONTACT_SPEED_M_S, film.water_j_m3());
+        let chill = film.chill() / (way.behind_m * CONTACT_SPEED_M_S).sqrt();
+        let before_m = way.film_m * way.kept[0];
+        let u0 = before_m * before_m;
+        let c = 2.0 * k * share * film.hardness_pa / (drag * way.width_m * way.width_m);
+        let mut middle = if before_m > 0.0 { before_m } else { self.start * way.behind_m.sqrt() };
+        let mut u1 = u0;
+        for _ in 0..2 {
+            let a = 2.0 * k / water * (drag - chill * middle);
+            u1 = grown(u0, a, 2.0 * way.loss_per_m, c, way.length_m).max(LEAST_M * LEAST_M);
+            middle = (0.5 * (u0 + u1)).sqrt();
+        }
+        let after_m = u1.sqrt();
+        let stress = 2.0 * drag / (before_m + after_m);
+        let melted_m = ((stress - chill) * way.length_m * self.per_stress).max(0.0);
+        // where hardly anything presses, little is sheared and little melts
+        let held = (share / PARTING).min(1.0);
+        End { film_m: (before_m + (after_m - before_m) * held) * way.kept[1], melted_m: melted_m * held }
+    }
+}
+
+/// Steps of the differences (m).
+const STEP_M: f64 = 1e-10;
+const FILM_STEP_M: f64 = 1e-11;
+
+/// Where a rising function of the share in [0, 1] crosses zero, from a guess; an end where it does not.
+fn crossing(over: impl Fn(f64) -> f64, guess: f64) -> f64 {
+    let mut high = (1.0, over(1.0));
+    if high.1 <= 0.0 {
+        return 1.0;
+    }
+    let mut low = (0.0, over(0.0));
+    if low.1 >= 0.0 {
+        return 0.0;
+    }
+    let mut share = if guess < 1.0 && guess > 0.0 { guess } else { low.1 / (low.1 - high.1) };
+    for _ in 0..TRIES {
+        let value = over(share);
+        if value.abs() < CLOSE {
+            break;
+        }
+        let here = (share, value);
+        let last = if value < 0.0 { std::mem::replace(&mut low, here) } else { std::mem::replace(&mut high, here) };
+        // a secant through the last two, kept inside
+        let secant = share - value * (share - last.0) / (value - last.1);
+        share = if secant > low.0 && secant < high.0 {
+            secant
+        } else {
+            low.0 + (high.0 - low.0) * low.1 / (low.1 - high.1)
+        };
+    }
+    share
+}
+
+/// du/ds = a - b u - c u^2 over `ds` by the backward Euler rule, for b and c not negative: exact while the film grows
+/// freely and where it has come to its balance.
+fn grown(u0: f64, a: f64, b: f64, c: f64, ds: f64) -> f64 {
+    let (from, linear, square) = (u0 + a * ds, b * ds + 1.0, c * ds);
+    from * 2.0 / (linear + (linear * linear + from.max(0.0) * square * 4.0).sqrt())
+}
