@@ -35,6 +35,18 @@ impl Banded {
         }
     }
 
+    /// Every number of the whole matrix: row, column, value.
+    pub(crate) fn each(&self, mut to: impl FnMut(usize, usize, f64)) {
+        for (i, row) in self.row.iter().enumerate() {
+            for (back, value) in row.iter().enumerate().take(i + 1) {
+                to(i, i - back, *value);
+                if back > 0 {
+                    to(i - back, i, *value);
+                }
+            }
+        }
+    }
+
     /// Make row and column `i` those of the unit matrix.
     pub(crate) fn pin(&mut self, i: usize) {
         self.row[i] = [1.0, 0.0, 0.0, 0.0];

@@ -60,7 +60,7 @@ impl Outcome {
 /// Greatest number of Newton steps in one solve.
 const STEPS: usize = 400;
 /// Forces are balanced to this part of the load.
-const FINEST: f64 = 1e-6;
+const FINEST: f64 = 1e-5;
 /// A contact with more left over has not been found: where a patch joins, the last bit may not come into balance.
 const CLOSE_ENOUGH: f64 = 5e-4;
 
@@ -143,7 +143,7 @@ impl ContactSolver {
             steps: 0,
             hardness_pa: 0.0,
             melting: None,
-            coupled: Coupled::new(dofs),
+            coupled: Coupled::default(),
             cut_m2: vec![0.0; points - 1],
             recovered_share: 1.0,
             rig,

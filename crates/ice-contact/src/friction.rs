@@ -72,7 +72,7 @@ impl ContactSolver {
         let mut lead_m = 0.0;
         for c in (0..rig.length_m.len()).rev() {
             let groove = rig.groove[c];
-            if groove && c + 1 < rig.groove.len() && !rig.groove[c + 1] {
+            if rig.starts_groove(c) {
                 lead_m = 0.0;
             }
             let load_n = self.load_n[c];

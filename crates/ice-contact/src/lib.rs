@@ -4,6 +4,7 @@
 
 mod banded;
 pub mod beam;
+mod chained;
 pub mod contact;
 pub mod film;
 mod foundation;

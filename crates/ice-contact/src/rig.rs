@@ -151,6 +151,11 @@ impl Rig {
         rig
     }
 
+    /// Whether a cell is the first on the groove.
+    pub(crate) fn starts_groove(&self, cell: usize) -> bool {
+        self.groove[cell] && self.groove.get(cell + 1).is_some_and(|front| !front)
+    }
+
     /// Mean width of one contact of a cell over the heights of the ice (m), and the part of it that touches `[-]`.
     #[inline]
     pub(crate) fn mean_width_m(&self, cell: usize, depth_m: f64) -> (f64, f64) {

@@ -32,11 +32,12 @@ use crate::patches::TouchReport;
 use crate::runner::{Bow, Fault, IceState, RunnerSpec};
 use numerics::dual::Real;
 use numerics::grid_spline::GridSpline;
+use rayon::prelude::*;
 
 /// Nodes along load, curvature and centroid.
-const NODES: [usize; 3] = [11, 16, 9];
+const NODES: [usize; 3] = [11, 16, 15];
 /// Range of the load (N).
-pub const LOAD_N: [f64; 2] = [20.0, 6000.0];
+pub const LOAD_N: [f64; 2] = [20.0, 4500.0];
 /// Range of the curvature of the ice (1/m).
 pub const CURVATURE_PER_M: [f64; 2] = [0.0, 1.0 / 12.0];
 /// Range of the load centroid (m).
@@ -71,8 +72,8 @@ pub struct Touch<T> {
 pub struct Built {
     /// Contacts solved.
     pub solved: usize,
-    /// Not balanced; the last balanced neighbour stands in for them.
-    pub failed: usize,
+    /// Not found, or a load that no sled meets there; the nearest one that was found stands in for them.
+    pub left_out: usize,
 }
 
 /// Tables of one runner.
@@ -156,6 +157,43 @@ fn speed_weights(root: f64) -> ([f64; 5], [f64; 5]) {
     (weight, slope)
 }
 
+/// Whether a sled meets a load together with a curvature of the ice: `N = m/2 (kappa v^2 + g)` for a mass of
+/// 50-200 kg at 8-43 m/s, with room for what one runner takes from the other.
+fn can_be(demand: &Demand) -> bool {
+    let Demand { load_n, ice_curvature_per_m: k, .. } = *demand;
+    load_n > 10.0 * (64.0 * k + 1.0) && load_n < 130.0 * (1850.0 * k + 11.0)
+}
+
+/// Quantities of motion and of reports.
+type Quantities = ([f64; MOTION], [f64; REPORT]);
+
+/// What stands in for a contact that was not found: the nearest one by load that was, then by curvature, then by
+/// centroid.
+fn beside(
+    [i, j, k]: [usize; 3],
+    solved: impl Fn(usize, usize, usize) -> Option<Quantities>,
+) -> Quantities {
+    for far in 1..NODES.into_iter().max().unwrap_or(1) {
+        for [di, dj, dk] in [[far, 0, 0], [0, far, 0], [0, 0, far]] {
+            let down = [i.checked_sub(di), j.checked_sub(dj), k.checked_sub(dk)];
+            if let [Some(a), Some(b), Some(c)] = down
+                && let Some(q) = solved(a, b, c)
+            {
+                return q;
+            }
+            let [a, b, c] = [i + di, j + dj, k + dk];
+            if a < NODES[0]
+                && b < NODES[1]
+                && c < NODES[2]
+                && let Some(q) = solved(a, b, c)
+            {
+                return q;
+            }
+        }
+    }
+    ([0.0; MOTION], [0.0; REPORT])
+}
+
 /// The quantities of one solved contact.
 fn quantities(
     solver: &ContactSolver,
@@ -187,33 +225,42 @@ fn quantities(
 impl RunnerTable {
     /// Solves the contact on the whole grid; every fault of the numbers at once otherwise.
     pub fn build(runner: &RunnerSpec, bow: Bow, ice: &IceState) -> Result<RunnerTable, Vec<Fault>> {
-        let mut solver = ContactSolver::new(runner, bow, ice)?;
+        let solver = ContactSolver::new(runner, bow, ice)?;
         let shape = FreeShape::of(runner, bow)?;
         let film = MeltFilm::new(ice, runner.roughness_m, runner.boundary_friction);
         let centroid = CentroidAxis::new(runner.groove_start_m);
-        let mut built = Built::default();
         let [n, m, l] = NODES;
-        let mut cells = vec![([0.0; MOTION], [0.0; REPORT]); n * m * l];
-        let mut last = cells[0];
-        for j in 0..m {
+        // each contact from the free shape, so that none hangs on another; a row of loads by one solver
+        let row = |solver: &mut ContactSolver, row: usize| -> Vec<Option<Quantities>> {
+            let (j, k) = (row / l, row % l);
             let root = node(CURVATURE_PER_M.map(|k| (k + BEND_PER_M).sqrt()), j, m);
-            for turn in 0..l {
-                // to and fro through the grid, so that each solve starts beside the one before
-                let k = if j % 2 == 0 { turn } else { l - 1 - turn };
-                for step in 0..n {
-                    let i = if turn % 2 == 0 { step } else { n - 1 - step };
-                    let outcome = solver.solve(Demand {
+            (0..n)
+                .map(|i| {
+                    let demand = Demand {
                         load_n: node(LOAD_N.map(f64::ln), i, n).exp(),
                         ice_curvature_per_m: (root * root - BEND_PER_M).max(0.0),
                         centroid_m: centroid.node_m(k),
-                    });
-                    built.solved += 1;
-                    if outcome.is_balanced() {
-                        last = quantities(&solver, runner, &shape, &film);
-                    } else {
-                        built.failed += 1;
+                    };
+                    if !can_be(&demand) {
+                        return None;
                     }
-                    cells[(i * m + j) * l + k] = last;
+                    solver.forget();
+                    let outcome = solver.solve(demand);
+                    outcome.is_balanced().then(|| quantities(solver, runner, &shape, &film))
+                })
+                .collect()
+        };
+        let rows: Vec<_> = (0..m * l).into_par_iter().map_init(|| solver.clone(), row).collect();
+        let solved = |i: usize, j: usize, k: usize| rows[j * l + k][i];
+        let mut built = Built { solved: n * m * l, left_out: 0 };
+        let mut cells = vec![([0.0; MOTION], [0.0; REPORT]); n * m * l];
+        for j in 0..m {
+            for k in 0..l {
+                for i in 0..n {
+                    cells[(i * m + j) * l + k] = solved(i, j, k).unwrap_or_else(|| {
+                        built.left_out += 1;
+                        beside([i, j, k], solved)
+                    });
                 }
             }
         }

@@ -6,71 +6,124 @@
 //! balance.
 
 use super::ContactSolver;
+use crate::chained::Chained;
 use crate::melt::{Answer, Under};
 use crate::rig::{CELLS, POINTS};
-use nalgebra::{DMatrix, DVector};
 
 /// Newton steps of one solve.
-const STEPS: usize = 60;
+const STEPS: usize = 40;
 /// Attempts to shorten one step.
-const SHORTER: usize = 10;
+const SHORTER: usize = 6;
+/// Part of the forgetful ice that holds the first step `[-]`.
+const FIRST_HELD: f64 = 0.2;
 /// Moments are compared with forces by this arm (m), that of the frame's pitch by the other.
 const ARMS_M: [f64; 2] = [0.02, 0.2];
 
 /// The system of one step.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Default)]
 pub(super) struct Coupled {
-    elastic: DMatrix<f64>,
-    jacobian: DMatrix<f64>,
-    forgetful: DMatrix<f64>,
-    residual: DVector<f64>,
+    /// Rod and mounts, frame held.
+    elastic: Chained,
+    jacobian: Chained,
+    forgetful: Chained,
+    matrix: Chained,
+    /// Forces left over, those of heave and pitch at the end.
+    residual: Vec<f64>,
+    /// The state that the step starts from, and the solved columns.
+    start: Vec<f64>,
+    columns: Vec<[f64; 3]>,
     /// Columns of film, ice depth and share at the front of the cell in hand.
     carried: [Vec<f64>; 3],
 }
 
 impl Coupled {
-    pub(super) fn new(dofs: usize) -> Coupled {
+    fn new(dofs: usize) -> Coupled {
         Coupled {
-            elastic: DMatrix::zeros(0, 0),
-            jacobian: DMatrix::zeros(dofs + 2, dofs + 2),
-            forgetful: DMatrix::zeros(dofs + 2, dofs + 2),
-            residual: DVector::zeros(dofs + 2),
+            elastic: Chained::zeros(dofs),
+            jacobian: Chained::zeros(dofs),
+            forgetful: Chained::zeros(dofs),
+            matrix: Chained::zeros(dofs),
+            residual: vec![0.0; dofs + 2],
+            start: vec![0.0; dofs + 2],
+            columns: vec![[0.0; 3]; dofs],
             carried: std::array::from_fn(|_| vec![0.0; dofs]),
         }
     }
 
-    /// The derivatives of one cell of the element whose first node value is `first`; `shape` are the node values'
-    /// parts in the depths at its rear and front end. `touched` is where the columns in front end.
-    fn add(&mut self, first: usize, shape: [[f64; 4]; 2], answer: &Answer, touched: usize) {
-        let [film, ice, share] = &mut self.carried;
+    /// The derivatives of an element whose first node value is `first`: own node values, then what reaches it from
+    /// the front. `touched` is where the columns in front end.
+    fn add(&mut self, first: usize, element: &Element, touched: usize) {
+        let columns = &mut self.carried;
+        for a in 0..4 {
+            for b in 0..4 {
+                self.jacobian.add(first + a, first + b, element.force[a][b]);
+                self.forgetful.add(first + a, first + b, element.forgetful[a][b]);
+            }
+            let [.., f, i, s] = element.force[a];
+            let carried = columns[0][first..].iter().zip(&columns[1][first..]).zip(&columns[2][first..]);
+            let row = self.jacobian.stretch(first + a, first, touched);
+            for (j, ((film, ice), share)) in row.iter_mut().zip(carried) {
+                *j += f * film + i * ice + s * share;
+            }
+        }
+        for k in first..touched {
+            let before = [columns[0][k], columns[1][k], columns[2][k]];
+            for (column, by) in columns.iter_mut().zip(&element.state) {
+                column[k] = by[4] * before[0] + by[5] * before[1] + by[6] * before[2];
+            }
+        }
+        for (column, by) in columns.iter_mut().zip(&element.state) {
+            for b in 0..4 {
+                column[first + b] += by[b];
+            }
+        }
+    }
+}
+
+/// What an element hangs on: its four node values; film, ice depth and share at its front.
+const INPUTS: usize = 7;
+
+/// Derivatives of one element, gathered cell by cell from its front.
+struct Element {
+    /// Of the forces on its node values.
+    force: [[f64; INPUTS]; 4],
+    /// Of film, ice depth and share behind the cell in hand.
+    state: [[f64; INPUTS]; 3],
+    forgetful: [[f64; 4]; 4],
+}
+
+impl Element {
+    fn at_its_front() -> Element {
+        let state = std::array::from_fn(|i| std::array::from_fn(|k| if k == 4 + i { 1.0 } else { 0.0 }));
+        Element { force: [[0.0; INPUTS]; 4], state, forgetful: [[0.0; 4]; 4] }
+    }
+
+    /// One cell; `shape` are the node values' parts in the depths at its rear and front end.
+    fn pass(&mut self, shape: &[[f64; 4]; 2], answer: &Answer) {
+        // a quantity by its derivatives: depths by the node values, the rest by what came from the front
+        let [film, ice, share] = self.state;
+        let by = |d: &[f64; 4], d_share: f64| -> [f64; INPUTS] {
+            let mut sum = [0.0; INPUTS];
+            for k in 0..INPUTS {
+                sum[k] = d[2] * film[k] + d[3] * ice[k] + d_share * share[k];
+            }
+            for k in 0..4 {
+                sum[k] += d[0] * shape[0][k] + d[1] * shape[1][k];
+            }
+            sum
+        };
         for (end, own) in shape.iter().enumerate() {
-            let by = &answer.by_input[end];
+            let force = by(&answer.by_input[end], answer.by_share_n[end]);
             for a in 0..4 {
-                let row = first + a;
-                for b in 0..4 {
-                    self.jacobian[(row, first + b)] += own[a] * (by[0] * shape[0][b] + by[1] * shape[1][b]);
-                    self.forgetful[(row, first + b)] += 0.5 * answer.stiffness_n_per_m * own[a] * own[b];
+                for k in 0..INPUTS {
+                    self.force[a][k] += own[a] * force[k];
                 }
-                let [f, i, s] = [by[2], by[3], answer.by_share_n[end]].map(|by| own[a] * by);
-                if f != 0.0 || i != 0.0 || s != 0.0 {
-                    for k in first..touched {
-                        self.jacobian[(row, k)] += f * film[k] + i * ice[k] + s * share[k];
-                    }
+                for b in 0..4 {
+                    self.forgetful[a][b] += 0.5 * answer.stiffness_n_per_m * own[a] * own[b];
                 }
             }
         }
-        let [_, _, by_film, by_ice, by_share] = &answer.by_input;
-        for k in first..touched {
-            let before = [film[k], ice[k]];
-            film[k] = by_film[2] * before[0] + by_film[3] * before[1];
-            ice[k] = by_ice[2] * before[0] + by_ice[3] * before[1];
-            share[k] = by_share[2] * before[0] + by_share[3] * before[1];
-        }
-        for b in 0..4 {
-            film[first + b] += by_film[0] * shape[0][b] + by_film[1] * shape[1][b];
-            ice[first + b] += by_ice[0] * shape[0][b] + by_ice[1] * shape[1][b];
-            share[first + b] += by_share[0] * shape[0][b] + by_share[1] * shape[1][b];
-        }
+        self.state = [2, 3, 4].map(|i| by(&answer.by_input[i], 0.0));
     }
 }
 
@@ -84,7 +137,7 @@ impl ContactSolver {
         self.load_n.fill(0.0);
         self.share.fill(1.0);
         coupled.jacobian.copy_from(&coupled.elastic);
-        coupled.forgetful.fill(0.0);
+        coupled.forgetful.clear();
         coupled.carried.iter_mut().for_each(|c| c.fill(0.0));
         let Some(melting) = &self.melting else { return 0.0 };
         let mut under = Under::FRESH;
@@ -93,9 +146,11 @@ impl ContactSolver {
             let Some(depth_m) = self.depth_m[e * CELLS..].first_chunk::<POINTS>() else { continue };
             let h = self.rig.nodes_m[e + 1] - self.rig.nodes_m[e];
             let dry = depth_m.iter().all(|d| *d <= 0.0);
+            let mut element = Element::at_its_front();
             for i in (0..CELLS).rev() {
                 let c = e * CELLS + i;
-                if c + 1 < self.rig.groove.len() && self.rig.groove[c] && !self.rig.groove[c + 1] {
+                if self.rig.starts_groove(c) {
+                    // a node stands here, so the element is at its front
                     under = Under::FRESH;
                     coupled.carried.iter_mut().for_each(|c| c.fill(0.0));
                 }
@@ -105,7 +160,6 @@ impl ContactSolver {
                     coupled.carried[2].fill(0.0);
                     continue;
                 }
-                touched = touched.max(2 * e + 4);
                 let answer = melting.cell(&self.rig, c, [depth_m[i], depth_m[i + 1]], &mut under, true);
                 let shape = [i, i + 1].map(|p| {
                     let n = &self.rig.shape[p];
@@ -119,14 +173,18 @@ impl ContactSolver {
                 }
                 (self.share[c], self.cut_m2[c]) = (answer.share, answer.cut_m2);
                 self.load_n[c] = answer.force_n[0] + answer.force_n[1];
-                coupled.add(2 * e, shape, &answer, touched);
+                element.pass(&shape, &answer);
+            }
+            if !dry {
+                touched = touched.max(2 * e + 4);
+                coupled.add(2 * e, &element, touched);
             }
         }
         self.greatest(&coupled.residual)
     }
 
     /// Greatest force left over (N), moments by their arms.
-    fn greatest(&self, residual: &DVector<f64>) -> f64 {
+    fn greatest(&self, residual: &[f64]) -> f64 {
         let dofs = self.free.len();
         let mut top = residual[dofs].abs().max(residual[dofs + 1].abs() / ARMS_M[1]);
         for i in 0..dofs / 2 {
@@ -136,7 +194,7 @@ impl ContactSolver {
     }
 
     /// Sum of squares of the same.
-    fn norm(&self, residual: &DVector<f64>) -> f64 {
+    fn norm(&self, residual: &[f64]) -> f64 {
         let dofs = self.free.len();
         let mut sum = residual[dofs].powi(2) + (residual[dofs + 1] / ARMS_M[1]).powi(2);
         for i in 0..dofs / 2 {
@@ -145,32 +203,63 @@ impl ContactSolver {
         if sum.is_nan() { f64::INFINITY } else { sum }
     }
 
+    /// Newton step by the columns of residual, heave and pitch; false where there is none.
+    fn step_from(&mut self, coupled: &mut Coupled, residual: &[f64]) -> bool {
+        let dofs = self.free.len();
+        for (column, r) in coupled.columns.iter_mut().zip(residual) {
+            *column = [*r, 0.0, 0.0];
+        }
+        for m in &self.rig.mounts {
+            coupled.columns[2 * m.node][1] -= m.stiffness_n_per_m;
+            coupled.columns[2 * m.node][2] -= m.stiffness_n_per_m * m.at_m;
+        }
+        if !coupled.matrix.solve(&mut coupled.columns) {
+            return false;
+        }
+        // heave and pitch by what is left of their two rows
+        let (mut s, mut r) = ([[0.0; 2]; 2], [residual[dofs], residual[dofs + 1]]);
+        for m in &self.rig.mounts {
+            let arms = [1.0, m.at_m];
+            let [u, c0, c1] = coupled.columns[2 * m.node];
+            for i in 0..2 {
+                r[i] += m.stiffness_n_per_m * arms[i] * u;
+                s[i][0] += m.stiffness_n_per_m * arms[i] * (1.0 + c0);
+                s[i][1] += m.stiffness_n_per_m * arms[i] * (m.at_m + c1);
+            }
+        }
+        let determinant = s[0][0] * s[1][1] - s[0][1] * s[1][0];
+        let heave = (r[0] * s[1][1] - r[1] * s[0][1]) / determinant;
+        let pitch = (r[1] * s[0][0] - r[0] * s[1][0]) / determinant;
+        for (i, [u, c0, c1]) in coupled.columns.iter().enumerate() {
+            self.state[i] = coupled.start[i] - (u - c0 * heave - c1 * pitch);
+        }
+        self.state[dofs] = coupled.start[dofs] - heave;
+        self.state[dofs + 1] = coupled.start[dofs + 1] - pitch;
+        heave.is_finite() && pitch.is_finite()
+    }
+
     /// Steps until no force left over is above `tolerance_n`; returns the greatest.
     pub(super) fn couple(&mut self, tolerance_n: f64) -> f64 {
-        let mut coupled = std::mem::replace(&mut self.coupled, Coupled::new(0));
-        if coupled.elastic.is_empty() {
-            coupled.elastic = self.elastic_matrix();
+        let mut coupled = std::mem::take(&mut self.coupled);
+        if coupled.residual.is_empty() {
+            coupled = Coupled::new(self.free.len());
+            self.rig.stiffness.each(|i, k, value| coupled.elastic.add(i, k, value));
         }
-        let mut held = if self.warm { 0.0 } else { 1.0 };
+        let mut held = FIRST_HELD;
         let mut left_over_n = self.balance(&mut coupled);
-        let (mut start, mut residual) = (self.state.clone(), coupled.residual.clone());
-        let mut matrix = coupled.jacobian.clone();
         while left_over_n > tolerance_n && self.steps < STEPS {
             self.steps += 1;
-            start.copy_from_slice(&self.state);
-            residual.copy_from(&coupled.residual);
+            coupled.start.copy_from_slice(&self.state);
+            let residual = coupled.residual.clone();
             let (jacobian, forgetful) = (coupled.jacobian.clone(), coupled.forgetful.clone());
             let norm = self.norm(&residual);
             let mut done = false;
             for _ in 0..SHORTER {
-                matrix.copy_from(&jacobian);
+                coupled.matrix.copy_from(&jacobian);
                 if held > 0.0 {
-                    matrix += &forgetful * held;
+                    coupled.matrix.add_scaled(&forgetful, held);
                 }
-                if let Some(step) = matrix.clone().lu().solve(&residual) {
-                    for ((x, from), d) in self.state.iter_mut().zip(&start).zip(step.iter()) {
-                        *x = from - d;
-                    }
+                if self.step_from(&mut coupled, &residual) {
                     left_over_n = self.balance(&mut coupled);
                     if self.norm(&coupled.residual) < norm {
                         done = true;
@@ -180,29 +269,13 @@ impl ContactSolver {
                 held = (held * 6.0).max(1e-3);
             }
             if !done {
-                self.state.copy_from_slice(&start);
+                self.state.copy_from_slice(&coupled.start);
                 left_over_n = self.balance(&mut coupled);
                 break;
             }
-            held = if held < 1e-3 { 0.0 } else { held * 0.15 };
+            held = if held < 1e-3 { 0.0 } else { held * 0.1 };
         }
         self.coupled = coupled;
         left_over_n
-    }
-
-    /// Rod, mounts and frame as one matrix.
-    fn elastic_matrix(&self) -> DMatrix<f64> {
-        let n = self.free.len() + 2;
-        let mut matrix = DMatrix::zeros(n, n);
-        let (mut unit, mut product) = (vec![0.0; n], vec![0.0; n]);
-        for k in 0..n {
-            unit[k] = 1.0;
-            Self::elastic_product(&self.rig, &unit, &mut product);
-            for (i, p) in product.iter().enumerate() {
-                matrix[(i, k)] = *p;
-            }
-            unit[k] = 0.0;
-        }
-        matrix
     }
 }

@@ -68,7 +68,7 @@ impl ContactSolver {
     }
 
     /// Product of the stiffness without the ice and a state or step, with heave and pitch at its end.
-    pub(super) fn elastic_product(rig: &Rig, x: &[f64], out: &mut [f64]) {
+    fn elastic_product(rig: &Rig, x: &[f64], out: &mut [f64]) {
         let dofs = x.len() - 2;
         rig.stiffness.multiply(&x[..dofs], &mut out[..dofs]);
         let (heave, pitch) = (x[dofs], x[dofs + 1]);
