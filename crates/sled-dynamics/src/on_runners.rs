@@ -69,6 +69,9 @@ pub fn ice_state(ice: &setup::Ice) -> IceState {
         temperature_c: ice.temperature_c,
         hardness_pa: ice.hardness_pa.unwrap_or_else(|| ice_hardness_pa(ice.temperature_c)),
         recovered_share: ice.recovered_share,
+        youngs_modulus_pa: ice.youngs_modulus_pa,
+        unevenness_m: ice.unevenness_m,
+        wave_m: ice.wave_m,
     }
 }
 

@@ -102,8 +102,14 @@ pub struct Ice {
     pub temperature_c: f64,
     /// Hardness (Pa) if it was measured; otherwise from the temperature.
     pub hardness_pa: Option<f64>,
-    /// Share of the load that the trailing, already cut ice carries `[-]`, 0..1.
+    /// Share of the ploughing force that the ice springing back behind gives back `[-]`, 0..1.
     pub recovered_share: f64,
+    /// Young's modulus of the ice (Pa).
+    pub youngs_modulus_pa: f64,
+    /// Height of the ice along the path about its mean, root mean square (m).
+    pub unevenness_m: f64,
+    /// Distance from crest to crest of that (m).
+    pub wave_m: f64,
     /// Which friction.
     pub friction: Friction,
     /// Factor on glide and ploughing `[-]`.

@@ -49,6 +49,7 @@ fn empty(name: &str) -> Setup {
                 tip_radius_m: NONE,
                 groove_start_m: NONE,
                 groove_edge_radius_m: NONE,
+                groove_width_m: NONE,
                 roughness_m: NONE,
                 boundary_friction: NONE,
                 // each runner has its own
@@ -64,6 +65,9 @@ fn empty(name: &str) -> Setup {
             temperature_c: NONE,
             hardness_pa: None,
             recovered_share: NONE,
+            youngs_modulus_pa: NONE,
+            unevenness_m: NONE,
+            wave_m: NONE,
             friction: Friction::Film,
             friction_factor: NONE,
             grip_factor: NONE,
