@@ -89,7 +89,6 @@ pub struct ContactSolver {
     product: Vec<f64>,
     matrix: Banded,
     columns: Vec<[f64; 3]>,
-    warm: bool,
     /// Newton steps of the last solve.
     pub steps: usize,
     /// Hardness of the ice (Pa).
@@ -139,7 +138,6 @@ impl ContactSolver {
             product: vec![0.0; dofs + 2],
             matrix: Banded::zeros(dofs),
             columns: vec![[0.0; 3]; dofs],
-            warm: false,
             steps: 0,
             hardness_pa: 0.0,
             melting: None,
@@ -150,12 +148,7 @@ impl ContactSolver {
         }
     }
 
-    /// Forget the last solution, so that the next solve starts from the free shape.
-    pub fn forget(&mut self) {
-        self.warm = false;
-    }
-
-    /// Solve for a demand, from the last solution if there is one.
+    /// Solve for a demand, always from the free shape: no contact hangs on the one before.
     pub fn solve(&mut self, demand: Demand) -> Outcome {
         let Demand { load_n, ice_curvature_per_m, centroid_m } = demand;
         self.steps = 0;
@@ -164,12 +157,8 @@ impl ContactSolver {
             return Outcome::BadDemand;
         }
         self.demand = demand;
-        if !self.warm {
-            self.start();
-        }
-        let outcome = self.settle();
-        self.warm = outcome.is_balanced();
-        outcome
+        self.start();
+        self.settle()
     }
 
     /// Free shape, sunk until the ice carries about the load.
@@ -253,15 +242,12 @@ impl ContactSolver {
 
     fn settle(&mut self) -> Outcome {
         let finest_n = FINEST * self.demand.load_n;
-        let mut left_over_n = 0.0;
-        if self.melting.is_none() || !self.warm {
-            // all of the ice bears: a start for what follows
-            self.share.fill(1.0);
-            self.update_depth();
-            self.trial_m.copy_from_slice(&self.depth_m);
-            self.press();
-            left_over_n = self.newton(finest_n);
-        }
+        // all of the ice bears: a start for what follows
+        self.share.fill(1.0);
+        self.update_depth();
+        self.trial_m.copy_from_slice(&self.depth_m);
+        self.press();
+        let mut left_over_n = self.newton(finest_n);
         if self.melting.is_some() {
             self.steps = 0;
             left_over_n = self.couple(finest_n);

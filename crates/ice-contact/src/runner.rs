@@ -162,7 +162,7 @@ pub fn faults(runner: &RunnerSpec, bow: Bow, ice: &IceState) -> Vec<Fault> {
     check.within("mount_stiffness_n_per_m", runner.mount_stiffness_n_per_m, 1e4, 1e9);
     check.within("groove_start_m", runner.groove_start_m, -runner.tip_m, runner.tip_m);
     check.within("groove_edge_radius_m", runner.groove_edge_radius_m, 1e-5, 0.02);
-    check.within("groove_width_m", runner.groove_width_m, 0.0, runner.diameter_m);
+    check.within("groove_width_m", runner.groove_width_m, 0.0, 16e-3);
     check.within("roughness_m", runner.roughness_m, 0.0, 1e-5);
     check.within("boundary_friction", runner.boundary_friction, 0.0, 1.0);
     check.within("free_bow_m", runner.free_bow_m, -MOST_FREE_BOW_M, MOST_FREE_BOW_M);

@@ -244,7 +244,6 @@ impl RunnerTable {
                     if !can_be(&demand) {
                         return None;
                     }
-                    solver.forget();
                     let outcome = solver.solve(demand);
                     outcome.is_balanced().then(|| quantities(solver, runner, &shape, &film))
                 })

@@ -104,8 +104,6 @@ fn touches(
     places
         .iter()
         .map(|place| {
-            // each place from the start, so that a bow's figures do not hang on the places before
-            solver.forget();
             let outcome = solver.solve(Demand {
                 load_n: 0.5 * place.g_load * weight_n,
                 ice_curvature_per_m: place.ice_curvature_per_m,
