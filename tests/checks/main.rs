@@ -6,6 +6,7 @@ mod bench_inputs;
 mod bench_runners;
 mod cli;
 mod compare;
+mod edges;
 mod geometry;
 mod house;
 #[cfg(unix)]

@@ -86,7 +86,7 @@ fn plan_is_ridden_within_a_millisecond() {
     for (what, s) in scenes() {
         let p = s.on(&s.setup);
         let d = ridden(&p);
-        assert_eq!((d.outcome, d.wall_touches()), (Outcome::Finished, 0), "{what}");
+        assert_eq!((d.outcome, d.touches()), (Outcome::Finished, 0), "{what}");
         // from the launch to the last eye, as the plan counts
         let course =
             Course { track: &s.track, constants: &p.ready.constants, ice: &p.ready.ice, pilot: &p.ride };
@@ -128,7 +128,7 @@ fn plan_survives_another_sled() {
             let mut other = s.setup.clone();
             set(&mut other, key, value).unwrap();
             let d = ridden(&s.on(&other));
-            assert_eq!((d.outcome, d.wall_touches()), (Outcome::Finished, 0), "{what}, {key} {value}");
+            assert_eq!((d.outcome, d.touches()), (Outcome::Finished, 0), "{what}, {key} {value}");
         }
     }
 }

@@ -38,13 +38,14 @@ fn cli_rides_without_spread_are_the_ride_without_mistakes() {
     let table = SweepTable::read(&table).unwrap();
     let of = |name: &str| -> Vec<f64> { table.numbers(name).into_iter().map(Option::unwrap).collect() };
     let planned = of("finish_time_s");
-    for name in ["p10_time_s", "median_time_s", "mean_time_s", "p90_time_s", "worst_tenth_time_s"] {
+    for name in ["p10_time_s", "median_time_s", "mean_finished_time_s", "p90_time_s", "worst_tenth_time_s"] {
         for (a, b) in of(name).iter().zip(&planned) {
             assert!((a - b).abs() < 1e-4, "{name}: {a}, {b}"); // rides are promised to about 0.01 ms
         }
     }
-    assert_eq!((of("lost_share"), of("walls_a_ride")), (vec![0.0; 2], vec![0.0; 2]));
-    assert!(of("sd_time_s").iter().all(|sd| *sd < 1e-12)); // the same ride three times
+    assert_eq!((of("lost_share"), of("touches_a_ride")), (vec![0.0; 2], vec![0.0; 2]));
+    assert_eq!(table.texts("among_lost"), ["", ""]);
+    assert!(of("sd_finished_time_s").iter().all(|sd| *sd < 1e-12)); // the same ride three times
     assert!(of("lost_share_error").iter().all(|e| *e > 0.0)); // three rides tell little
 }
 
@@ -60,7 +61,7 @@ fn cli_rides_have_the_same_bytes_at_any_number_of_threads() {
     // the novice's rides spread more than those of the elite, on both ices
     let table = SweepTable::read(&one).unwrap();
     assert_eq!(table.texts("skill.level"), ["novice", "elite", "novice", "elite"]);
-    let spread = table.numbers("sd_time_s");
+    let spread = table.numbers("sd_finished_time_s");
     for pair in spread.chunks(2) {
         assert!(pair[0].unwrap() > pair[1].unwrap(), "{spread:?}");
     }
@@ -77,7 +78,13 @@ fn cli_rides_of_one_case_are_told_from_the_base_set_up() {
     let of = |name: &str| table.numbers(name);
     // the same set-up, the same mistakes: the same to the last bit
     assert_eq!(table.texts("against_reference")[0], "the same");
-    for name in ["difference_s", "difference_error_s", "difference_low_s", "difference_high_s"] {
+    for name in [
+        "difference_s",
+        "mean_finished_difference_s",
+        "difference_low_s",
+        "difference_high_s",
+        "lost_more_share",
+    ] {
         assert_eq!(of(name)[0], Some(0.0), "{name}");
     }
     assert_eq!(
@@ -85,14 +92,16 @@ fn cli_rides_of_one_case_are_told_from_the_base_set_up() {
         (Some(0.5), Some(0.0), Some(40.0))
     );
     // the elite loses no ride here, so that the difference of the means is the mean of the differences
-    assert_eq!(of("pairs")[1], Some(40.0));
-    let mean = of("mean_time_s");
+    assert_eq!((of("pairs")[1], of("finished_pairs")[1]), (Some(40.0), Some(40.0)));
+    let mean = of("mean_finished_time_s");
     let apart = mean[1].unwrap() - mean[0].unwrap();
-    assert!((of("difference_s")[1].unwrap() - apart).abs() < 1e-12); // rounding of sums of forty times of 50 s
-    // the same mistakes cancel: the error is less than that of two independent means
-    let alone = of("mean_time_error_s");
+    assert!((of("mean_finished_difference_s")[1].unwrap() - apart).abs() < 1e-12); // rounding of sums of forty times of 50 s
+    // the same mistakes cancel: the band is narrower than that of two independent medians
+    let [low, high] = ["difference_low_s", "difference_high_s"].map(|name| of(name)[1].unwrap());
+    let alone = of("median_time_error_s");
     let independent = alone[0].unwrap().hypot(alone[1].unwrap());
-    assert!(of("difference_error_s")[1].unwrap() < 0.8 * independent);
+    let told = of("difference_s")[1].unwrap();
+    assert!(low <= told && told <= high && high - low < 2.0 * 1.96 * 0.8 * independent);
     assert!(said.contains("ride by ride against the base set-up,"), "{said}");
     // the same bytes where the rides of one case after the other share one thread, or eight
     assert_eq!(two, swept(design, &["--threads", "1"]).2);

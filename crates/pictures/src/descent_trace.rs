@@ -111,6 +111,8 @@ mod tests {
             gravity_m_s2: 9.81,
             drag_kg_per_m: 0.036,
             wall_friction: 0.05,
+            mass_height_m: 0.15,
+            gauge_m: 0.36,
         };
         guided(track, &c, &Launch::moving(15.0, 9.0), 0.009, Precision::default(), detail)
     }

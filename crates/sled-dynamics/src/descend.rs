@@ -1,6 +1,7 @@
 //! A descent with the full state: offset, yaw, both velocities and spin, from the launch to the
 //! last eye or to the loss of control.
 
+use crate::capsize::Roll;
 use crate::corners::corner_rides;
 use crate::descent::{Descent, Event, EventKind, Loss, Outcome, Sample};
 use crate::entry::{Entry, ledger, start};
@@ -17,15 +18,15 @@ use numerics::roots::brent;
 use numerics::stepping::{Dense, End, Next, Steps, System, integrate};
 use track_geometry::track::Track;
 
-/// Slip beyond which control is lost (rad).
+/// Slip beyond which the sled lies across its way and control is lost (rad).
 pub const SKID_RAD: f64 = std::f64::consts::PI / 3.0;
-/// The sled's centre this far beyond a wall has left the track (m), assumed.
-const BEYOND_WALL_M: f64 = 0.15;
 /// Below this the sled counts as halted (m/s).
 const HALT_M_S: f64 = 0.2;
 /// A runner that has been off the ice for longer does not come back (s), assumed.
 const LIFTED_S: f64 = 0.5;
-/// Things that may go on: two walls, the sled light, two runners lifted.
+/// Parts of a step over which the push of an edge is summed.
+const PARTS: usize = 4;
+/// Things that may go on: touches at two edges, the sled light, two runners lifted.
 const ONGOING: usize = 5;
 /// Events are located to this (m).
 const EVENT_M: f64 = 1e-6;
@@ -52,11 +53,12 @@ struct Sled<'a, I, P> {
     trace: Vec<Sample>,
     events: Vec<Event>,
     open: [Option<usize>; ONGOING],
+    roll: [Roll; 2],
     lost: Option<Loss>,
 }
 
 /// Signs that are followed from step to step: positive while something goes on.
-/// Left wall, right wall, light sled, left and right runner lifted; then the ways to lose control.
+/// Left edge, right edge, light sled, left and right runner lifted; then the ways to lose control.
 struct Signs {
     ongoing: [f64; ONGOING],
     ending: [(f64, Loss); 4],
@@ -74,28 +76,18 @@ impl<'a, I: Ice, P: Steering> Sled<'a, I, P> {
         let (at, m) = self.motion_at(x, &state);
         let (left, right) = (at.left_edge[0], at.right_edge[0]);
         let near = state.offset_m + 0.5 > left || state.offset_m - 0.5 < right;
-        let wall = |side| {
-            if !near || walls::is_lip(&at, side) {
-                return -1.0;
-            }
-            let depth = |c| walls::depth_m(&at, &state, m.stretch, c, side);
-            walls::CORNERS_M.into_iter().map(depth).fold(f64::NEG_INFINITY, f64::max)
-        };
-        let beyond = |side, over: f64| match (walls::is_lip(&at, side), side) {
-            (true, side) => (over, Loss::OverLip(side)),
-            (false, side) => (over - BEYOND_WALL_M, Loss::OverWall(side)),
-        };
+        let touch = |side| if near { walls::deepest_m(&at, &state, m.stretch, side) } else { -1.0 };
         let slip =
             if I::HAS_AXIS { state.sideways_m_s.abs() - state.forward_m_s * SKID_RAD.tan() } else { -1.0 };
         let pilot = self.course.pilot;
         let steer = if pilot.lag_s() > 0.0 { y[place::STEER] } else { asked(pilot, &at, &state, &m, y).0 };
         let lifted = self.course.ice.lifted(&self.riding(&state, &m, steer, pilot.toes(x)));
         Signs {
-            ongoing: [wall(Side::Left), wall(Side::Right), -m.load_m_s2, lifted[0], lifted[1]],
+            ongoing: [touch(Side::Left), touch(Side::Right), -m.load_m_s2, lifted[0], lifted[1]],
             ending: [
-                beyond(Side::Left, state.offset_m - left),
-                beyond(Side::Right, right - state.offset_m),
-                (slip, Loss::Skidded),
+                (state.offset_m - left - walls::LEFT_M, Loss::LeftTrack(Side::Left)),
+                (right - state.offset_m - walls::LEFT_M, Loss::LeftTrack(Side::Right)),
+                (slip, Loss::Across),
                 (HALT_M_S - m.station_rate_m_s, Loss::Halted),
             ],
         }
@@ -138,23 +130,59 @@ impl<'a, I: Ice, P: Steering> Sled<'a, I, P> {
         }
     }
 
-    /// Energy taken by walls and impulse between two points of a step, by the trapezoidal rule.
-    fn wall_work(&mut self, step: &Dense<STATES>, until: f64, y: &Vector) {
-        let lost = y[place::LOST + 5] - step.y0[place::LOST + 5];
-        let time = y[place::TIME] - step.y0[place::TIME];
-        let push = |s: &Self, x: f64, y: &Vector| {
-            let state = sled_state(y);
-            let (at, m) = s.motion_at(x, &state);
-            walls::wall_force(&at, &state, &m, 0.0).map_or(0.0, |f| f.x_n.hypot(f.y_n))
-        };
-        if self.open[0].is_some() || self.open[1].is_some() {
-            let mean = 0.5 * (push(self, step.x0, &step.y0) + push(self, until, y));
-            for i in self.open.iter().take(2).flatten() {
-                if let EventKind::Wall { impulse_n_s, lost_j, .. } = &mut self.events[*i].kind {
-                    *impulse_n_s += mean * time;
-                    *lost_j += lost;
-                }
+    /// Sums push, roll and energy of the touches of a step, by the midpoint rule over its parts, up to `until`;
+    /// gives where a touch throws the sled over.
+    fn touches(&mut self, step: &Dense<STATES>, until: f64) -> Option<(f64, Loss)> {
+        let open = [self.open[0], self.open[1]];
+        if open == [None; 2] {
+            return None;
+        }
+        let constants = self.course.constants;
+        let part_m = (until - step.x0) / PARTS as f64;
+        let (mut impulse_n_s, mut over) = ([0.0; 2], None);
+        let (mut x, mut time_s) = (step.x0, step.y0[place::TIME]);
+        for _ in 0..PARTS {
+            let y = step.at(x + 0.5 * part_m);
+            let state = sled_state(&y);
+            let (at, m) = self.motion_at(x + 0.5 * part_m, &state);
+            let end_s = step.at(x + part_m)[place::TIME];
+            for (i, side) in Side::BOTH.into_iter().enumerate().filter(|(i, _)| open[*i].is_some()) {
+                let push_n = walls::push_n(&at, &state, m.stretch, side);
+                impulse_n_s[i] += push_n * (end_s - time_s);
+                let load_n = m.load_m_s2 * constants.mass_kg;
+                let share = self.roll[i].go_on(&constants.balance(), push_n, load_n, end_s - time_s);
+                over = over.or(share.map(|share| (x + share * part_m, Loss::Capsized(side))));
             }
+            (x, time_s) = (x + part_m, end_s);
+            if over.is_some() {
+                break;
+            }
+        }
+        let lost_j = step.at(over.map_or(until, |o| o.0))[place::LOST + 5] - step.y0[place::LOST + 5];
+        let whole = impulse_n_s[0] + impulse_n_s[1];
+        for (i, event) in open.into_iter().enumerate() {
+            let Some(event) = event else { continue };
+            // two edges at once: each by its impulse
+            let share = if open[1 - i].is_none() { 1.0 } else { impulse_n_s[i] / whole.max(1e-9) };
+            let (EventKind::Wall { impulse_n_s: sum, lost_j: lost, .. }
+            | EventKind::Lip { impulse_n_s: sum, lost_j: lost, .. }) = &mut self.events[event].kind
+            else {
+                continue;
+            };
+            *sum += impulse_n_s[i];
+            *lost += share * lost_j;
+        }
+        over
+    }
+
+    /// A touch that begins: the edge there names it.
+    fn touch_kind(&self, station_m: f64, side: Side) -> EventKind {
+        let lip = walls::is_lip(&self.course.track.surface.station(station_m), side);
+        let (impulse_n_s, lost_j) = (0.0, 0.0);
+        if lip {
+            EventKind::Lip { side, impulse_n_s, lost_j }
+        } else {
+            EventKind::Wall { side, impulse_n_s, lost_j }
         }
     }
 }
@@ -183,7 +211,7 @@ impl<I: Ice, P: Steering> System<STATES> for Sled<'_, I, P> {
         if next == Next::Go && self.open[3..].iter().flatten().any(gone) {
             (self.lost, next) = (Some(Loss::Lifted), Next::Stop(until));
         }
-        // a wall touched or left, the sled light or loaded again: cut the step there
+        // an edge touched or left, the sled light or loaded again: cut the step there
         if next == Next::Go {
             for i in 0..ONGOING {
                 if (now.ongoing[i] > 0.0) != self.open[i].is_some() {
@@ -196,17 +224,21 @@ impl<I: Ice, P: Steering> System<STATES> for Sled<'_, I, P> {
                 }
             }
         }
+        if let Some((at, loss)) = self.touches(step, until) {
+            (until, self.lost, next) = (at, Some(loss), Next::Stop(at));
+        }
         if next != Next::Go && until < step.x1() {
             y = step.at(until);
         }
-        self.wall_work(step, until, &y);
         let after = if next == Next::Go { now } else { self.signs(until + EVENT_M, &y) };
         for i in 0..ONGOING {
             match (after.ongoing[i] > 0.0, self.open[i]) {
                 (true, None) => {
                     let kind = match i {
-                        0 => EventKind::Wall { side: Side::Left, impulse_n_s: 0.0, lost_j: 0.0 },
-                        1 => EventKind::Wall { side: Side::Right, impulse_n_s: 0.0, lost_j: 0.0 },
+                        0 | 1 => {
+                            self.roll[i] = Roll::default();
+                            self.touch_kind(until, Side::BOTH[i])
+                        }
                         2 => EventKind::Light,
                         3 => EventKind::RunnerLifted { side: Side::Left },
                         _ => EventKind::RunnerLifted { side: Side::Right },
@@ -317,6 +349,7 @@ fn once<'a, I: Ice, P: Steering>(
         trace,
         events: Vec::with_capacity(64),
         open: [None; ONGOING],
+        roll: [Roll::default(); 2],
         lost: None,
     };
     let y0 = start(course, launch, entry);

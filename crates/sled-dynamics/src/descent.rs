@@ -19,29 +19,29 @@ pub enum Outcome {
 /// How control was lost.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Loss {
-    /// The sled went over a lip.
-    OverLip(Side),
-    /// The sled went through or over a wall.
-    OverWall(Side),
-    /// The slip angle passed 60 degrees.
-    Skidded,
-    /// A runner lifted and did not come back.
-    Lifted,
+    /// A touch threw the sled over its outer runner.
+    Capsized(Side),
+    /// The sled lay across its way: slip beyond 60 degrees.
+    Across,
     /// The sled came to a halt, or the state could not be followed further.
     Halted,
+    /// The centre of mass was beyond an edge for good.
+    LeftTrack(Side),
+    /// A runner was lifted by side force alone and did not come back.
+    Lifted,
 }
 
 impl Loss {
     /// In words.
     pub fn words(self) -> &'static str {
         match self {
-            Loss::OverLip(Side::Left) => "over the left lip",
-            Loss::OverLip(Side::Right) => "over the right lip",
-            Loss::OverWall(Side::Left) => "over the left wall",
-            Loss::OverWall(Side::Right) => "over the right wall",
-            Loss::Skidded => "slip beyond 60 degrees",
-            Loss::Lifted => "a runner lifted and did not come back",
+            Loss::Capsized(Side::Left) => "capsized at the left edge",
+            Loss::Capsized(Side::Right) => "capsized at the right edge",
+            Loss::Across => "across its way, slip beyond 60 degrees",
             Loss::Halted => "the sled came to a halt",
+            Loss::LeftTrack(Side::Left) => "left the track over the left edge",
+            Loss::LeftTrack(Side::Right) => "left the track over the right edge",
+            Loss::Lifted => "a runner lifted and did not come back",
         }
     }
 }
@@ -71,6 +71,15 @@ pub enum EventKind {
         /// Energy lost in the touch (J).
         lost_j: f64,
     },
+    /// The sled touched a lip: an edge steeper than 60 degrees where the touch began.
+    Lip {
+        /// Which.
+        side: Side,
+        /// Impulse square to the lip (N s).
+        impulse_n_s: f64,
+        /// Energy lost in the touch (J).
+        lost_j: f64,
+    },
     /// The load of the whole sled fell to zero.
     Light,
     /// One runner carried nothing.
@@ -78,6 +87,18 @@ pub enum EventKind {
         /// Which.
         side: Side,
     },
+}
+
+impl EventKind {
+    /// Side, impulse (N s) and energy lost (J) of a touch of a wall or a lip.
+    pub fn touch(&self) -> Option<(Side, f64, f64)> {
+        match *self {
+            EventKind::Wall { side, impulse_n_s, lost_j } | EventKind::Lip { side, impulse_n_s, lost_j } => {
+                Some((side, impulse_n_s, lost_j))
+            }
+            _ => None,
+        }
+    }
 }
 
 /// Time and speed at an eye.
@@ -104,7 +125,7 @@ pub struct Energy {
     pub push_j: f64,
     /// Kinetic energy at the end.
     pub kinetic_j: f64,
-    /// Lost to air, glide, plough, skid, toe and walls.
+    /// Lost to air, glide, plough, skid, toe and walls, lips among them.
     pub lost_j: [f64; 6],
 }
 
@@ -211,8 +232,13 @@ impl Descent {
         self.trace.iter().map(|s| s.g_load).fold(0.0, f64::max)
     }
 
-    /// Walls touched.
-    pub fn wall_touches(&self) -> usize {
-        self.events.iter().filter(|e| matches!(e.kind, EventKind::Wall { .. })).count()
+    /// Touches of walls and lips.
+    pub fn touches(&self) -> usize {
+        self.events.iter().filter(|e| e.kind.touch().is_some()).count()
+    }
+
+    /// Touches of lips alone.
+    pub fn lip_touches(&self) -> usize {
+        self.events.iter().filter(|e| matches!(e.kind, EventKind::Lip { .. })).count()
     }
 }

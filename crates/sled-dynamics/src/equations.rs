@@ -12,6 +12,7 @@
 //! *Source*: Newton-Euler equations in the tangent plane. *Checked by* `exact_` and `conserves_`
 //! tests in `tests/checks/motion.rs`.
 
+use crate::capsize::Balance;
 use crate::ice::{Ice, Riding};
 use crate::pilot::{Asked, Steering};
 use crate::state::{Motion, State, motion};
@@ -30,8 +31,12 @@ pub struct Constants {
     pub gravity_m_s2: f64,
     /// Half the density of the air times the drag area (kg/m): drag is this times speed squared.
     pub drag_kg_per_m: f64,
-    /// Friction of the sled's corners on walls `[-]`.
+    /// Friction of the sled's corners on walls and lips `[-]`.
     pub wall_friction: f64,
+    /// Height of the mass above the ice (m).
+    pub mass_height_m: f64,
+    /// Distance of the runners (m).
+    pub gauge_m: f64,
 }
 
 /// Number of places in the state of a descent.
@@ -174,6 +179,13 @@ impl Constants {
             gravity_m_s2: crate::gravity::gravity_m_s2(track.latitude_rad, track.altitude_m),
             drag_kg_per_m: 0.5 * density * setup.air.whole_drag_area_m2(),
             wall_friction: setup.ice.wall_friction,
+            mass_height_m: setup.sled.mass_height_m,
+            gauge_m: setup.sled.gauge_m,
         }
+    }
+
+    /// What decides whether a touch throws the sled over.
+    pub fn balance(&self) -> Balance {
+        Balance { mass_kg: self.mass_kg, mass_height_m: self.mass_height_m, gauge_m: self.gauge_m }
     }
 }

@@ -6,6 +6,7 @@ pub mod air;
 pub mod atmosphere;
 pub mod bow_contact;
 pub mod bow_measures;
+pub mod capsize;
 pub mod corners;
 pub mod descend;
 pub mod descent;

@@ -14,7 +14,7 @@
 //! | edge | how far the clearance of the nearest corner of the sled falls short of [`CLEAR_M`], over 0.12 m | - |
 //! | over | steering asked for beyond [`KEPT_BACK_FROM`], over 0.1 | - |
 //!
-//! The plan keeps room beside the walls and steering in hand, for the sled that is not quite the planned one.
+//! The plan keeps room beside walls and lips and steering in hand, for the sled that is not quite the planned one.
 //!
 //! One node a metre, classical Runge-Kutta steps inside, exact Jacobians by dual numbers. The curvature of the
 //! cost is that of its squares (Gauss-Newton). *Source*: differential dynamic programming, e.g. Tassa, Mansard,
@@ -23,7 +23,7 @@
 use crate::equations::{Constants, rates};
 use crate::ice::Ice;
 use crate::state::{State, motion};
-use crate::walls::{CORNERS_M, Side, is_lip};
+use crate::walls::{CORNERS_M, Side};
 use numerics::ddp::{Expansion, FinalExpansion, Problem, Step};
 use numerics::dual::{Dual, Real, through};
 use track_geometry::station::Station;
@@ -39,10 +39,8 @@ const ON_ICE: usize = 6;
 /// State of the plan.
 pub type PlanState = [f64; STATES];
 
-/// Clearance of the sled's corners to a wall that the plan keeps where it costs little (m).
+/// Clearance of the sled's corners to walls and lips that the plan keeps where it costs little (m).
 pub const CLEAR_M: f64 = 0.30;
-/// Clearance of the centre of mass to a lip that it keeps (m).
-const LIP_CLEAR_M: f64 = 0.30;
 /// A clearance that falls short by this costs the price of the edge (m).
 const SHORT_M: f64 = 0.12;
 /// Steering beyond this is kept back for corrections `[-]`.
@@ -237,17 +235,12 @@ impl<'a, I: Ice> RideProblem<'a, I> {
         let zero = T::from(0.0);
         let slip = x[3] / x[2] * (180.0 / std::f64::consts::PI);
         let mut edges = [zero; 4];
-        for (n, (side, sign)) in [(Side::Left, 1.0), (Side::Right, -1.0)].into_iter().enumerate() {
-            let [edge, edge_1] = if n == 0 { at.left_edge } else { at.right_edge };
-            if is_lip(at, side) {
-                let room = (T::from(edge) - x[0]) * sign;
-                edges[2 * n] = ((T::from(LIP_CLEAR_M) - room) / SHORT_M).max(zero);
-            } else {
-                // front and rear corner on this side, small yaw
-                for (m, corner) in [CORNERS_M[0][0], -CORNERS_M[0][0]].into_iter().enumerate() {
-                    let out = (x[0] + x[1] * corner - edge_1 * corner - edge) * sign + CORNERS_M[0][1];
-                    edges[2 * n + m] = ((out + CLEAR_M) / SHORT_M).max(zero);
-                }
+        for (n, [edge, edge_1]) in [at.left_edge, at.right_edge].into_iter().enumerate() {
+            let sign = Side::BOTH[n].sign();
+            // front and rear corner on this side, small yaw
+            for (m, corner) in [CORNERS_M[0][0], -CORNERS_M[0][0]].into_iter().enumerate() {
+                let out = (x[0] + x[1] * corner - edge_1 * corner - edge) * sign + CORNERS_M[0][1];
+                edges[2 * n + m] = ((out + CLEAR_M) / SHORT_M).max(zero);
             }
         }
         let over = ((x[6].abs() - KEPT_BACK_FROM) * 10.0).max(zero);

@@ -1,5 +1,5 @@
 //! Safety flags of a descent, corner by corner: load and how long it lasts, nearness to lips and walls, a light
-//! sled, walls touched.
+//! sled, walls and lips touched.
 //!
 //! Speed and load on an ice track injure. Flags of a model of an approximate track replace no inspection: the
 //! coach, the track's officials and the rule book decide what is ridden.
@@ -8,8 +8,12 @@ use crate::descent::{Event, EventKind, Sample};
 use crate::extremes::crossings;
 use crate::sections::{Section, sections};
 use crate::state::State;
-use crate::walls::{self, CORNERS_M, Side};
+use crate::walls::{self, Side};
 use track_geometry::track::Track;
+
+/// What must be said where a lip was touched.
+pub const LIP_CAUTION: &str = "a lip was touched: the sled was at the upper edge of a bank. The model returns it as a wall does (assumed); \
+a real one may hurt, throw off or overturn. Such a ride is none to try";
 
 /// Loads over weight whose duration is told `[-]`.
 pub const LEVELS_G: [f64; 3] = [3.0, 4.0, 5.0];
@@ -42,6 +46,8 @@ pub struct Flags {
     pub light_m: f64,
     /// Impulses of the walls touched, in order (N s).
     pub walls_n_s: Vec<f64>,
+    /// Impulses of the lips touched, in order (N s).
+    pub lips_n_s: Vec<f64>,
 }
 
 /// Time during which the load is above a level (s), with its ends found between the samples.
@@ -76,8 +82,7 @@ fn nearest(track: &Track, trace: &[Sample]) -> Option<Nearest> {
         };
         let stretch = at.patch(s.offset_m).r_s.norm();
         let one = |side| {
-            let depth = |c| walls::depth_m(&at, &state, stretch, c, side);
-            let clear_m = CORNERS_M.into_iter().map(depth).fold(f64::INFINITY, |n, d| n.min(-d));
+            let clear_m = -walls::deepest_m(&at, &state, stretch, side);
             Nearest { clear_m, station_m: s.station_m, side, lip: walls::is_lip(&at, side) }
         };
         let (left, right) = (one(Side::Left), one(Side::Right));
@@ -93,6 +98,10 @@ pub fn flags(track: &Track, trace: &[Sample], events: &[Event]) -> Vec<Flags> {
         let to = trace.partition_point(|s| s.station_m <= section.to_m);
         let inside = trace.get(from..to)?;
         let here = |e: &&Event| section.from_m <= e.station_m && e.station_m < section.to_m;
+        let impulses_n_s = |of: &dyn Fn(&EventKind) -> bool| -> Vec<f64> {
+            let touched = events.iter().filter(here).filter(|e| of(&e.kind));
+            touched.filter_map(|e| Some(e.kind.touch()?.1)).collect()
+        };
         let light = events.iter().filter(|e| e.kind == EventKind::Light);
         Some(Flags {
             greatest_g_load: inside.iter().map(|s| s.g_load).fold(f64::NEG_INFINITY, f64::max),
@@ -101,14 +110,8 @@ pub fn flags(track: &Track, trace: &[Sample], events: &[Event]) -> Vec<Flags> {
             light_m: light
                 .map(|e| (e.until_m.min(section.to_m) - e.station_m.max(section.from_m)).max(0.0))
                 .sum(),
-            walls_n_s: events
-                .iter()
-                .filter(here)
-                .filter_map(|e| match e.kind {
-                    EventKind::Wall { impulse_n_s, .. } => Some(impulse_n_s),
-                    _ => None,
-                })
-                .collect(),
+            walls_n_s: impulses_n_s(&|k| matches!(k, EventKind::Wall { .. })),
+            lips_n_s: impulses_n_s(&|k| matches!(k, EventKind::Lip { .. })),
             section,
         })
     };

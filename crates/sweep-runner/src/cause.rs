@@ -132,7 +132,7 @@ pub fn what_ifs(prepared: &Prepared<'_>, notes: &[Note], banded: usize, precisio
                 note,
                 cost_s: cost(&d),
                 band_s: [cost(&d); 2],
-                walls: d.wall_touches().saturating_sub(reference.wall_touches()),
+                walls: d.touches().saturating_sub(reference.touches()),
                 outcome: d.outcome,
             }
         })

@@ -7,6 +7,7 @@ pub mod axis_keys;
 pub mod case;
 pub mod cause;
 pub mod ensemble;
+pub mod figures;
 pub mod levels;
 pub mod paired;
 pub mod plan_bytes;

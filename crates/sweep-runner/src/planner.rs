@@ -253,7 +253,7 @@ fn ridden_clean<I: Ice>(
     PlannedRide::new(plan, lag_s).is_ok_and(|ride| {
         let course = Course { track, constants, ice, pilot: &ride };
         let d = descend(&course, launch, Entry::STRAIGHT, Precision::default(), Detail::Bare);
-        d.outcome == Outcome::Finished && d.wall_touches() == 0
+        d.outcome == Outcome::Finished && d.touches() == 0
     })
 }
 

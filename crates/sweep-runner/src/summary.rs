@@ -125,6 +125,7 @@ pub fn event_words(kind: &EventKind) -> String {
     let side = |s: &Side| if *s == Side::Left { "left" } else { "right" };
     match kind {
         EventKind::Wall { side: s, .. } => format!("{} wall", side(s)),
+        EventKind::Lip { side: s, .. } => format!("{} lip", side(s)),
         EventKind::Light => "sled light".into(),
         EventKind::RunnerLifted { side: s } => format!("{} runner lifted", side(s)),
     }
@@ -198,10 +199,8 @@ impl Summary {
                 .events
                 .iter()
                 .map(|e| {
-                    let (impulse_n_s, lost_j) = match e.kind {
-                        EventKind::Wall { impulse_n_s, lost_j, .. } => (Some(impulse_n_s), Some(lost_j)),
-                        _ => (None, None),
-                    };
+                    let (impulse_n_s, lost_j) =
+                        e.kind.touch().map(|(_, impulse_n_s, lost_j)| (impulse_n_s, lost_j)).unzip();
                     EventRow {
                         event: event_words(&e.kind),
                         station_m: e.station_m,

@@ -87,9 +87,10 @@ impl Drawn<'_> {
         let rides = self.study.file.rides.per_case;
         let (panels, title, quantity) = if rides > 0 {
             let [up, low, high] = ["median_time_s", "p10_time_s", "p90_time_s"].map(column);
+            let high = self.up_to_the_lost(&high);
             let of = |case: usize| Some((up[case]?, low[case]?, high[case]?));
-            let title = format!("median of {rides} rides, lost ones left out,");
-            (self.panels(of), title, "finish time (s), bar from 10 to 90 %")
+            let title = format!("median of {rides} rides, lost ones last,");
+            (self.panels(of), title, "finish time (s), bar from 10 to 90 %, to the top where lost")
         } else {
             let errors = column("numerical_error_s");
             let of = |case: usize| {
@@ -115,7 +116,7 @@ impl Drawn<'_> {
             return Ok(None);
         }
         let title = format!("less {}, ride by ride,", against.words());
-        let quantity = "difference of time (s), bar: 95 %; where it crosses 0 the rides cannot tell";
+        let quantity = "difference of time (s), bar: 95 %; where it crosses 0 the rides cannot tell, none where it falls among lost rides";
         self.drawn("difference", &title, quantity, &panels).map(Some)
     }
 }

@@ -105,9 +105,9 @@ impl Drawn<'_> {
         let lost = self.table.texts("outcome");
         let any_lost = lost.contains(&"control lost");
         let column = |of: &str| self.table.numbers(of);
-        // with rides the median: one that crawls to the finish along a wall would carry the mean away
+        // with rides the median: lost ones rank last and have no mean
         let [drawn, low, high, error, share] = if rides > 0 {
-            ["median_time_s", "p10_time_s", "p90_time_s", "mean_time_error_s", "lost_share"].map(column)
+            ["median_time_s", "p10_time_s", "p90_time_s", "median_time_error_s", "lost_share"].map(column)
         } else {
             let errors = column("numerical_error_s");
             let edge = |side: f64| {
@@ -116,6 +116,7 @@ impl Drawn<'_> {
             };
             [self.times.clone(), edge(-1.0), edge(1.0), vec![], vec![]]
         };
+        let high = if rides > 0 { self.up_to_the_lost(&high) } else { high };
         let groups = self.groups(1);
         let groups = groups.iter().filter_map(|(label, cases)| {
             let label = if label.is_empty() { "finish time".to_string() } else { label.clone() };
@@ -148,7 +149,7 @@ impl Drawn<'_> {
             })
         });
         let title = if rides > 0 {
-            self.title(&format!("median of {rides} rides, lost ones left out,"))
+            self.title(&format!("median of {rides} rides, lost ones last,"))
         } else {
             self.title("finish time") + if any_lost { " (cases that lost control left out)" } else { "" }
         };
@@ -158,9 +159,16 @@ impl Drawn<'_> {
             title: &title,
             parameter: &parameter,
             quantity: "finish time (s)",
-            band: if rides > 0 { "10 to 90 %" } else { "numerical error" },
+            band: if rides > 0 { "10 to 90 %, to the top where lost" } else { "numerical error" },
         };
         curve_with_band(&words, &groups.collect::<Vec<_>>())
+    }
+
+    /// A column of P90 where times among lost rides stand at the greatest that is known: there the band is open.
+    pub(crate) fn up_to_the_lost(&self, high: &[Option<f64>]) -> Vec<Option<f64>> {
+        let known = self.table.numbers("median_time_s").into_iter().chain(high.iter().copied()).flatten();
+        let top = known.fold(f64::NEG_INFINITY, f64::max);
+        high.iter().map(|h| h.or(Some(top).filter(|t| t.is_finite()))).collect()
     }
 
     fn map(&self) -> Result<Picture, PictureError> {

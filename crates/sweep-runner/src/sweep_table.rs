@@ -1,7 +1,8 @@
 //! The table of a sweep: a row for each case, units in the header.
 
 use crate::axes::Value;
-use crate::ensemble::{Ensemble, Figure};
+use crate::ensemble::Ensemble;
+use crate::figures::Figure;
 use crate::paired::{Paired, Verdict};
 use crate::study::{Reason, Study};
 use crate::study_case::Made;
@@ -25,45 +26,61 @@ pub struct Column {
 /// The columns of every table before those of its axes.
 const FIRST: [(&str, &str); 1] = [("case", "Number of the case, from 0")];
 /// The columns of every table after those of its axes.
-const FIGURES: [(&str, &str); 7] = [
+const FIGURES: [(&str, &str); 8] = [
     ("outcome", "finished, control lost, or failed: no descent could be computed"),
     ("finish_time_s", "First to last eye; empty without a finish"),
     ("numerical_error_s", "Bound of the numerical error of that time; empty where it hangs on the step"),
     ("top_speed_km_h", "Greatest speed"),
     ("greatest_g_load", "Greatest normal load over weight at 9.80665 m/s2"),
-    ("wall_touches", "How often a wall was touched"),
+    ("touches", "How often a wall or a lip was touched"),
+    ("lip_touches", "How often a lip was touched"),
     ("lost_at_m", "Station where control was lost; empty for a finish"),
 ];
 /// The columns of rides with mistakes; those before them are of the ride without. Each error is one standard error.
-const RIDES: [(&str, &str); 16] = [
-    ("p10_time_s", "Time that one in ten of the rides with mistakes that finish stays below"),
-    ("median_time_s", "Time that half of them stay below"),
-    ("mean_time_s", "Mean time of the rides with mistakes that finish"),
-    ("mean_time_error_s", "Sampling error of that mean"),
-    ("sd_time_s", "Standard deviation of their times"),
-    ("sd_time_error_s", "Sampling error of that standard deviation"),
-    ("p90_time_s", "Time that nine in ten of them stay below"),
-    ("p90_time_error_s", "Sampling error of that time"),
-    ("worst_tenth_time_s", "Mean time of the slowest tenth of them"),
-    ("worst_tenth_time_error_s", "Sampling error of that mean"),
-    ("walls_a_ride", "Walls touched in a ride with mistakes, lost ones included"),
-    ("walls_a_ride_error", "Sampling error of those walls"),
+/// Lost rides rank last: a time among them is an empty cell, and `among_lost` names it.
+const RIDES: [(&str, &str); 20] = [
+    ("p10_time_s", "Time that one in ten of all rides with mistakes stays below, lost ones last"),
+    ("median_time_s", "Time that half of them stay below, lost ones last"),
+    ("median_time_error_s", "Sampling error of that time; empty where it reaches in among lost rides"),
+    ("p90_time_s", "Time that nine in ten of them stay below, lost ones last"),
+    ("p90_time_error_s", "Sampling error of that time; empty where it reaches in among lost rides"),
+    ("worst_tenth_time_s", "Mean time of the slowest tenth of them; lost as soon as one ride is"),
+    ("worst_tenth_time_error_s", "Sampling error of that mean; empty where it reaches in among lost rides"),
+    ("among_lost", "Which of p10, median, p90 and worst_tenth fall among lost rides, in words"),
     ("lost_share", "Share of rides with mistakes that lose control"),
     ("lost_share_error", "Sampling error of that share; never 0"),
+    ("mean_finished_time_s", "Mean of the finished rides alone; read it beside lost_share"),
+    ("mean_finished_time_error_s", "Sampling error of that mean"),
+    ("sd_finished_time_s", "Standard deviation of the times of the finished rides alone"),
+    ("sd_finished_time_error_s", "Sampling error of that standard deviation"),
+    ("touches_a_ride", "Walls and lips touched in a ride with mistakes, lost ones included"),
+    ("touches_a_ride_error", "Sampling error of those touches"),
+    ("lip_touches_a_ride", "Lips touched in a ride with mistakes, lost ones included"),
+    ("lip_touches_a_ride_error", "Sampling error of those touches"),
     ("lost_mostly", "How most of the lost rides lose control, in words"),
     ("lost_mostly_at_m", "Median station where those lose it"),
 ];
 /// The columns of those rides against the same mistakes of the reference.
-const AGAINST: [(&str, &str); 8] = [
+const AGAINST: [(&str, &str); 11] = [
     (
         "against_reference",
-        "What the rides say against the reference: faster, slower, cannot tell, or the same",
+        "What the rides say against the reference: faster, slower, cannot tell, the same, loses control more often, or \
+         loses control less often; never faster where more rides are lost beyond chance",
     ),
-    ("pairs", "Rides that finish with this case and, by the same mistakes, with the reference"),
-    ("difference_s", "Mean over those pairs of the time less that of the reference; negative is faster"),
-    ("difference_error_s", "Sampling error of that mean"),
-    ("difference_low_s", "Lower end of its band of 95 %; empty below two pairs"),
+    ("pairs", "Rides with this case and, by the same mistakes, with the reference; lost ones among them"),
+    (
+        "difference_s",
+        "Median over those of the time less that of the reference, lost rides the slower; negative is faster",
+    ),
+    ("difference_low_s", "Lower end of its band of 95 %; empty below six pairs"),
     ("difference_high_s", "Upper end of that band"),
+    (
+        "difference_among_lost",
+        "Which of difference, low and high fall among rides lost with one of the two, in words",
+    ),
+    ("finished_pairs", "Rides that finish with both"),
+    ("mean_finished_difference_s", "Mean of the difference over those alone; read it beside lost_more_share"),
+    ("lost_more_share", "Share of rides lost less that of the reference"),
     ("faster_share", "Share of rides faster than the reference; equal times half, a lost ride the slower"),
     ("faster_share_error", "Sampling error of that share"),
 ];
@@ -166,46 +183,51 @@ fn figures(d: &Descent, fields: &mut Vec<String>) {
         cell(Some(d.numerical_error_s).filter(|_| finished)),
         cell(Some(d.top_speed_m_s() * KM_H)),
         cell(Some(d.greatest_g_load())),
-        d.wall_touches().to_string(),
+        d.touches().to_string(),
+        d.lip_touches().to_string(),
         cell(lost_m),
     ]);
 }
 
 fn rides(ensemble: &Ensemble, fields: &mut Vec<String>) {
     let f = ensemble.figures();
-    let mut times: Vec<f64> = ensemble.rides.iter().filter_map(|r| r.finish_time_s).collect();
-    times.sort_by(f64::total_cmp);
-    fields.extend([0.1, 0.5].map(|share| cell(quantile_s(&times, share))));
-    let all: [Option<Figure>; 6] =
-        [f.mean_s, f.sd_s, f.p90_s, f.worst_tenth_s, Some(f.wall_touches), Some(f.lost)];
-    fields.extend(all.iter().flat_map(|f| [cell(f.map(|f| f.value)), cell(f.map(|f| f.error))]));
+    let pair = |f: Option<Figure>| [cell(f.map(|f| f.value)), cell(f.map(|f| f.error))];
+    fields.push(cell(f.p10_s.map(|f| f.value)));
+    fields.extend([f.median_s, f.p90_s, f.worst_tenth_s].into_iter().flat_map(pair));
+    let ranked =
+        [("p10", f.p10_s), ("median", f.median_s), ("p90", f.p90_s), ("worst_tenth", f.worst_tenth_s)];
+    fields.push(named(ranked.map(|(name, f)| (name, f.is_some_and(|f| f.is_lost())))));
+    let others = [Some(f.lost), f.mean_finished_s, f.sd_finished_s, Some(f.touches), Some(f.lip_touches)];
+    fields.extend(others.into_iter().flat_map(pair));
     let mostly = lost_mostly(ensemble);
     fields.extend([mostly.map_or(String::new(), |(how, _)| how.into()), cell(mostly.map(|(_, at_m)| at_m))]);
+}
+
+/// The names of those that are so.
+fn named<const N: usize>(all: [(&str, bool); N]) -> String {
+    let so: Vec<&str> = all.iter().filter(|a| a.1).map(|a| a.0).collect();
+    so.join(" ")
 }
 
 fn against(told: Option<&(Paired, Verdict)>, fields: &mut Vec<String>) {
     let Some((pair, verdict)) = told else {
         return fields.extend(vec![String::new(); AGAINST.len()]);
     };
-    let (difference, band) = (pair.difference_s, pair.band_s());
-    fields.extend([verdict.words().to_string(), pair.pairs.to_string()]);
-    let figures = [
-        difference.map(|f| f.value),
-        difference.map(|f| f.error),
-        band.map(|b| b.0),
-        band.map(|b| b.1),
-        Some(pair.first_faster.value),
-        Some(pair.first_faster.error),
-    ];
-    fields.extend(figures.map(cell));
-}
-
-/// The time that a share of sorted times stays below, between the neighbouring ones; none without two.
-fn quantile_s(sorted: &[f64], share: f64) -> Option<f64> {
-    let place = share * sorted.len().checked_sub(1).filter(|last| *last > 0)? as f64;
-    let i = place as usize;
-    let next = (i + 1).min(sorted.len() - 1);
-    Some(sorted[i] + (place - i as f64) * (sorted[next] - sorted[i]))
+    let (low, high) = pair.band_s.unzip();
+    let infinite = |v: Option<f64>| v.is_some_and(f64::is_infinite);
+    fields.extend([
+        verdict.words().to_string(),
+        pair.pairs.to_string(),
+        cell(pair.median_s),
+        cell(low),
+        cell(high),
+        named([("difference", infinite(pair.median_s)), ("low", infinite(low)), ("high", infinite(high))]),
+        pair.finished_pairs.to_string(),
+        cell(pair.mean_finished_s.map(|f| f.value)),
+        cell(Some((pair.lost[0] as f64 - pair.lost[1] as f64) / pair.pairs as f64)),
+        cell(Some(pair.first_faster.value)),
+        cell(Some(pair.first_faster.error)),
+    ]);
 }
 
 /// The commonest way in which rides lose control, the first by name among equals, and its median station (m).

@@ -12,7 +12,8 @@ use sled_dynamics::errors_of_ride::{SKILLS, Skill};
 use sled_dynamics::losses::{CAUSE_NAMES, CAUSES, Losses, Ridden, losses, spacing_to_finish_m};
 use sled_dynamics::precision::{Detail, Precision};
 use std::path::PathBuf;
-use sweep_runner::ensemble::{Ensemble, Figure, RIDES, rides};
+use sweep_runner::ensemble::{Ensemble, RIDES, rides};
+use sweep_runner::figures::Figure;
 use sweep_runner::paired::{Paired, Verdict, paired};
 use sweep_runner::prepared::{Attempt, Prepared};
 
@@ -117,7 +118,7 @@ pub fn compare(o: &Options) -> Done {
         };
         let pair = paired(e, f);
         let numerical_s = d.numerical_error_s + reference.numerical_error_s;
-        text += &verdict(i + 1, &pair, numerical_s, ridden);
+        text += &verdict(i + 1, &pair, numerical_s);
         let of = |descent, p: &'_ Prepared<'_>| (descent, p.ready.constants);
         let ((d, c), (r, k)) = (of(d, p), of(reference, q));
         let (a, b) = (Ridden { descent: d, constants: &c }, Ridden { descent: r, constants: &k });
@@ -180,8 +181,17 @@ fn setups(o: &Options) -> Result<Vec<(String, ReadSetup)>, String> {
     Ok(all)
 }
 
-fn figure(f: Option<Figure>, digits: usize) -> String {
-    f.map_or("-".into(), |f| format!("{:.digits$} ±{:.digits$}", f.value, f.error))
+/// A figure with its sampling error; lost rides are slower than any time.
+pub fn figure(f: Option<Figure>, digits: usize) -> String {
+    f.map_or("-".into(), |f| {
+        if f.is_lost() {
+            "lost".into()
+        } else if f.error.is_infinite() {
+            format!("{:.digits$} to lost", f.value)
+        } else {
+            format!("{:.digits$} ±{:.digits$}", f.value, f.error)
+        }
+    })
 }
 
 /// Each set-up by itself.
@@ -197,12 +207,14 @@ fn alone(entrants: &[Entrant<'_>]) -> String {
                 vec![
                     name,
                     d.finish_time_s.map_or("control lost".into(), |t| format!("{t:.3}")),
-                    figure(f.mean_s, 3),
-                    figure(f.sd_s, 3),
+                    figure(f.median_s, 3),
                     figure(f.p90_s, 3),
                     figure(f.worst_tenth_s, 3),
-                    figure(some(f.wall_touches), 2),
                     figure(some(percent), 0),
+                    figure(f.mean_finished_s, 3),
+                    figure(f.sd_finished_s, 3),
+                    figure(some(f.touches), 2),
+                    figure(some(f.lip_touches), 2),
                 ]
             }
         }
@@ -210,35 +222,52 @@ fn alone(entrants: &[Entrant<'_>]) -> String {
     let header = [
         "set-up",
         "planned s",
-        "mean s",
-        "SD s",
+        "median s",
         "nine in ten below s",
         "worst tenth s",
-        "walls a ride",
         "control lost %",
+        "mean of the finished s",
+        "SD of the finished s",
+        "touches a ride",
+        "of lips",
     ];
     let lost = entrants.iter().filter_map(|e| e.ridden.as_ref().ok()).any(|r| r.2.figures().lost.value > 0.0);
-    let note = if lost { "times over the rides that finished; " } else { "" };
+    let note = if lost {
+        "rides that lose control rank last: \"lost\" is a time among them, \"to lost\" one whose error reaches there;\n\
+         a mean of the finished is that of the lucky ones; "
+    } else {
+        ""
+    };
     format!("{}\n{note}± one standard error of the sampling\n", numbers(&header, rows))
 }
 
 /// What the pairs of rides say, in words.
-fn verdict(number: usize, p: &Paired, numerical_s: f64, rides: usize) -> String {
-    let (Some(d), Some((low, high))) = (p.difference_s, p.band_s()) else {
-        return format!("{} of {rides} rides finish with both: cannot tell\n", p.pairs);
+fn verdict(number: usize, p: &Paired, numerical_s: f64) -> String {
+    let difference = |s: f64| match s {
+        f64::INFINITY => format!("lost with ({number})"),
+        f64::NEG_INFINITY => "lost with (1)".to_string(),
+        _ => format!("{s:+.3} s"),
     };
+    let median = p.median_s.map_or("-".to_string(), difference);
+    let band = p.band_s.map_or("no band below six rides".to_string(), |(low, high)| {
+        format!("95 % band {} to {}", difference(low), difference(high))
+    });
     let said = match p.verdict(numerical_s) {
         Verdict::Same => "the same in every ride".to_string(),
-        Verdict::CannotTell => "cannot tell: the band holds zero".to_string(),
-        Verdict::Faster => format!("({number}) is faster in the mean"),
-        Verdict::Slower => "(1) is faster in the mean".to_string(),
+        Verdict::CannotTell => "cannot tell".to_string(),
+        Verdict::Faster => format!("({number}) is faster"),
+        Verdict::Slower => "(1) is faster".to_string(),
+        Verdict::LosesMore => format!("({number}) loses control more often: not called faster"),
+        Verdict::LosesLess => "(1) loses control more often: not called faster".to_string(),
     };
     let faster = Figure { value: 100.0 * p.first_faster.value, error: 100.0 * p.first_faster.error };
     format!(
-        "time of rides with the same mistakes, ({number}) less (1): {:+.3} s, 95 % band {low:+.3} to {high:+.3} s, {} pairs\n\
-         {said}\n({number}) is faster in {} % of the rides (equal times half, a lost ride the slower)\n",
-        d.value,
+        "time of rides with the same mistakes, ({number}) less (1): median {median}, {band}, {} pairs\n\
+         control lost with ({number}) in {}, with (1) in {}\n{said}\n\
+         ({number}) is ahead in {} % of the rides (equal times half, a lost ride the slower)\n",
         p.pairs,
+        p.lost[0],
+        p.lost[1],
         figure(Some(faster), 0),
     )
 }
@@ -269,17 +298,22 @@ fn gaps(l: &Losses, numerical_s: f64) -> String {
 
 /// Ride by ride, for other programs.
 fn rides_csv(entrants: &[Entrant<'_>]) -> String {
-    let mut text = String::from("setup,ride,finish_time_s,wall_touches,lost_at_m,reason\n");
+    let mut text = String::from("setup,ride,finish_time_s,touches,lip_touches,lost_at_m,reason\n");
     let quoted = |s: &str| format!("\"{}\"", s.replace('"', "\"\""));
     for e in entrants {
         match &e.ridden {
-            Err(why) => text += &format!("{},,,,,{}\n", quoted(&e.name), quoted(why)),
+            Err(why) => text += &format!("{},,,,,,{}\n", quoted(&e.name), quoted(why)),
             Ok((_, _, rides)) => {
                 for (i, r) in rides.rides.iter().enumerate() {
                     let time = r.finish_time_s.map_or(String::new(), |t| t.to_string());
                     let (at, why) =
                         r.lost.map_or((String::new(), ""), |(at, why)| (format!("{at:.1}"), why.words()));
-                    text += &format!("{},{i},{time},{},{at},{why}\n", quoted(&e.name), r.wall_touches);
+                    text += &format!(
+                        "{},{i},{time},{},{},{at},{why}\n",
+                        quoted(&e.name),
+                        r.touches,
+                        r.lip_touches
+                    );
                 }
             }
         }

@@ -8,7 +8,7 @@ use pictures::height_along_bank::{bank_corners, height_along_bank};
 use sled_dynamics::descent::{Descent, Outcome};
 use sled_dynamics::oscillation::{Swing, swings};
 use sled_dynamics::precision::Detail;
-use sled_dynamics::safety::{Flags, flags};
+use sled_dynamics::safety::{Flags, LIP_CAUTION, flags};
 use sled_dynamics::walls::Side;
 use std::path::PathBuf;
 use track_geometry::track::Track;
@@ -98,7 +98,10 @@ fn report(track: &Track, d: &Descent, found: &[Swing], flagged: &[Flags]) -> Str
         let n = &f.nearest;
         let side = if n.side == Side::Left { "left" } else { "right" };
         let edge = if n.lip { "lip" } else { "wall" };
-        let walls: Vec<String> = f.walls_n_s.iter().map(|i| format!("{i:.0}")).collect();
+        let impulses = |all: &[f64]| -> String {
+            let all: Vec<String> = all.iter().map(|i| format!("{i:.0}")).collect();
+            if all.is_empty() { "-".into() } else { all.join(", ") }
+        };
         vec![
             f.section.name.clone(),
             format!("{:.2}", f.greatest_g_load),
@@ -108,7 +111,8 @@ fn report(track: &Track, d: &Descent, found: &[Swing], flagged: &[Flags]) -> Str
             format!("{:.2}", n.clear_m),
             format!("{side} {edge} at {:.0}", n.station_m),
             if f.light_m > 0.0 { format!("{:.1}", f.light_m) } else { "-".into() },
-            if walls.is_empty() { "-".into() } else { walls.join(", ") },
+            impulses(&f.walls_n_s),
+            impulses(&f.lips_n_s),
         ]
     });
     let header = [
@@ -121,6 +125,7 @@ fn report(track: &Track, d: &Descent, found: &[Swing], flagged: &[Flags]) -> Str
         "of",
         "light m",
         "walls N s",
+        "lips N s",
     ];
     text += &numbers(&header, rows);
     text += "\n\n";
@@ -129,6 +134,9 @@ fn report(track: &Track, d: &Descent, found: &[Swing], flagged: &[Flags]) -> Str
             .corner_at(station_m)
             .map_or(String::new(), |i| format!(" (corner {})", track.data.corners[i].name));
         text += &format!("control lost at station {station_m:.1} m{corner}: {}\n", cause.words());
+    }
+    if d.lip_touches() > 0 {
+        text += &format!("{LIP_CAUTION}\n");
     }
     text += &format!("{ABSOLUTE}\n{CAUTION}\n");
     text

@@ -9,6 +9,7 @@ use pictures::descent_trace::descent_trace;
 use sled_dynamics::descent::{Descent, LOSSES, Outcome};
 use sled_dynamics::precision::{Detail, Precision};
 use sled_dynamics::ride_file::{RideFault, RideFor, read_ride};
+use sled_dynamics::safety::LIP_CAUTION;
 use sled_dynamics::setup::Setup;
 use std::path::{Path, PathBuf};
 use sweep_runner::case::{Case, Model, Who};
@@ -211,6 +212,10 @@ fn report(d: &Descent, s: &Summary) -> String {
     for e in &d.events {
         text += &format!("{:.1} to {:.1} m: {}\n", e.station_m, e.until_m, event_words(&e.kind));
     }
-    text += &format!("\n{ABSOLUTE}\n{CAUTION}\n");
+    text += "\n";
+    if d.lip_touches() > 0 {
+        text += &format!("{LIP_CAUTION}\n");
+    }
+    text += &format!("{ABSOLUTE}\n{CAUTION}\n");
     text
 }

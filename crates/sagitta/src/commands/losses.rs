@@ -145,11 +145,10 @@ fn walls_noted(track: &Track, notes: &[Note], descent: &Descent) -> String {
             let section = sections.iter().find(|s| s.from_m <= e.station_m && e.station_m < s.to_m);
             section.is_some_and(|s| s.corner == Some(n.corner))
         };
-        let touch = |e: &Event| match e.kind {
-            EventKind::Wall { impulse_n_s, .. } => {
-                Some(format!("{impulse_n_s:.0} N s at {:.0} m", e.station_m))
-            }
-            _ => None,
+        let touch = |e: &Event| {
+            let (_, impulse_n_s, _) = e.kind.touch()?;
+            let edge = if matches!(e.kind, EventKind::Lip { .. }) { "lip" } else { "wall" };
+            Some(format!("{edge} {impulse_n_s:.0} N s at {:.0} m", e.station_m))
         };
         let touches: Vec<String> = descent.events.iter().filter(here).filter_map(touch).collect();
         let name = &track.data.corners[n.corner].name;
@@ -349,7 +348,7 @@ fn what_if_report(track: &Track, found: &[WhatIf]) -> String {
         }
         _ => String::new(),
     };
-    let table = numbers(&["what if", "ms", "band", "walls more"], rows);
+    let table = numbers(&["what if", "ms", "band", "touches more"], rows);
     format!(
         "what single faults would cost at the finish, the dearest first\n\n{table}\n\nlost: control is lost; band: the same at half to one and a half times the size\n{rest}\n"
     )

@@ -10,7 +10,8 @@ use pictures::Picture;
 use pictures::curve_with_band::{BandGroup, BandWords, curve_with_band};
 use sled_dynamics::errors_of_ride::Skill;
 use sled_dynamics::setup::Setup;
-use sweep_runner::ensemble::{Figure, RIDES, ensemble};
+use sweep_runner::ensemble::{RIDES, ensemble};
+use sweep_runner::figures::Figure;
 
 /// Whether and how the bows are ridden.
 #[derive(clap::Args)]
@@ -29,7 +30,7 @@ pub struct Rides {
 /// What the rides with one bow say.
 #[derive(Clone, Copy, Debug)]
 pub struct Ridden {
-    /// Mean time of those that finish (s).
+    /// Median time of all rides (s), lost ones last.
     pub time_s: Option<Figure>,
     /// Share that loses control `[-]`.
     pub lost: Option<Figure>,
@@ -60,7 +61,7 @@ impl Rides {
         match planned_at(track, &setup, skill.lag_s, store) {
             Ok(prepared) => {
                 let figures = ensemble(&prepared, skill, self.seed, rides, RIDES).figures();
-                Ridden { time_s: figures.mean_s, lost: Some(figures.lost) }
+                Ridden { time_s: figures.median_s, lost: Some(figures.lost) }
             }
             Err(_) => Ridden { time_s: None, lost: None },
         }
@@ -70,7 +71,7 @@ impl Rides {
     pub fn words(&self) -> String {
         format!(
             "time and P(control lost): {} rides by a {} with the same mistakes at each bow, seed {}; 95 % sampling bands; \
-             times of rides that finish\n",
+             time: median of all rides, those that lose control last\n",
             self.rides.unwrap_or(0),
             self.skill,
             self.seed
@@ -81,8 +82,11 @@ impl Rides {
 /// Cells of time and chance.
 pub fn cells(ridden: Option<&Ridden>) -> [String; 2] {
     let cell = |figure: Option<Figure>, digits: usize| {
-        figure
-            .map_or("no ride".to_string(), |f| format!("{:.digits$} +- {:.digits$}", f.value, BAND * f.error))
+        figure.map_or("no ride".to_string(), |f| match (f.is_lost(), f.error.is_finite()) {
+            (true, _) => "lost".to_string(),
+            (_, false) => format!("{:.digits$} to lost", f.value),
+            _ => format!("{:.digits$} +- {:.digits$}", f.value, BAND * f.error),
+        })
     };
     // a chance lies between nothing and all
     let chance = |f: Figure| {
@@ -101,7 +105,9 @@ pub type OfIce = (String, Vec<(f64, Ridden)>);
 pub fn picture(title: &str, ices: &[OfIce]) -> Result<Option<Picture>, String> {
     let group = |(label, rows): &OfIce| {
         let known = rows.iter().filter_map(|(bow, r)| Some((*bow, r.time_s?, r.lost?)));
-        let known: Vec<(f64, Figure, Figure)> = known.filter(|k| k.1.error.is_finite()).collect();
+        // bows whose median or its error falls among lost rides have their chance alone
+        let all: Vec<(f64, Figure, Figure)> = known.collect();
+        let known: Vec<_> = all.iter().filter(|k| k.1.error.is_finite()).collect();
         BandGroup {
             label: label.clone(),
             parameter: known.iter().map(|k| k.0).collect(),
@@ -109,7 +115,7 @@ pub fn picture(title: &str, ices: &[OfIce]) -> Result<Option<Picture>, String> {
             low: known.iter().map(|k| k.1.value - BAND * k.1.error).collect(),
             high: known.iter().map(|k| k.1.value + BAND * k.1.error).collect(),
             planned: Vec::new(),
-            lost_share: known.iter().map(|k| (k.0, k.2.value)).collect(),
+            lost_share: all.iter().map(|k| (k.0, k.2.value)).collect(),
             flat: None,
         }
     };
@@ -121,8 +127,8 @@ pub fn picture(title: &str, ices: &[OfIce]) -> Result<Option<Picture>, String> {
         name: "bow_rides",
         title,
         parameter: "bow at all four screws (mm)",
-        quantity: "mean time of finished rides (s)",
-        band: "95 % of the mean",
+        quantity: "median time, lost rides last (s)",
+        band: "95 % of the median",
     };
     curve_with_band(&words, &groups).map(Some).map_err(|e| e.to_string())
 }
