@@ -44,5 +44,6 @@ mod setup_values;
 pub mod setup_write;
 pub mod sprint;
 pub mod state;
+pub mod told_line;
 pub mod tracking;
 pub mod walls;
