@@ -12,7 +12,7 @@
 //! | p_t | `Prices::told` | s/s |
 //!
 //! *Valid for* places that the sled can reach; whether it does is checked on the ride. *Assumes* the lengths of the
-//! window. *Source*: assumed. *Checked by* `exact_windows_of_a_told_line`, `plan_high_is_higher_and_low_lower`.
+//! window. *Source*: assumed. *Checked by* `exact_windows_of_a_told_line`, `plan_high_is_higher_and_low_lower_on_oskerdale`.
 
 use crate::plan::PlanState;
 use crate::walls::Side;

@@ -273,10 +273,12 @@ pub fn plan_told<I: Ice + Sync>(
     lag_s: f64,
     beside: &Plan,
     told: Vec<ToldNode>,
+    price: f64,
 ) -> Result<Planned, Vec<StartFault>> {
     let speed_m_s = about_m_s(track, constants, launch);
     let mut problem = RideProblem::new(track, constants, ice, lag_s, launch.station_m, speed_m_s);
     problem.told = told;
+    problem.prices.told = price;
     let way = Way {
         states: &beside.states,
         controls: &beside.controls,
