@@ -22,6 +22,7 @@ pub mod launch;
 pub mod line_file;
 pub mod losses;
 pub mod notes;
+mod notes_read;
 pub mod on_runners;
 pub mod oscillation;
 pub mod pieces;

@@ -12,6 +12,7 @@ pub mod runners;
 pub mod sweep;
 mod sweep_results;
 pub mod track;
+mod track_ridden;
 
 use crate::files::{self, ReadSetup, ReadTrack};
 use crate::plan_store::PlanStore;
