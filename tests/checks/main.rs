@@ -27,5 +27,6 @@ mod sweep_outside;
 mod sweep_rides;
 mod swing;
 mod told;
+mod told_line;
 mod trade;
 mod trust;

@@ -3,7 +3,7 @@
 use crate::cli::sagitta;
 use crate::made::shipped;
 use sled_dynamics::line_file::{Aim, Place, Position, aimed_pieces, read_line};
-use sled_dynamics::notes::{Word, read_notes, read_phrase, usual_notes};
+use sled_dynamics::notes::{Part, Unit, Word, read_notes, read_phrase, usual_notes};
 use std::fs;
 use track_geometry::track::Hand;
 
@@ -16,18 +16,19 @@ fn exact_notes_as_written() {
     let expected = [
         (5, Word::Late, 0.3, true),
         (8, Word::TooMuch, 0.2, true),
-        (10, Word::Tap, 0.3, false),
+        (10, Word::Tap, 0.01, false),
         (1, Word::Toe, 4.0, true),
     ];
     assert_eq!(told, expected);
     assert_eq!(notes[2].side, Hand::Right);
-    let late = notes[0].piece(&track);
+    let late = notes[0].piece(&track, 30.0);
     assert_eq!((late.late_m, late.amount, late.aim_m), (0.3, 1.0, 0.0));
     // half of the straights beside the corner belong to it
     let corners = &track.data.corners;
     assert!((late.from_m - 0.5 * (corners[4].exit_m + corners[5].entry_m)).abs() < 1e-9);
-    assert_eq!(notes[1].piece(&track).amount, 1.2);
-    assert!(notes[2].piece(&track).aim_m < 0.0); // to the right
+    assert_eq!(notes[1].piece(&track, 30.0).amount, 1.2);
+    // a wall is found beside a plan, not here
+    assert_eq!(notes[2].piece(&track, 30.0).told, None);
     assert!(notes[3].understood(&track).contains("toe pressed"));
     assert!(notes[2].understood(&track).contains("size assumed"));
     assert_eq!(usual_notes(&track).len(), 6 * corners.len());
@@ -39,9 +40,10 @@ fn exact_high_is_outwards_in_both_hands() {
     for (i, corner) in track.data.corners.iter().enumerate() {
         let high = read_phrase("test", &format!("0.2 m high in corner {}", corner.name), &track).unwrap();
         assert_eq!((high.corner, high.word), (i, Word::High));
-        let piece = high.piece(&track);
+        let told = high.piece(&track, 30.0).told.unwrap();
         // the bank rises to the right in a left-hand corner
-        assert_eq!(piece.aim_m, if corner.hand == Hand::Left { -0.2 } else { 0.2 });
+        assert_eq!(told.aside_m, if corner.hand == Hand::Left { -0.2 } else { 0.2 });
+        assert_eq!(told.station_m, 0.5 * (corner.entry_m + corner.exit_m));
     }
 }
 
@@ -56,10 +58,46 @@ fn exact_sentences_and_what_they_lack() {
         ("0.3 m late", 1, "no corner is named"),
         ("banana in corner 3", 1, "read \"banana\""),
         ("late late in corner 3", 6, "second word"),
-        ("late 30 % in corner 3", 9, "is in m"),
+        ("late 30 % in corner 3", 9, "is in m or s"),
         ("late in corner 33", 16, "read corner 33"),
         ("in corner 3", 1, "nothing is said"),
         ("late -2 m in corner 3", 6, "above 0"),
+    ] {
+        let faults = read_phrase("test", text, &track).unwrap_err();
+        assert!(faults.iter().any(|f| f.column == column && f.what.contains(part)), "{text}: {faults:?}");
+    }
+}
+
+#[test]
+fn exact_words_of_the_trade() {
+    let track = shipped("oskerdale");
+    for (text, corner, word, part, size, unit) in [
+        ("late by 0.1 s in corner 5", 4, Word::Late, Part::All, 0.1, Unit::Second),
+        ("0.2 s late in 5", 4, Word::Late, Part::All, 0.2, Unit::Second),
+        ("5 m late out of 7", 6, Word::Late, Part::Exit, 5.0, Unit::Metre),
+        ("30 cm high into 9", 8, Word::High, Part::Entry, 0.3, Unit::Metre),
+        ("high 20 cm out of corner 9", 8, Word::High, Part::Exit, 0.2, Unit::Metre),
+        ("early into 3 by 80 ms", 2, Word::Early, Part::Entry, 0.08, Unit::Second),
+        ("missed in 4", 3, Word::Missed, Part::All, 1.0, Unit::Percent),
+        ("tap on the left wall in 4", 3, Word::Tap, Part::All, 0.01, Unit::Metre),
+    ] {
+        let note = read_phrase("test", text, &track).unwrap();
+        assert_eq!((note.corner, note.word, note.part, note.unit), (corner, word, part, unit), "{text}");
+        assert!((note.size - size).abs() < 1e-12, "{text}: {}", note.size); // rounding of a unit
+    }
+    let late = read_phrase("test", "late by 0.1 s into 5", &track).unwrap();
+    let piece = late.piece(&track, 30.0);
+    let corner = &track.data.corners[4];
+    assert!((piece.late_m - 3.0).abs() < 1e-12); // 0.1 s at 30 m/s
+    assert_eq!(piece.to_m, 0.5 * (corner.entry_m + corner.exit_m));
+    // no side said: the outer wall, and why
+    let tap = read_phrase("test", "tap in 4", &track).unwrap();
+    assert!(tap.side != track.data.corners[3].hand && !tap.side_said);
+    assert!(tap.understood(&track).contains("no side said") && tap.understood(&track).contains("outer"));
+    for (text, column, part) in [
+        ("late 0.9 s in 5", 6, "at most 0.5 s"),
+        ("high 0.1 s in 5", 10, "is in m"),
+        ("sideways in 5", 1, "read \"sideways\""),
     ] {
         let faults = read_phrase("test", text, &track).unwrap_err();
         assert!(faults.iter().any(|f| f.column == column && f.what.contains(part)), "{text}: {faults:?}");
@@ -102,7 +140,7 @@ fn cli_every_fault_of_notes_and_lines_at_once() {
     for part in [
         "notes.csv, line 1, column 1: read corner 99",
         "notes.csv, line 2, column 4: read \"sideways\", allowed are late",
-        "notes.csv, line 3, column 13: the size of \"late\" is in m",
+        "notes.csv, line 3, column 13: the size of \"late\" is in m or s",
         "notes.csv, line 5, column 1: a second note",
         "notes.csv, line 6, column 1: read \"just words\"",
         "notes.csv, line 7, column 14: too much: read 300",

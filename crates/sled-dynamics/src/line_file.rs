@@ -12,6 +12,7 @@ use crate::descent::{CornerRide, Sample};
 use crate::notes::NoteFault;
 use crate::pieces::Piece;
 use crate::sections::sections;
+use crate::told_line::ToldPlace;
 use numerics::roots::brent;
 use track_geometry::track::{Hand, Track};
 
@@ -19,9 +20,6 @@ use track_geometry::track::{Hand, Track};
 pub const COLUMNS: [&str; 5] = ["corner", "position", "offset_m", "height_m", "band_m"];
 /// What a line is told to within where no band is given (m), assumed.
 pub const USUAL_BAND_M: f64 = 0.2;
-
-/// A line at the entry is aimed for from this far before (m), assumed: the sled needs some way across.
-const LEAD_M: f64 = 30.0;
 
 /// Where in a corner.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -82,14 +80,10 @@ impl Aim {
         }
     }
 
-    /// What a ride did there: offset or height as in the aim (m), and whether that is within the band.
-    pub fn ridden(&self, ride: &CornerRide) -> (f64, bool) {
-        let s = self.sample(ride);
-        let (got, wanted) = match self.place {
-            Place::OffsetM(v) => (s.offset_m, v),
-            Place::HeightM(v) => (s.height_m, v),
-        };
-        (got, (got - wanted).abs() <= self.band_m)
+    /// Whether an offset and height ridden are within the band of those asked for (m).
+    pub fn is_met(&self, asked_m: &[f64; 2], ridden_m: Option<[f64; 2]>) -> bool {
+        let which = usize::from(matches!(self.place, Place::HeightM(_)));
+        ridden_m.is_some_and(|r| (r[which] - asked_m[which]).abs() <= self.band_m)
     }
 
     /// The offset that is meant at a station (m); none where the ice is nowhere that high.
@@ -204,20 +198,14 @@ pub fn aimed_pieces(track: &Track, aims: &[Aim], reference: &[CornerRide]) -> (V
             refused.push(format!("{}: the reference ride does not reach it", aim.words(track)));
             continue;
         };
-        let [entry_m, highest_m, exit_m] = [&ride.entry, &ride.highest, &ride.exit].map(|s| s.station_m);
-        let (from_m, to_m) = match aim.position {
-            Position::Entry => (section.from_m - LEAD_M, 0.5 * (entry_m + highest_m)),
-            Position::Highest => (0.5 * (entry_m + highest_m), 0.5 * (highest_m + exit_m)),
-            Position::Exit => (0.5 * (highest_m + exit_m), section.to_m),
-        };
         let here = aim.sample(ride);
         let at = track.surface.station(here.station_m);
         let on_ice = |u: &f64| at.right_edge[0] < *u && *u < at.left_edge[0];
         match aim.offset_m(track, here.station_m).filter(on_ice) {
             Some(offset_m) => {
-                let aim_m = offset_m - here.offset_m;
-                let of_m = section.from_m;
-                pieces.push(Piece { aim_m, of_m, ..Piece::between(from_m, to_m.max(from_m)) });
+                let aside_m = offset_m - here.offset_m;
+                let told = Some(ToldPlace { station_m: here.station_m, aside_m, wall: None });
+                pieces.push(Piece { told, ..Piece::between(section.from_m, section.to_m) });
             }
             None => refused.push(format!("{}: there is no such ice there", aim.words(track))),
         }

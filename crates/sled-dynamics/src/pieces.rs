@@ -4,6 +4,7 @@ use crate::errors_of_ride::{CornerErrors, RideErrors};
 use crate::pilot::{Asked, Steering};
 use crate::planned_ride::PlannedRide;
 use crate::state::{Motion, State};
+use crate::told_line::ToldPlace;
 use numerics::dual::Real;
 use track_geometry::station::Station;
 
@@ -24,12 +25,14 @@ pub struct Piece {
     pub aim_m: f64,
     /// Left and right toe on the ice, 0 to 1 `[-]`.
     pub toes: [f64; 2],
+    /// A place to be: the ride is planned anew.
+    pub told: Option<ToldPlace>,
 }
 
 impl Piece {
     /// Nothing wrong between two stations.
     pub fn between(from_m: f64, to_m: f64) -> Piece {
-        Piece { of_m: from_m, from_m, to_m, late_m: 0.0, amount: 1.0, aim_m: 0.0, toes: [0.0; 2] }
+        Piece { of_m: from_m, from_m, to_m, late_m: 0.0, amount: 1.0, aim_m: 0.0, toes: [0.0; 2], told: None }
     }
 }
 
@@ -66,6 +69,7 @@ pub fn pieces_of(errors: &RideErrors, to_m: f64) -> Vec<Piece> {
             amount: e.amount,
             aim_m: e.aim_m,
             toes: [0.0; 2],
+            told: None,
         })
         .filter(|p| p.late_m != 0.0 || p.amount != 1.0 || p.aim_m != 0.0)
         .collect()

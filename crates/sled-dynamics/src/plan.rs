@@ -2,7 +2,7 @@
 //!
 //! ```text
 //!   minimise  sum over nodes of  dt + dt [ p_s c^2 + p_r r^2 + p_a alpha^2 + p_e edge^2 + p_c over^2
-//!                                          + price (a_v^2 + (m_v/M)^2) ]
+//!                                          + price (a_v^2 + (m_v/M)^2) + told ]
 //!   state     u, yaw, vx, vy, w, steer, c           c' = r,  steer' = (c - steer)/lag
 //!   control   r (1/s), a_v (m/s2), m_v (rad/s2)     a_v, m_v: virtual help, priced until it vanishes
 //! ```
@@ -13,6 +13,7 @@
 //! | alpha | slip over one degree | - |
 //! | edge | how far the clearance of the nearest corner of the sled falls short of [`CLEAR_M`], over 0.12 m | - |
 //! | over | steering asked for beyond [`KEPT_BACK_FROM`], over 0.1 | - |
+//! | told | price of a line that is told beside another plan, see [`crate::told_line`]; none without one | - |
 //!
 //! The plan keeps room beside walls and lips and steering in hand, for the sled that is not quite the planned one.
 //!
@@ -23,6 +24,7 @@
 use crate::equations::{Constants, rates};
 use crate::ice::Ice;
 use crate::state::{State, motion};
+use crate::told_line::{MET_M, ToldNode};
 use crate::walls::{CORNERS_M, Side};
 use numerics::ddp::{Expansion, FinalExpansion, Problem, Step};
 use numerics::dual::{Dual, Real, through};
@@ -63,11 +65,13 @@ pub struct Prices {
     pub limit: f64,
     /// Of virtual help of 1 m/s2.
     pub help: f64,
+    /// Of being 0.1 m beside a told line.
+    pub told: f64,
 }
 
 impl Default for Prices {
     fn default() -> Self {
-        Prices { steer: 3e-3, rate: 1e-2, slip: 5e-2, edge: 1.0, limit: 0.05, help: 1e-2 }
+        Prices { steer: 3e-3, rate: 1e-2, slip: 5e-2, edge: 1.0, limit: 0.05, help: 1e-2, told: 10.0 }
     }
 }
 
@@ -94,6 +98,8 @@ pub struct RideProblem<'a, I> {
     edged: Vec<Station>,
     /// The prices.
     pub prices: Prices,
+    /// The line that is told, node by node; empty where none is.
+    pub told: Vec<ToldNode>,
 }
 
 /// The lag is at least this in a plan (s).
@@ -138,7 +144,8 @@ impl<'a, I: Ice> RideProblem<'a, I> {
             at = next;
         }
         let lag_s = lag_s.max(LEAST_LAG_S);
-        RideProblem { track, constants, ice, lag_s, nodes, stations, first, edged, prices: Prices::default() }
+        let (prices, told) = (Prices::default(), Vec::new());
+        RideProblem { track, constants, ice, lag_s, nodes, stations, first, edged, prices, told }
     }
 
     /// Stations of the nodes (m), the last eye included.
@@ -227,9 +234,9 @@ impl<'a, I: Ice> RideProblem<'a, I> {
         self.to_next(k, x, u, |at, own| self.sled_rates(at, own))
     }
 
-    /// Quantities whose squares are priced; the last two are the virtual help.
+    /// Quantities whose squares are priced; the virtual help and a told line come last.
     #[inline]
-    fn priced<T: Real>(&self, k: usize, x: &[T; STATES], u: &[T; CONTROLS]) -> [T; 10] {
+    fn priced<T: Real>(&self, k: usize, x: &[T; STATES], u: &[T; CONTROLS]) -> [T; 11] {
         let at = &self.edged[k];
         let p = &self.prices;
         let zero = T::from(0.0);
@@ -243,6 +250,12 @@ impl<'a, I: Ice> RideProblem<'a, I> {
                 edges[2 * n + m] = ((out + CLEAR_M) / SHORT_M).max(zero);
             }
         }
+        let told = self.told.get(k).map_or(zero, |t| {
+            for (n, edge) in edges.iter_mut().enumerate() {
+                *edge = *edge * t.keeps_room[n / 2];
+            }
+            (x[0] - t.offset_m) * ((p.told * t.weight).sqrt() / MET_M)
+        });
         let over = ((x[6].abs() - KEPT_BACK_FROM) * 10.0).max(zero);
         [
             x[6] * p.steer.sqrt(),
@@ -255,6 +268,7 @@ impl<'a, I: Ice> RideProblem<'a, I> {
             over * p.limit.sqrt(),
             u[1] * p.help.sqrt(),
             u[2] * (TURN_SCALE * p.help.sqrt()),
+            told,
         ]
     }
 

@@ -2,6 +2,7 @@
 //! finish; and taken away from the whole ride.
 
 use crate::prepared::Prepared;
+use crate::told::{piece_of, told_ride};
 use rayon::prelude::*;
 use sled_dynamics::descend::{Course, descend};
 use sled_dynamics::descent::Descent;
@@ -11,8 +12,9 @@ use sled_dynamics::notes::Note;
 use sled_dynamics::pieces::{Piece, PiecedRide};
 use sled_dynamics::precision::{Detail, Precision};
 use sled_dynamics::sections::{Section, sections};
+use sled_dynamics::told_line::ToldPlace;
 
-/// A descent of the planned ride in which pieces go wrong.
+/// A descent of the planned ride in which pieces go wrong; places that are told are left out.
 pub fn pieced(prepared: &Prepared<'_>, pieces: &[Piece], precision: Precision, detail: Detail) -> Descent {
     let ready = &prepared.ready;
     let ride = PiecedRide::new(&prepared.ride, pieces);
@@ -20,12 +22,28 @@ pub fn pieced(prepared: &Prepared<'_>, pieces: &[Piece], precision: Precision, d
     descend(&course, &ready.launch, Entry::STRAIGHT, precision, detail)
 }
 
+/// A descent with pieces of which some tell a line: planned anew through these, with the others as faults of that
+/// ride. An error says in words why there is no such ride.
+pub fn pieced_as_told(
+    prepared: &Prepared<'_>,
+    pieces: &[Piece],
+    precision: Precision,
+    detail: Detail,
+) -> Result<Descent, String> {
+    let places: Vec<ToldPlace> = pieces.iter().filter_map(|p| p.told).collect();
+    if places.is_empty() {
+        return Ok(pieced(prepared, pieces, precision, detail));
+    }
+    let told = Prepared { ride: told_ride(prepared, &places)?.ride, ..prepared.clone() };
+    Ok(pieced(&told, pieces, precision, detail))
+}
+
 /// What the faults of one section caused.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Caused {
     /// The section they were made in, by its place among [`sections`].
     pub section: usize,
-    /// Time at the finish (s) that they alone cost on the reference ride; none where control is lost.
+    /// Time at the finish (s) that they alone cost on the reference ride; none where control is lost or no such ride is found.
     pub alone_s: Option<f64>,
     /// Time at the finish (s) that the whole ride wins without them; none where control is lost.
     pub recovered_s: Option<f64>,
@@ -69,16 +87,17 @@ pub fn causes(
         .map(|&i| {
             let (own, others): (Vec<Piece>, Vec<Piece>) =
                 pieces.iter().partition(|p| inside(p, &sections[i]));
-            let alone = pieced(prepared, &own, precision, detail);
-            let told = against(prepared, &alone, reference);
+            let alone = pieced_as_told(prepared, &own, precision, detail).ok();
+            let told = alone.as_ref().and_then(|alone| against(prepared, alone, reference).ok());
             let without = if others.is_empty() {
                 reference.finish_time_s
             } else {
-                pieced(prepared, &others, precision, Detail::Bare).finish_time_s
+                let rest = pieced_as_told(prepared, &others, precision, Detail::Bare);
+                rest.ok().and_then(|d| d.finish_time_s)
             };
             Caused {
                 section: i,
-                alone_s: told.as_ref().ok().map(|l| l.gap_s),
+                alone_s: told.as_ref().map(|l| l.gap_s),
                 finishes_without: without.is_some(),
                 recovered_s: ridden.finish_time_s.zip(without).map(|(with, without)| with - without),
                 showed_s: told
@@ -108,41 +127,53 @@ pub struct WhatIf {
     pub band_s: [Option<f64>; 2],
     /// Walls touched more than on the reference ride.
     pub walls: usize,
-    /// How the descent ended.
-    pub outcome: sled_dynamics::descent::Outcome,
+    /// How the descent ended; none where there is no such ride.
+    pub outcome: Option<sled_dynamics::descent::Outcome>,
+    /// Why there is no such ride.
+    pub refused: Option<String>,
 }
 
 /// The shares of a size between which the band of a what-if lies `[-]`: what is told by eye is no surer, assumed.
 pub const BAND: [f64; 2] = [0.5, 1.5];
 
-/// What single faults would cost, the dearest first; lost control before all. Only the first `banded` are ridden at
+/// What single faults would cost, the dearest first; lost control before all, what has
+/// no ride behind all. Only the first `banded` are ridden at
 /// other sizes as well; the others have the band of their own size.
 pub fn what_ifs(prepared: &Prepared<'_>, notes: &[Note], banded: usize, precision: Precision) -> Vec<WhatIf> {
-    let track = prepared.ready.track;
     let reference = pieced(prepared, &[], precision, Detail::Bare);
     let cost = |d: &Descent| d.finish_time_s.zip(reference.finish_time_s).map(|(a, b)| a - b);
-    let ride = |note: Note| pieced(prepared, &[note.piece(track)], precision, Detail::Bare);
+    let ride = |note: Note| {
+        let piece = piece_of(prepared, &note)?;
+        pieced_as_told(prepared, &[piece], precision, Detail::Bare)
+    };
     // losing control is dearer than any time
     let rank = |cost_s: Option<f64>| cost_s.unwrap_or(f64::INFINITY);
     let mut found: Vec<WhatIf> = notes
         .par_iter()
-        .map(|&note| {
-            let d = ride(note);
-            WhatIf {
+        .map(|&note| match ride(note) {
+            Ok(d) => WhatIf {
                 note,
                 cost_s: cost(&d),
                 band_s: [cost(&d); 2],
                 walls: d.touches().saturating_sub(reference.touches()),
-                outcome: d.outcome,
+                outcome: Some(d.outcome),
+                refused: None,
+            },
+            Err(why) => {
+                WhatIf { note, cost_s: None, band_s: [None; 2], walls: 0, outcome: None, refused: Some(why) }
             }
         })
         .collect();
-    found.sort_by(|a, b| rank(b.cost_s).total_cmp(&rank(a.cost_s)));
-    found.par_iter_mut().take(banded).for_each(|w| {
-        let [half, more] = BAND.map(|share| cost(&ride(w.note.sized(w.note.size * share))));
-        let mut all = [w.cost_s, half, more];
+    // what has no ride comes last
+    found.sort_by(|a, b| {
+        let last = a.refused.is_some().cmp(&b.refused.is_some());
+        last.then(rank(b.cost_s).total_cmp(&rank(a.cost_s)))
+    });
+    found.par_iter_mut().take(banded).filter(|w| w.refused.is_none()).for_each(|w| {
+        let others = BAND.map(|share| ride(w.note.sized(w.note.size * share)));
+        let mut all: Vec<Option<f64>> = others.iter().flatten().map(cost).chain([w.cost_s]).collect();
         all.sort_by(|a, b| rank(*a).total_cmp(&rank(*b)));
-        w.band_s = [all[0], all[2]];
+        w.band_s = [all[0], all[all.len() - 1]];
     });
     found
 }

@@ -28,4 +28,5 @@ mod sweep_panels;
 pub mod sweep_pictures;
 pub mod sweep_report;
 pub mod sweep_table;
+pub mod told;
 pub mod trace_table;

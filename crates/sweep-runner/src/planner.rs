@@ -16,6 +16,7 @@ use sled_dynamics::launch::Launch;
 use sled_dynamics::plan::{CONTROLS, RideProblem, STATES};
 use sled_dynamics::planned_ride::{Plan, PlannedRide};
 use sled_dynamics::precision::{Detail, Precision};
+use sled_dynamics::told_line::ToldNode;
 use sled_dynamics::tracking::{Allowed, tracking_gains};
 use track_geometry::track::Track;
 
@@ -31,6 +32,8 @@ const RISE: f64 = 10.0;
 const LAST_PRICE: f64 = 1e5;
 /// Price at which a plan of a neighbour is taken up.
 const WARM_PRICE: f64 = 1e4;
+/// Price at which a plan is drawn to a told line: help may carry the sled there first.
+const TOLD_PRICE: f64 = 1e2;
 /// First price of the patient start.
 const PATIENT_PRICE: f64 = 1e-2;
 
@@ -257,6 +260,42 @@ fn ridden_clean<I: Ice>(
     })
 }
 
+/// About how fast the sled is at a station (m/s): the guided estimate.
+fn about_m_s(track: &Track, constants: &Constants, launch: &Launch) -> impl Fn(f64) -> f64 {
+    let about = guided(track, constants, launch, 0.012, Precision::default(), Detail::Trace(1.0)).trace;
+    let first_m = launch.station_m + 1.0;
+    move |s| about[about.partition_point(|a| a.station_m < s.max(first_m)).min(about.len() - 1)].speed_m_s
+}
+
+/// Plans the ride anew along a line that is told beside a plan of the same sled, warm from that plan.
+pub fn plan_told<I: Ice + Sync>(
+    (track, constants, ice, launch): (&Track, &Constants, &I, &Launch),
+    lag_s: f64,
+    beside: &Plan,
+    told: Vec<ToldNode>,
+    price: f64,
+) -> Result<Planned, Vec<StartFault>> {
+    let speed_m_s = about_m_s(track, constants, launch);
+    let mut problem = RideProblem::new(track, constants, ice, lag_s, launch.station_m, speed_m_s);
+    problem.told = told;
+    problem.prices.told = price;
+    let way = Way {
+        states: &beside.states,
+        controls: &beside.controls,
+        first_price: TOLD_PRICE,
+        on_the_way: rough(),
+    };
+    let mut sweeps = 0;
+    let (solution, status) = solve_from(&mut problem, &way, &mut sweeps)?;
+    Ok(Planned {
+        time_s: problem.time_s(&solution.states, &solution.controls),
+        help_m_s2: problem.help_m_s2(&solution.controls),
+        plan: ready_to_ride(&mut problem, &solution),
+        status,
+        sweeps,
+    })
+}
+
 /// Plans the ride of a sled from the launch to the last eye. Starts, until one ends free of help: the plan of a
 /// neighbour at a high price, if there is one; the bare line; the bare line from a low price, with more patience.
 pub fn plan_ride<I: Ice + Sync>(
@@ -267,13 +306,9 @@ pub fn plan_ride<I: Ice + Sync>(
     lag_s: f64,
     neighbour: Option<&Plan>,
 ) -> Result<Planned, Vec<StartFault>> {
-    let about = guided(track, constants, launch, 0.012, Precision::default(), Detail::Trace(1.0)).trace;
-    let speed_m_s = |s: f64| {
-        let i = about.partition_point(|a| a.station_m < s.max(launch.station_m + 1.0)).min(about.len() - 1);
-        about[i].speed_m_s
-    };
-    let mut problem = RideProblem::new(track, constants, ice, lag_s, launch.station_m, speed_m_s);
-    let (mut line, hands_off) = problem.on_the_line(speed_m_s);
+    let speed_m_s = about_m_s(track, constants, launch);
+    let mut problem = RideProblem::new(track, constants, ice, lag_s, launch.station_m, &speed_m_s);
+    let (mut line, hands_off) = problem.on_the_line(&speed_m_s);
     line[0][2] = launch.speed_m_s;
     let near = neighbour.filter(|n| n.states.len() == line.len()).map(|n| {
         let mut states = n.states.clone();

@@ -7,6 +7,7 @@ mod corner_list_check;
 mod corner_shape;
 mod decimals;
 pub mod doubts;
+pub mod eyes;
 pub mod faults;
 pub mod section;
 pub mod station;

@@ -13,7 +13,7 @@ use sled_dynamics::safety::LIP_CAUTION;
 use sled_dynamics::setup::Setup;
 use std::path::{Path, PathBuf};
 use sweep_runner::case::{Case, Model, Who};
-use sweep_runner::cause::pieced;
+use sweep_runner::cause::pieced_as_told;
 use sweep_runner::summary::{Inputs, Summary, event_words};
 use sweep_runner::trace_table::trace_csv;
 
@@ -142,8 +142,12 @@ fn as_noted(
     for note in &notes {
         eprintln!("{}", note.understood(track));
     }
-    let pieces: Vec<_> = notes.iter().map(|n| n.piece(track)).collect();
-    Ok(pieced(&super::planned(read, setup, store)?, &pieces, Precision::default(), detail))
+    let prepared = super::planned(read, setup, store)?;
+    let pieces = super::noted_pieces(&prepared, &notes)?;
+    let descent = pieced_as_told(&prepared, &pieces, Precision::default(), detail)
+        .map_err(|why| format!("these notes cannot be ridden\n{why}"))?;
+    eprint!("{}", super::told_beside(&prepared, &pieces, &descent));
+    Ok(descent)
 }
 
 fn report(d: &Descent, s: &Summary) -> String {

@@ -15,12 +15,13 @@ use sled_dynamics::losses::{
     CAUSE_NAMES, CAUSES, LossFault, Losses, Ridden, SectionLoss, losses as lost, spacing_to_finish_m,
 };
 use sled_dynamics::notes::{Note, Word, read_phrase, usual_notes};
-use sled_dynamics::pieces::Piece;
 use sled_dynamics::precision::{Detail, Precision};
 use sled_dynamics::sections::sections;
+use sled_dynamics::told_line::ToldPlace;
 use std::path::{Path, PathBuf};
-use sweep_runner::cause::{Causes, WhatIf, causes, pieced, what_ifs};
+use sweep_runner::cause::{Causes, WhatIf, causes, pieced, pieced_as_told, what_ifs};
 use sweep_runner::prepared::Prepared;
+use sweep_runner::told::beside_asked;
 use track_geometry::track::Track;
 
 /// Widest spacing of the traces (m).
@@ -91,26 +92,26 @@ pub fn losses(o: &Options) -> Done {
     let reference = pieced(&prepared, &[], precision, detail);
     text += "against the planned ride without error\n\n";
     if !(notes.is_empty() && aims.is_empty()) {
-        let mut pieces: Vec<Piece> = notes.iter().map(|n| n.piece(track)).collect();
         text += "understood\n";
         for note in &notes {
             text += &format!("  {}\n", note.understood(track));
         }
+        let mut pieces = super::noted_pieces(&prepared, &notes)?;
         let (aimed, cannot) = aimed_pieces(track, &aims, &reference.corners);
         if !cannot.is_empty() {
             return Err(format!("this line cannot be ridden\n{}", cannot.join("\n")));
         }
-        pieces.extend(aimed);
-        let descent = pieced(&prepared, &pieces, precision, detail);
+        pieces.extend(aimed.iter().copied());
+        let descent = pieced_as_told(&prepared, &pieces, precision, detail)
+            .map_err(|why| format!("this line cannot be ridden\n{why}"))?;
         text += &walls_noted(track, &notes, &descent);
-        for aim in &aims {
-            let name = &track.data.corners[aim.corner].name;
-            let got = descent.corners.iter().find(|c| c.name == *name).map(|c| aim.ridden(c));
-            let got = got.map_or("not reached".into(), |(v, within)| {
-                format!("ridden {v:.2} m, {}", if within { "within the band" } else { "outside the band" })
-            });
-            text += &format!("  {}; {got}\n", aim.words(track));
+        let line: Vec<ToldPlace> = aimed.iter().filter_map(|p| p.told).collect();
+        for (aim, met) in aims.iter().zip(beside_asked(&prepared, &line, &descent.trace)) {
+            let within =
+                if aim.is_met(&met.asked_m, met.ridden_m) { "within the band" } else { "outside the band" };
+            text += &format!("  {}; {within}\n    {}\n", aim.words(track), met.words());
         }
+        text += &super::told_beside(&prepared, &pieces[..notes.len()], &descent);
         text += "\n";
         let caused = causes(&prepared, &pieces, &reference, &descent, (precision, detail));
         if let Outcome::ControlLost { station_m, cause } = descent.outcome {
@@ -129,6 +130,9 @@ pub fn losses(o: &Options) -> Done {
         write(o.out.as_deref(), track, &descent, &told, Some(&caused), &title)?;
     }
     if !asked.is_empty() {
+        for note in asked.iter().filter(|_| !o.what_if.iter().any(|t| t == "all")) {
+            text += &format!("understood: {}\n", note.understood(track));
+        }
         text += &what_if_report(track, &what_ifs(&prepared, &asked, SHOWN, precision));
     }
     text += &format!("{ABSOLUTE}\n{CAUTION}\n");
@@ -337,10 +341,17 @@ fn cause_report(c: &Causes, l: Option<&Losses>) -> String {
 
 fn what_if_report(track: &Track, found: &[WhatIf]) -> String {
     let maybe = |v: Option<f64>| v.map_or("lost".into(), ms);
+    let (found, without): (Vec<_>, Vec<_>) = found.iter().partition(|w| w.refused.is_none());
     let rows = found.iter().take(SHOWN).map(|w| {
         let [least, most] = w.band_s.map(maybe);
         vec![w.note.words(track), maybe(w.cost_s), format!("{least} to {most}"), w.walls.to_string()]
     });
+    let reasons: String = without
+        .iter()
+        .map(|w| {
+            format!("no such ride: {}: {}\n", w.note.words(track), w.refused.as_deref().unwrap_or_default())
+        })
+        .collect();
     let rest = match found.get(SHOWN..) {
         Some([next, .., last]) => {
             let count = found.len() - SHOWN;
@@ -350,6 +361,6 @@ fn what_if_report(track: &Track, found: &[WhatIf]) -> String {
     };
     let table = numbers(&["what if", "ms", "band", "touches more"], rows);
     format!(
-        "what single faults would cost at the finish, the dearest first\n\n{table}\n\nlost: control is lost; band: the same at half to one and a half times the size\n{rest}\n"
+        "what single faults would cost at the finish, the dearest first\n\n{table}\n\nlost: control is lost; band: the same at half to one and a half times the size\n{rest}{reasons}\n"
     )
 }

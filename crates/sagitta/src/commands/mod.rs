@@ -12,18 +12,22 @@ pub mod runners;
 pub mod sweep;
 mod sweep_results;
 pub mod track;
+mod track_ridden;
 
 use crate::files::{self, ReadSetup, ReadTrack};
 use crate::plan_store::PlanStore;
 use descend::ModelName;
 use sled_dynamics::descent::Descent;
 use sled_dynamics::notes::{Note, NoteFault, read_notes};
+use sled_dynamics::pieces::Piece;
 use sled_dynamics::precision::{Detail, Precision};
 use sled_dynamics::setup::Setup;
+use sled_dynamics::told_line::ToldPlace;
 use std::path::{Path, PathBuf};
 use sweep_runner::case::{Case, Model, Who};
 use sweep_runner::planner::Planned;
 use sweep_runner::prepared::{Attempt, Prepared, Ready};
+use sweep_runner::told::{beside_asked, piece_of};
 use track_geometry::track::Track;
 
 /// What is computed: a track, a set-up, and keys set on the command line.
@@ -152,4 +156,27 @@ pub fn noted(path: &Path, track: &Track) -> Result<Vec<Note>, String> {
 pub fn refused(what: &str, faults: &[NoteFault]) -> String {
     let all: Vec<String> = faults.iter().map(ToString::to_string).collect();
     format!("{what} cannot be used\n{}", all.join("\n"))
+}
+
+/// The notes as pieces of the planned ride; every note that cannot be ridden is told.
+pub fn noted_pieces(prepared: &Prepared<'_>, notes: &[Note]) -> Result<Vec<Piece>, String> {
+    let (mut pieces, mut cannot) = (vec![], vec![]);
+    for note in notes {
+        match piece_of(prepared, note) {
+            Ok(piece) => pieces.push(piece),
+            Err(why) => cannot.push(why),
+        }
+    }
+    if cannot.is_empty() {
+        Ok(pieces)
+    } else {
+        Err(format!("these notes cannot be ridden\n{}", cannot.join("\n")))
+    }
+}
+
+/// Of every told place what was asked and what was ridden.
+pub fn told_beside(prepared: &Prepared<'_>, pieces: &[Piece], descent: &Descent) -> String {
+    let places: Vec<ToldPlace> = pieces.iter().filter_map(|p| p.told).collect();
+    let told = beside_asked(prepared, &places, &descent.trace);
+    told.iter().map(|m| format!("  {}\n", m.words())).collect()
 }

@@ -1,6 +1,6 @@
 //! `sagitta track`: check, draw and build tracks.
 
-use super::Done;
+use super::{Done, track_ridden};
 use crate::files::{self, Output, read_text};
 use crate::words::{numbers, say};
 use pictures::descent_plan::track_plan;
@@ -87,6 +87,21 @@ fn check(folder: &std::path::Path) -> Done {
         eprintln!("doubtful: {d}");
     }
     eprintln!("{} doubts", read.doubts.len());
+    let mut warnings = track_ridden::warnings(&read.track);
+    let list = folder.join("corner_list.toml");
+    if list.exists() {
+        let name = list.display().to_string();
+        let refused = |f| format!("this corner list cannot be used\n{f}");
+        let list = read_corner_list(&name, &read_text(&list)?).map_err(refused)?;
+        let (table, more) = track_ridden::design_speeds(&read, &list)?;
+        say(&format!(
+            "design speeds beside the guided estimate, built-in set-up; proposed: what it rides at entry and exit, km/h\n\n{table}\n"
+        ))?;
+        warnings.extend(more);
+    }
+    for w in &warnings {
+        eprintln!("warning: {w}");
+    }
     Ok(0)
 }
 

@@ -1,0 +1,68 @@
+//! Told lines are planned anew: high rides higher and low lower, in every corner of both tracks.
+
+use crate::made::{setup, shipped};
+use sled_dynamics::notes::{Note, read_phrase};
+use sled_dynamics::told_line::ToldPlace;
+use sweep_runner::prepared::{Prepared, Ready};
+use sweep_runner::told::{Met, piece_of, told_ride};
+
+/// Tells high or low in these corners of a planned ride, in one plan where there is one that meets all of them.
+fn told(prepared: &Prepared<'_>, word: &str, corners: &[usize]) -> Vec<(usize, Result<Met, String>)> {
+    let track = prepared.ready.track;
+    let place = |i: &usize| -> ToldPlace {
+        let text = format!("{word} in corner {}", track.data.corners[*i].name);
+        let note: Note = read_phrase("test", &text, track).unwrap();
+        piece_of(prepared, &note).unwrap().told.unwrap()
+    };
+    let places: Vec<ToldPlace> = corners.iter().map(place).collect();
+    match told_ride(prepared, &places) {
+        Ok(ride) => corners.iter().copied().zip(ride.met.into_iter().map(Ok)).collect(),
+        Err(why) if corners.len() == 1 => vec![(corners[0], Err(why))],
+        // a corner that cannot be met spoils it for the others: halve
+        Err(_) => {
+            let (a, b) = corners.split_at(corners.len() / 2);
+            [told(prepared, word, a), told(prepared, word, b)].concat()
+        }
+    }
+}
+
+fn high_and_low(name: &str) {
+    let track = shipped(name);
+    let own = setup("clubs-woman", &[]);
+    let lag_s = own.pilot.lag_s;
+    let ready = Ready::new(&track, &own).unwrap();
+    let planned = ready.plan(lag_s, None).unwrap();
+    let prepared = Prepared::new(ready, planned, lag_s).unwrap();
+    let mut wrong = vec![];
+    for (word, up) in [("high", 1.0), ("low", -1.0)] {
+        for first in 0..2 {
+            // every other corner: the way between is long enough for one not to disturb the next
+            let corners: Vec<usize> = (first..track.data.corners.len()).step_by(2).collect();
+            for (i, met) in told(&prepared, word, &corners) {
+                let corner = &track.data.corners[i].name;
+                match met {
+                    Ok(met) => {
+                        println!("{name} {corner} {word}: {}", met.words());
+                        let higher_m = met.ridden_m.unwrap()[1] - met.planned_m[1];
+                        // the word's own direction, and where it was asked
+                        if higher_m * up <= 0.0 || met.off_m() > 0.1 {
+                            wrong.push(format!("{corner} {word}: {}", met.words()));
+                        }
+                    }
+                    Err(why) => wrong.push(format!("{corner} {word}: {why}")),
+                }
+            }
+        }
+    }
+    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+}
+
+#[test]
+fn plan_high_is_higher_and_low_lower_on_oskerdale() {
+    high_and_low("oskerdale");
+}
+
+#[test]
+fn plan_high_is_higher_and_low_lower_on_quillmere() {
+    high_and_low("quillmere");
+}
