@@ -39,7 +39,14 @@ pub fn track(table: StationTable, eyes_m: &[f64]) -> Track {
 
 /// Constants with the given gravity, mass and drag.
 pub fn constants(gravity_m_s2: f64, mass_kg: f64, drag_kg_per_m: f64) -> Constants {
-    Constants { mass_kg, yaw_inertia_kg_m2: 16.0, gravity_m_s2, drag_kg_per_m, wall_friction: 0.05 }
+    Constants {
+        mass_kg,
+        yaw_inertia_kg_m2: 16.0,
+        gravity_m_s2,
+        drag_kg_per_m,
+        wall_friction: 0.05,
+        air_yaw_n_m_s2_per_rad_m2: 0.0,
+    }
 }
 
 /// One of the shipped tracks, or of the tracks for tests, by its folder under `tracks/`.

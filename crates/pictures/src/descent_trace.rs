@@ -111,6 +111,7 @@ mod tests {
             gravity_m_s2: 9.81,
             drag_kg_per_m: 0.036,
             wall_friction: 0.05,
+            air_yaw_n_m_s2_per_rad_m2: 0.0,
         };
         guided(track, &c, &Launch::moving(15.0, 9.0), 0.009, Precision::default(), detail)
     }

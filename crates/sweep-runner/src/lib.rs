@@ -8,6 +8,7 @@ pub mod case;
 pub mod cause;
 pub mod ensemble;
 pub mod levels;
+pub mod mistakes;
 pub mod paired;
 pub mod plan_bytes;
 pub mod planner;

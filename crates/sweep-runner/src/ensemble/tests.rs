@@ -1,6 +1,7 @@
 //! Checks of the figures of an ensemble on times given by hand.
 
 use super::*;
+use crate::mistakes::Mistakes;
 
 fn of(times: &[Option<f64>]) -> Ensemble {
     let row = |t: &Option<f64>| RideRow {
