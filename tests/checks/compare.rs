@@ -62,16 +62,7 @@ fn exact_same_rides_at_any_number_of_threads() {
     assert_eq!(one, at(2));
     assert_eq!(one, at(8));
     // without mistakes a ride of an ensemble is the planned ride, bit for bit
-    let none = Skill {
-        entry_m: 0.0,
-        entry_yaw_rad: 0.0,
-        timing_s: 0.0,
-        amount: 0.0,
-        aim_m: 0.0,
-        miss: 0.0,
-        start_s: 0.0,
-        ..who
-    };
+    let none = who.without_errors();
     let calm = ensemble(&p, &none, SEED, 2, RIDES);
     assert_eq!(calm.rides[0].finish_time_s, calm.planned_time_s);
     assert_eq!(calm.rides[1].finish_time_s, calm.planned_time_s);

@@ -47,6 +47,7 @@ pub fn constants(gravity_m_s2: f64, mass_kg: f64, drag_kg_per_m: f64) -> Constan
         wall_friction: 0.05,
         mass_height_m: 0.15,
         gauge_m: 0.36,
+        air_yaw_n_m_s2_per_rad_m2: 0.0,
     }
 }
 

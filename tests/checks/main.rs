@@ -1,6 +1,7 @@
 //! Checks of the whole workspace, one binary.
 #![allow(clippy::unwrap_used, clippy::expect_used)]
 
+mod athlete;
 mod bench;
 mod bench_inputs;
 mod bench_runners;

@@ -109,6 +109,7 @@ mod tests {
             drag_area_m2: 0.05,
             posture_factor: 1.1,
             taping_factor: 0.9,
+            yaw_moment_n_m_per_deg: 0.0,
         };
         assert_eq!(air.pressure_at_pa(1000.0), 95_000.0); // measured: as given
         air.pressure_pa = None;

@@ -10,7 +10,7 @@ use crate::gravity::STANDARD_GRAVITY_M_S2;
 use crate::guided::stops;
 use crate::ice::{Ice, Riding};
 use crate::launch::Launch;
-use crate::pilot::Steering;
+use crate::pilot::{Sight, Steering};
 use crate::precision::{COARSER_STRIDE, Detail, Precision, error_s};
 use crate::state::{Motion, State, motion};
 use crate::walls::{self, Side};
@@ -20,6 +20,8 @@ use track_geometry::track::Track;
 
 /// Slip beyond which the sled lies across its way and control is lost (rad).
 pub const SKID_RAD: f64 = std::f64::consts::PI / 3.0;
+/// Slip from which a skid is told (rad), assumed: 4 degrees.
+pub const SKID_FROM_RAD: f64 = 4.0 * std::f64::consts::PI / 180.0;
 /// Below this the sled counts as halted (m/s).
 const HALT_M_S: f64 = 0.2;
 /// A runner that has been off the ice for longer does not come back (s), assumed.
@@ -54,6 +56,11 @@ struct Sled<'a, I, P> {
     events: Vec<Event>,
     open: [Option<usize>; ONGOING],
     roll: [Roll; 2],
+    /// The skid that goes on.
+    skid: Option<usize>,
+    /// The pilot of this descent, if pilots remember; and which decision is next.
+    own: Option<P>,
+    decision: usize,
     lost: Option<Loss>,
 }
 
@@ -65,6 +72,58 @@ struct Signs {
 }
 
 impl<'a, I: Ice, P: Steering> Sled<'a, I, P> {
+    fn pilot(&self) -> &P {
+        self.own.as_ref().unwrap_or(self.course.pilot)
+    }
+
+    /// Lets the pilot decide at the end of a step, if it is time, and tells where.
+    fn decided(&mut self, x: f64, y: &Vector) -> Option<f64> {
+        // the end of a step is a knot but for rounding
+        let due = self.course.pilot.decides_at_m().get(self.decision).copied().filter(|at| x >= at - 1e-9)?;
+        if let Some(own) = self.own.as_mut() {
+            let s = sled_state(y);
+            let slip_rad = s.sideways_m_s.atan2(s.forward_m_s);
+            let (offset_m, yaw_rad, steer) = (s.offset_m, s.yaw_rad, y[place::STEER]);
+            own.decide(&Sight { station_m: x, offset_m, yaw_rad, slip_rad, steer });
+        }
+        self.decision += 1;
+        Some(due)
+    }
+
+    /// Follows a skid: begins and ends it where the slip passes [`SKID_FROM_RAD`], by a straight line in the step.
+    fn follow_skid(&mut self, step: &Dense<STATES>, until: f64, y: &Vector) {
+        if !I::HAS_AXIS {
+            return;
+        }
+        let slip = |y: &Vector| y[4].atan2(y[3]);
+        let (before, now) = (slip(&step.y0), slip(y));
+        let skids = now.abs() > SKID_FROM_RAD;
+        if !skids && self.skid.is_none() {
+            return;
+        }
+        let share = ((SKID_FROM_RAD - before.abs()) / (now.abs() - before.abs())).clamp(0.0, 1.0);
+        let share = if share.is_nan() { 1.0 } else { share };
+        let crossed_m = step.x0 + share * (until - step.x0);
+        let time_s = step.y0[place::TIME] + share * (y[place::TIME] - step.y0[place::TIME]);
+        if skids && self.skid.is_none() {
+            self.skid = Some(self.events.len());
+            let kind = EventKind::Skid { greatest_slip_rad: now, toe_s: 0.0 };
+            self.events.push(Event { station_m: crossed_m, time_s, until_m: until, kind });
+        }
+        let toed = self.pilot().toes(until).iter().any(|t| *t > 0.0);
+        let Some(event) = self.skid.map(|i| &mut self.events[i]) else { return };
+        event.until_m = if skids { until } else { crossed_m };
+        if let EventKind::Skid { greatest_slip_rad, toe_s } = &mut event.kind {
+            if now.abs() > greatest_slip_rad.abs() {
+                *greatest_slip_rad = now;
+            }
+            *toe_s += if toed { y[place::TIME] - step.y0[place::TIME] } else { 0.0 };
+        }
+        if !skids {
+            self.skid = None;
+        }
+    }
+
     fn motion_at(&self, x: f64, state: &State<f64>) -> (track_geometry::station::Station, Motion<f64>) {
         let at = self.course.track.surface.station(x);
         let m = motion(&at, &at.patch(state.offset_m), state, self.course.constants.gravity_m_s2);
@@ -79,7 +138,7 @@ impl<'a, I: Ice, P: Steering> Sled<'a, I, P> {
         let touch = |side| if near { walls::deepest_m(&at, &state, m.stretch, side) } else { -1.0 };
         let slip =
             if I::HAS_AXIS { state.sideways_m_s.abs() - state.forward_m_s * SKID_RAD.tan() } else { -1.0 };
-        let pilot = self.course.pilot;
+        let pilot = self.pilot();
         let steer = if pilot.lag_s() > 0.0 { y[place::STEER] } else { asked(pilot, &at, &state, &m, y).0 };
         let lifted = self.course.ice.lifted(&self.riding(&state, &m, steer, pilot.toes(x)));
         Signs {
@@ -109,10 +168,10 @@ impl<'a, I: Ice, P: Steering> Sled<'a, I, P> {
     fn sample(&self, x: f64, y: &Vector) -> Sample {
         let state = sled_state(y);
         let (at, m) = self.motion_at(x, &state);
-        let pilot = self.course.pilot;
+        let pilot = self.pilot();
         let steer = if pilot.lag_s() > 0.0 { y[place::STEER] } else { asked(pilot, &at, &state, &m, y).0 };
         let mut lost_j = [0.0; 6];
-        lost_j.copy_from_slice(&y[place::LOST..]);
+        lost_j.copy_from_slice(&y[place::LOST..place::LOST + 6]);
         Sample {
             station_m: x,
             time_s: y[place::TIME],
@@ -190,7 +249,7 @@ impl<'a, I: Ice, P: Steering> Sled<'a, I, P> {
 impl<I: Ice, P: Steering> System<STATES> for Sled<'_, I, P> {
     fn rates(&mut self, x: f64, y: &Vector) -> Vector {
         let c = &self.course;
-        along_the_station(c.constants, c.ice, c.pilot, &c.track.surface.station(x), y)
+        along_the_station(c.constants, c.ice, self.pilot(), &c.track.surface.station(x), y)
     }
 
     fn accepted(&mut self, step: &Dense<STATES>) -> Next {
@@ -230,6 +289,7 @@ impl<I: Ice, P: Steering> System<STATES> for Sled<'_, I, P> {
         if next != Next::Go && until < step.x1() {
             y = step.at(until);
         }
+        self.follow_skid(step, until, &y);
         let after = if next == Next::Go { now } else { self.signs(until + EVENT_M, &y) };
         for i in 0..ONGOING {
             match (after.ongoing[i] > 0.0, self.open[i]) {
@@ -264,6 +324,13 @@ impl<I: Ice, P: Steering> System<STATES> for Sled<'_, I, P> {
             self.trace.push(sample);
             self.next_m = self.trace.len() as f64 * self.spacing_m;
         }
+        // after all that belongs to the way up to here
+        if !matches!(next, Next::Stop(_))
+            && let Some(at) = self.decided(until, &y)
+            && next == Next::Go
+        {
+            next = Next::Restart(at);
+        }
         next
     }
 }
@@ -284,7 +351,15 @@ pub fn descend<I: Ice, P: Steering>(
     detail: Detail,
 ) -> Descent {
     let knots = |stride| {
-        stops(course.track, launch.station_m, course.track.finish_m(), stride, course.pilot.kinks_m())
+        let (from_m, to_m) = (launch.station_m, course.track.finish_m());
+        let mut all = stops(course.track, from_m, to_m, stride, course.pilot.kinks_m());
+        let decides = course.pilot.decides_at_m();
+        if !decides.is_empty() {
+            all.extend(decides.iter().filter(|s| **s > from_m && **s < to_m));
+            all.sort_by(f64::total_cmp);
+            all.dedup();
+        }
+        all
     };
     let spacing_m = if let Detail::Trace(spacing_m) = detail { spacing_m } else { f64::INFINITY };
     let (sled, out) = once(course, launch, entry, &knots(1), steps(precision), spacing_m);
@@ -350,6 +425,9 @@ fn once<'a, I: Ice, P: Steering>(
         events: Vec::with_capacity(64),
         open: [None; ONGOING],
         roll: [Roll::default(); 2],
+        skid: None,
+        own: course.pilot.fresh(),
+        decision: course.pilot.decides_at_m().partition_point(|s| *s <= launch.station_m),
         lost: None,
     };
     let y0 = start(course, launch, entry);

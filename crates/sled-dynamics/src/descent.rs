@@ -80,6 +80,13 @@ pub enum EventKind {
         /// Energy lost in the touch (J).
         lost_j: f64,
     },
+    /// The slip passed 4 degrees until it came below again.
+    Skid {
+        /// Greatest slip, left positive (rad).
+        greatest_slip_rad: f64,
+        /// How long a toe was on the ice meanwhile (s).
+        toe_s: f64,
+    },
     /// The load of the whole sled fell to zero.
     Light,
     /// One runner carried nothing.
@@ -125,6 +132,8 @@ pub struct Energy {
     pub push_j: f64,
     /// Kinetic energy at the end.
     pub kinetic_j: f64,
+    /// Work that gusts, a moving head, ruts and unevenness did on the sled.
+    pub disturbance_j: f64,
     /// Lost to air, glide, plough, skid, toe and walls, lips among them.
     pub lost_j: [f64; 6],
 }
@@ -135,7 +144,7 @@ pub const LOSSES: [&str; 6] = ["air", "glide", "plough", "skid", "toe", "walls"]
 impl Energy {
     /// What the ledger does not account for (J).
     pub fn residual_j(&self) -> f64 {
-        self.potential_j + self.push_j - self.kinetic_j - self.lost_j.iter().sum::<f64>()
+        self.potential_j + self.push_j + self.disturbance_j - self.kinetic_j - self.lost_j.iter().sum::<f64>()
     }
 }
 

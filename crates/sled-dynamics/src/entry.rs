@@ -70,11 +70,12 @@ pub(crate) fn ledger<I: Ice, P: Steering>(
     let lift_m = first.patch(entry.offset_m).elevation_m - first.elevation_m;
     let extra_j = kinetic(&y0) - line_j + c.mass_kg * c.gravity_m_s2 * lift_m;
     let mut lost_j = [0.0; 6];
-    lost_j.copy_from_slice(&y[place::LOST..]);
+    lost_j.copy_from_slice(&y[place::LOST..place::LOST + 6]);
     Energy {
         potential_j: launch.fall_j(course.track, c, elevation_m),
         push_j: launch.push_j(course.track, c) + extra_j,
         kinetic_j: kinetic(y),
+        disturbance_j: y[place::DISTURBANCE],
         lost_j,
     }
 }

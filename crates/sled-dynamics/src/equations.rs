@@ -13,6 +13,7 @@
 //! tests in `tests/checks/motion.rs`.
 
 use crate::capsize::Balance;
+use crate::air_yaw::yaw_moment_n_m;
 use crate::ice::{Ice, Riding};
 use crate::pilot::{Asked, Steering};
 use crate::state::{Motion, State, motion};
@@ -37,10 +38,12 @@ pub struct Constants {
     pub mass_height_m: f64,
     /// Distance of the runners (m).
     pub gauge_m: f64,
+    /// Yaw moment of the air for a slip of one radian and a speed of 1 m/s (N m s2/(rad m2)).
+    pub air_yaw_n_m_s2_per_rad_m2: f64,
 }
 
 /// Number of places in the state of a descent.
-pub const STATES: usize = 14;
+pub const STATES: usize = 15;
 /// Places in the state of a descent.
 pub mod place {
     /// Time since the block (s).
@@ -53,9 +56,11 @@ pub mod place {
     pub const ASKED: usize = 7;
     /// First of the six energies lost (J): air, glide, plough, skid, toe, walls.
     pub const LOST: usize = 8;
+    /// Work done on the sled by what disturbs it (J).
+    pub const DISTURBANCE: usize = 14;
 }
 
-/// State of a descent: time, sled, steering, energies lost.
+/// State of a descent: time, sled, steering, energies lost, work of the disturbance.
 pub type Vector = [f64; STATES];
 
 /// The sled's own part of the state.
@@ -100,6 +105,12 @@ pub fn rates<T: Real, I: Ice>(
     let ice = ice.force(&riding);
     let drag = moving.speed_m_s * constants.drag_kg_per_m;
     let (mut fx, mut fy, mut mz) = (ice.x_n - drag * vx, ice.y_n - drag * vy, ice.moment_n_m);
+    let mut air_w = drag * moving.speed_m_s.squared();
+    if constants.air_yaw_n_m_s2_per_rad_m2 != 0.0 {
+        let air_yaw = yaw_moment_n_m(constants.air_yaw_n_m_s2_per_rad_m2, vx, vy, moving.speed_m_s);
+        mz += air_yaw;
+        air_w -= air_yaw * w;
+    }
     let mut walls_w = T::from(0.0);
     if let Some(wall) = wall_force(at, state, moving, constants.wall_friction) {
         fx += wall.x_n;
@@ -117,7 +128,7 @@ pub fn rates<T: Real, I: Ice>(
             fy / constants.mass_kg + moving.gravity_y_m_s2 - w * vx,
             mz / constants.yaw_inertia_kg_m2,
         ],
-        lost_w: [drag * moving.speed_m_s.squared(), glide, plough, skid, toe, walls_w],
+        lost_w: [air_w, glide, plough, skid, toe, walls_w],
     }
 }
 
@@ -161,6 +172,11 @@ pub fn along_the_station<I: Ice, P: Steering>(
     for (i, rate) in r.sled.iter().enumerate() {
         out[place::SLED + i] = rate * per_m;
     }
+    let [side_n, yaw_n_m] = pilot.disturbance(at.station_m);
+    out[place::SLED + 3] += side_n / constants.mass_kg * per_m;
+    out[place::SLED + 4] += yaw_n_m / constants.yaw_inertia_kg_m2 * per_m;
+    let disturbing_w = side_n * state.sideways_m_s + yaw_n_m * state.spin_rad_s;
+    out[place::DISTURBANCE] = disturbing_w * per_m;
     out[place::STEER] = if lag > 0.0 { (asked - y[place::STEER]) / lag * per_m } else { 0.0 };
     out[place::ASKED] = change * per_m;
     for (i, power) in r.lost_w.iter().enumerate() {
@@ -181,6 +197,9 @@ impl Constants {
             wall_friction: setup.ice.wall_friction,
             mass_height_m: setup.sled.mass_height_m,
             gauge_m: setup.sled.gauge_m,
+            air_yaw_n_m_s2_per_rad_m2: crate::air_yaw::per_rad_and_speed_squared(
+                setup.air.yaw_moment_n_m_per_deg,
+            ),
         }
     }
 

@@ -184,6 +184,7 @@ pub fn guided(
     let energy = Energy {
         potential_j: launch.fall_j(track, constants, track.surface.station(out.x).elevation_m),
         push_j: launch.push_j(track, constants),
+        disturbance_j: 0.0,
         kinetic_j: 0.5 * constants.mass_kg * out.y[1] * out.y[1],
         lost_j: [out.y[2], out.y[3], 0.0, 0.0, 0.0, 0.0],
     };

@@ -3,6 +3,8 @@
 //! Invariant: nothing here opens a file or starts a thread.
 
 pub mod air;
+pub mod air_yaw;
+pub mod athlete;
 pub mod atmosphere;
 pub mod bow_contact;
 pub mod bow_measures;
@@ -10,6 +12,7 @@ pub mod capsize;
 pub mod corners;
 pub mod descend;
 pub mod descent;
+pub mod disturbance;
 pub mod drag;
 pub mod entry;
 pub mod equations;
@@ -18,6 +21,7 @@ pub mod extremes;
 pub mod faults;
 pub mod gravity;
 pub mod guided;
+pub mod held_steering;
 pub mod ice;
 pub mod launch;
 pub mod line_file;
@@ -32,6 +36,7 @@ pub mod plan;
 pub mod planned_ride;
 pub mod precision;
 pub mod ride_file;
+pub mod routine;
 pub mod safety;
 pub mod sections;
 pub mod setup;

@@ -13,6 +13,21 @@ pub enum Asked<T> {
     Change(T),
 }
 
+/// What the sled does where a pilot decides.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Sight {
+    /// Station (m).
+    pub station_m: f64,
+    /// Lateral coordinate, left positive (m).
+    pub offset_m: f64,
+    /// Yaw from the coordinate line (rad).
+    pub yaw_rad: f64,
+    /// Slip: direction of the velocity from the sled's axis, left positive (rad).
+    pub slip_rad: f64,
+    /// Steering that the sled gets `[-]`.
+    pub steer: f64,
+}
+
 /// Someone who steers.
 pub trait Steering {
     /// What is asked for at a station, with the steering that the sled gets and that was asked for so far.
@@ -34,6 +49,30 @@ pub trait Steering {
     fn toes(&self, station_m: f64) -> [f64; 2] {
         let _ = station_m;
         [0.0, 0.0]
+    }
+
+    /// Side force, left positive (N), and yaw moment, to the left positive (N m), that act on the sled unasked.
+    fn disturbance(&self, station_m: f64) -> [f64; 2] {
+        let _ = station_m;
+        [0.0, 0.0]
+    }
+
+    /// Stations where the pilot decides (m, increasing): steps end there.
+    fn decides_at_m(&self) -> &[f64] {
+        &[]
+    }
+
+    /// The pilot as at the start of a descent, if there is something to remember on the way.
+    fn fresh(&self) -> Option<Self>
+    where
+        Self: Sized,
+    {
+        None
+    }
+
+    /// The pilot decides, and remembers; called at each of [`Steering::decides_at_m`] after the launch, in order.
+    fn decide(&mut self, sight: &Sight) {
+        let _ = sight;
     }
 
     /// Stations where what is asked for may have a kink (m, increasing): steps end there.

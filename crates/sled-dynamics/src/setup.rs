@@ -116,6 +116,8 @@ pub struct Ice {
     pub friction_factor: f64,
     /// Factor on the lateral grip `[-]`.
     pub grip_factor: f64,
+    /// Factor on what ruts and unevenness of the ice do to a sled `[-]`.
+    pub unevenness_factor: f64,
     /// Friction of the guided first estimate `[-]`.
     pub guided_friction: f64,
     /// Friction of the sled's corners on walls `[-]`.
@@ -148,6 +150,8 @@ pub struct Air {
     pub posture_factor: f64,
     /// Factor of open holes and taping on the drag area `[-]`.
     pub taping_factor: f64,
+    /// Yaw moment of the air for a degree of slip at 30 m/s (N m per degree), positive turns further out.
+    pub yaw_moment_n_m_per_deg: f64,
 }
 
 /// Push at the start: a sprint along the line, a leap onto the sled, then glide.

@@ -71,6 +71,7 @@ fn empty(name: &str) -> Setup {
             friction: Friction::Film,
             friction_factor: NONE,
             grip_factor: NONE,
+            unevenness_factor: NONE,
             guided_friction: NONE,
             wall_friction: NONE,
         },
@@ -81,6 +82,7 @@ fn empty(name: &str) -> Setup {
             drag_area_m2: NONE,
             posture_factor: NONE,
             taping_factor: NONE,
+            yaw_moment_n_m_per_deg: NONE,
         },
         push: Push {
             sprint: Sprint::StartTime(NONE),

@@ -27,6 +27,8 @@ pub enum Unit {
     NM,
     /// Newton metre per radian.
     NMPerRad,
+    /// Newton metre per degree, kept as it is.
+    NMPerDeg,
     /// Newton per metre.
     NPerM,
     /// Hectopascal.
@@ -84,6 +86,7 @@ impl Unit {
             Self::N => ("_n", "N", 1.0, 1.0),
             Self::NM => ("_n_m", "N m", 1.0, 1.0),
             Self::NMPerRad => ("_n_m_per_rad", "N m/rad", 1.0, 1.0),
+            Self::NMPerDeg => ("_n_m_per_deg", "N m/deg", 1.0, 1.0),
             Self::NPerM => ("_n_per_m", "N/m", 1.0, 1.0),
             Self::Hpa => ("_hpa", "hPa", 1e2, 1.0),
             Self::Mpa => ("_mpa", "MPa", 1e6, 1.0),

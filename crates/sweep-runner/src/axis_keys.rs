@@ -73,7 +73,7 @@ macro_rules! skill {
 
 /// Numbers of an athlete's skill that can be varied.
 #[rustfmt::skip]
-pub static SKILL_KEYS: [SkillKey; 8] = [
+pub static SKILL_KEYS: [SkillKey; 16] = [
     skill!(entry_m, 0.5, "m", "Standard deviation of the place where the athlete lies down"),
     skill!(entry_yaw_rad, 0.1, "rad", "Standard deviation of the yaw there"),
     skill!(timing_s, 0.5, "s", "Standard deviation of timing in each corner"),
@@ -82,4 +82,12 @@ pub static SKILL_KEYS: [SkillKey; 8] = [
     skill!(miss, 0.5, "", "Probability of a missed steer in each corner"),
     skill!(lag_s, 1.0, "s", "Reaction lag"),
     skill!(start_s, 0.5, "s", "Standard deviation of the start time"),
+    skill!(decides_s, 1.0, "s", "Time from one decision to the next"),
+    skill!(sight_m, 0.5, "m", "Standard deviation of what is seen of the offset"),
+    skill!(sight_rad, 0.2, "rad", "Standard deviation of what is seen of yaw and slip"),
+    skill!(unseen_m, 1.0, "m", "An offset beside the expected by less is not noticed"),
+    skill!(unseen_rad, 0.2, "rad", "A yaw beside the expected by less is not noticed"),
+    skill!(press_step, 1.0, "", "Steering is pressed in steps of this"),
+    skill!(toe_from_rad, 1.0, "rad", "Slip from which a toe goes down"),
+    skill!(disturbance_n_m, 10.0, "N m", "Yaw moment that disturbs the sled, root mean square"),
 ];

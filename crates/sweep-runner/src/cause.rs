@@ -34,7 +34,7 @@ pub fn pieced_as_told(
     if places.is_empty() {
         return Ok(pieced(prepared, pieces, precision, detail));
     }
-    let told = Prepared { ride: told_ride(prepared, &places)?.ride, ..prepared.clone() };
+    let told = prepared.with_ride(told_ride(prepared, &places)?.ride);
     Ok(pieced(&told, pieces, precision, detail))
 }
 

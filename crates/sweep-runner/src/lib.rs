@@ -9,6 +9,7 @@ pub mod cause;
 pub mod ensemble;
 pub mod figures;
 pub mod levels;
+pub mod mistakes;
 pub mod paired;
 pub mod plan_bytes;
 pub mod planner;

@@ -16,6 +16,7 @@ use sled_dynamics::launch::Launch;
 use sled_dynamics::plan::{CONTROLS, RideProblem, STATES};
 use sled_dynamics::planned_ride::{Plan, PlannedRide};
 use sled_dynamics::precision::{Detail, Precision};
+use sled_dynamics::routine::Onward;
 use sled_dynamics::told_line::ToldNode;
 use sled_dynamics::tracking::{Allowed, tracking_gains};
 use track_geometry::track::Track;
@@ -242,6 +243,28 @@ fn ready_to_ride<I: Ice + Sync>(
         Err(_) => vec![[0.0; STATES]; solution.controls.len()],
     };
     Plan { station_m, states: solution.states.clone(), controls: solution.controls.clone(), gains }
+}
+
+/// How deviations from a plan go on from node to node; `None` where the plan leaves what can be planned.
+pub fn onward<I: Ice + Sync>(
+    track: &Track,
+    constants: &Constants,
+    ice: &I,
+    launch: &Launch,
+    lag_s: f64,
+    plan: &Plan,
+) -> Option<Vec<Onward>> {
+    let speed_m_s = |s: f64| {
+        let i = plan.station_m.partition_point(|a| *a < s).min(plan.states.len() - 1);
+        plan.states[i][2]
+    };
+    let mut problem = RideProblem::new(track, constants, ice, lag_s, launch.station_m, speed_m_s);
+    let many = plan.controls.len();
+    let mut along = vec![Expansion::ZERO; many];
+    let costates = vec![[0.0; STATES]; many];
+    let ridden = plan.states.get(..many)?;
+    Parallel(&mut problem).expand_all(ridden, &plan.controls, &costates, &mut along).ok()?;
+    Some(along.iter().map(|e| e.a).collect())
 }
 
 /// True if the plan, ridden without error and without help, comes to the end and touches no wall.

@@ -1,17 +1,22 @@
 //! One set-up on one track made ready for many descents: constants, launch, tables of the runners, planned ride.
 
 use crate::case::CaseError;
-use crate::planner::{Planned, plan_ride};
+use crate::planner::{Planned, onward, plan_ride};
+use sled_dynamics::athlete::Athlete;
 use sled_dynamics::descend::{Course, descend};
 use sled_dynamics::descent::Descent;
+use sled_dynamics::disturbance::NominalTime;
 use sled_dynamics::entry::Entry;
 use sled_dynamics::equations::Constants;
-use sled_dynamics::errors_of_ride::RideErrors;
+use sled_dynamics::errors_of_ride::{RideErrors, Skill};
 use sled_dynamics::launch::Launch;
 use sled_dynamics::on_runners::{OnRunners, runner_tables};
 use sled_dynamics::planned_ride::{Plan, PlannedRide};
+use sled_dynamics::pilot::Steering;
 use sled_dynamics::precision::{Detail, Precision};
+use sled_dynamics::routine::{Onward, Routine};
 use sled_dynamics::setup::{Push, Setup};
+use std::sync::OnceLock;
 use track_geometry::track::Track;
 
 /// A set-up on a track with its runners' tables, before any plan.
@@ -54,6 +59,10 @@ pub struct Prepared<'a> {
     pub planned: Planned,
     /// The planned ride without error.
     pub ride: PlannedRide,
+    /// How deviations from the plan go on, once an athlete has asked.
+    onward: OnceLock<Option<Vec<Onward>>>,
+    /// The nominal time of the track, likewise.
+    time: OnceLock<NominalTime>,
 }
 
 /// One attempt at a planned ride: what goes wrong in it.
@@ -81,14 +90,54 @@ impl<'a> Prepared<'a> {
             return Err(CaseError::Plan(why));
         }
         let ride = PlannedRide::new(&planned.plan, lag_s).map_err(|e| CaseError::Plan(e.to_string()))?;
-        Ok(Prepared { ready, planned, ride })
+        Ok(Prepared { ready, planned, ride, onward: OnceLock::new(), time: OnceLock::new() })
+    }
+
+    /// The same set-up with another ride.
+    pub fn with_ride(&self, ride: PlannedRide) -> Prepared<'a> {
+        Prepared { ride, ..self.clone() }
     }
 
     /// One descent of the planned ride.
     pub fn descent(&self, attempt: &Attempt, precision: Precision, detail: Detail) -> Descent {
-        let Ready { track, constants, launch, ice, .. } = &self.ready;
         let ride = self.ride.with_errors(attempt.errors.clone());
-        let course = Course { track, constants, ice, pilot: &ride };
+        self.ridden_by(&ride, attempt, precision, detail)
+    }
+
+    /// The plan as an athlete of a skill knows it; `None` where the sled cannot follow its plan.
+    pub fn routine(&self, skill: &Skill) -> Option<Routine> {
+        let Ready { track, constants, launch, ice, .. } = &self.ready;
+        let plan = &self.planned.plan;
+        let lag_s = self.ride.lag_s();
+        let onward = self.onward.get_or_init(|| onward(track, constants, ice, launch, lag_s, plan));
+        Routine::new(plan, onward.as_ref()?, &Skill { lag_s, ..*skill })
+    }
+
+    /// The nominal time of the track.
+    pub fn nominal_time(&self) -> &NominalTime {
+        self.time.get_or_init(|| NominalTime::new(self.ready.track))
+    }
+
+    /// One descent of an athlete, with the entry and the push of an attempt.
+    pub fn executed(
+        &self,
+        athlete: &Athlete<'_>,
+        attempt: &Attempt,
+        precision: Precision,
+        detail: Detail,
+    ) -> Descent {
+        self.ridden_by(athlete, attempt, precision, detail)
+    }
+
+    fn ridden_by<P: Steering>(
+        &self,
+        pilot: &P,
+        attempt: &Attempt,
+        precision: Precision,
+        detail: Detail,
+    ) -> Descent {
+        let Ready { track, constants, launch, ice, .. } = &self.ready;
+        let course = Course { track, constants, ice, pilot };
         // a push that fits no launch is that of the set-up: its load station is the same
         let friction = self.ready.setup.ice.guided_friction;
         let other = attempt.push.as_ref().and_then(|p| Launch::from_push(p, track, constants, friction).ok());

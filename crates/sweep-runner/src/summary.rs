@@ -126,6 +126,10 @@ pub fn event_words(kind: &EventKind) -> String {
     match kind {
         EventKind::Wall { side: s, .. } => format!("{} wall", side(s)),
         EventKind::Lip { side: s, .. } => format!("{} lip", side(s)),
+        EventKind::Skid { greatest_slip_rad, toe_s } => {
+            let toe = if *toe_s > 0.0 { format!(", toe {toe_s:.1} s") } else { String::new() };
+            format!("skid to {:.0} deg{toe}", greatest_slip_rad.abs().to_degrees())
+        }
         EventKind::Light => "sled light".into(),
         EventKind::RunnerLifted { side: s } => format!("{} runner lifted", side(s)),
     }

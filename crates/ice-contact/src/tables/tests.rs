@@ -32,7 +32,6 @@ fn order_tables_match_direct_solves() {
             centroid_m: rng.random_range(-0.12..0.12),
         };
         let v = rng.random_range(5.0..40.0);
-        solver.forget();
         assert!(solver.solve(demand).is_balanced());
         let n = demand.load_n;
         let got = table.look(n, demand.ice_curvature_per_m, demand.centroid_m, v);

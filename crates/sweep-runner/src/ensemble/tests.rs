@@ -1,6 +1,7 @@
 //! Checks of the mistakes that are drawn.
 
 use super::*;
+use crate::mistakes::Mistakes;
 
 #[test]
 fn exact_mistakes_hang_on_seed_and_ride_alone() {
