@@ -16,9 +16,7 @@ fn one_solve_from_nothing(bencher: Bencher<'_, '_>, bow_mm: f64) {
     let ice = IceState::at_temperature(-5.0, 0.25);
     let mut solver = ContactSolver::new(&RunnerSpec::default(), Bow::even(bow_mm * 1e-3), &ice).unwrap();
     let demand = Demand { load_n: 2320.0, ice_curvature_per_m: 1.0 / 26.0, centroid_m: 0.02 };
-    bencher.bench_local(move || {
-        solver.solve(black_box(demand))
-    });
+    bencher.bench_local(move || solver.solve(black_box(demand)));
 }
 
 #[divan::bench(args = [1.0, 4.0], sample_count = 5)]

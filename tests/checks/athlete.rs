@@ -48,7 +48,16 @@ fn look() {
             ("timing", Skill { timing_s: skill.timing_s, ..only(|_| ()) }),
             ("amount", Skill { amount: skill.amount, ..only(|_| ()) }),
             ("aim", Skill { aim_m: skill.aim_m, ..only(|_| ()) }),
-            ("sight", Skill { sight_m: skill.sight_m, sight_rad: skill.sight_rad, unseen_m: skill.unseen_m, unseen_rad: skill.unseen_rad, ..only(|_| ()) }),
+            (
+                "sight",
+                Skill {
+                    sight_m: skill.sight_m,
+                    sight_rad: skill.sight_rad,
+                    unseen_m: skill.unseen_m,
+                    unseen_rad: skill.unseen_rad,
+                    ..only(|_| ())
+                },
+            ),
             ("but start", Skill { start_s: 0.0, ..skill }),
             ("all", skill),
         ];
@@ -56,11 +65,38 @@ fn look() {
             let t = std::time::Instant::now();
             let e = ensemble(&p, &s, 20, 40, RIDES);
             let routine = routine_of(&p, &s);
-            let skids: usize = (0..10).map(|i| Rider { prepared: &p, skill: &s, routine: routine.as_ref(), seed: 20 }.ride(i, RIDES, Detail::Bare).events.iter().filter(|e| matches!(e.kind, EventKind::Skid { .. })).count()).sum();
+            let skids: usize = (0..10)
+                .map(|i| {
+                    Rider { prepared: &p, skill: &s, routine: routine.as_ref(), seed: 20 }
+                        .ride(i, RIDES, Detail::Bare)
+                        .events
+                        .iter()
+                        .filter(|e| matches!(e.kind, EventKind::Skid { .. }))
+                        .count()
+                })
+                .sum();
             let f = e.figures();
-            println!("{name} {} {what}: plan {:?} mean {:?} sd {:?} touches {:.2} lost {:.2} skids {} took {:.0} ms", skill.name, e.planned_time_s, f.mean_s.map(|m| m.value), f.sd_s.map(|m| m.value), f.wall_touches.value, f.lost.value, skids, t.elapsed().as_secs_f64() * 1e3);
-            let lost: Vec<_> = e.rides.iter().filter_map(|r| r.lost).map(|l| format!("{:.0} {:?}", l.0, l.1)).take(5).collect();
-            if !lost.is_empty() { println!("    {lost:?}"); }
+            println!(
+                "{name} {} {what}: plan {:?} mean {:?} sd {:?} touches {:.2} lost {:.2} skids {} took {:.0} ms",
+                skill.name,
+                e.planned_time_s,
+                f.mean_s.map(|m| m.value),
+                f.sd_s.map(|m| m.value),
+                f.wall_touches.value,
+                f.lost.value,
+                skids,
+                t.elapsed().as_secs_f64() * 1e3
+            );
+            let lost: Vec<_> = e
+                .rides
+                .iter()
+                .filter_map(|r| r.lost)
+                .map(|l| format!("{:.0} {:?}", l.0, l.1))
+                .take(5)
+                .collect();
+            if !lost.is_empty() {
+                println!("    {lost:?}");
+            }
         }
     }
 }

@@ -52,7 +52,14 @@ impl Strip {
 
     /// A length off the ice: nothing is sheared, the film only goes on.
     pub(crate) fn off_the_ice(length_m: f64) -> Strip {
-        Strip { length_m, front_width_m: 0.0, rear_width_m: 0.0, wet: 0.0, loss_per_m: 0.0, pressure_share: 0.0 }
+        Strip {
+            length_m,
+            front_width_m: 0.0,
+            rear_width_m: 0.0,
+            wet: 0.0,
+            loss_per_m: 0.0,
+            pressure_share: 0.0,
+        }
     }
 }
 
@@ -107,6 +114,8 @@ const RATIO: f64 = 1.8;
 const FIRST_M: f64 = 1e-5;
 /// Least film (m): a molecule or three.
 const LEAST_M: f64 = 1e-9;
+/// Below this share of the hardness the film parts, and is sheared over less and less of the length `[-]`. Assumed.
+pub(crate) const PARTING: f64 = 0.1;
 /// A film this many times as thick as the roughness clears it.
 const CLEAR: f64 = 6.0;
 
@@ -185,10 +194,16 @@ impl MeltFilm {
             if strip.front_width_m + strip.rear_width_m <= 0.0 {
                 continue;
             }
-            let (begin, end) = (s, s + strip.length_m);
+            // where hardly anything presses, the film parts: little is sheared, and little melts
+            let pressed = (strip.pressure_share / PARTING).min(1.0);
+            if pressed <= 0.0 {
+                continue;
+            }
+            let (begin, end) = (s, s + strip.length_m * pressed);
             let front = strip.front_width_m * strip.front_width_m;
-            let rise = (strip.rear_width_m * strip.rear_width_m - front) / strip.length_m;
-            let held = Held { pressure_pa: strip.pressure_share * self.hardness_pa, loss_per_m: strip.loss_per_m };
+            let rise = (strip.rear_width_m * strip.rear_width_m - front) / (end - begin);
+            let held =
+                Held { pressure_pa: strip.pressure_share * self.hardness_pa, loss_per_m: strip.loss_per_m };
             while s < end {
                 let reach = (RATIO * s).max(FIRST_M);
                 let next = if reach < 0.7 * (end - s) + s { reach } else { end };
@@ -319,8 +334,7 @@ mod tests {
     #[test]
     fn exact_long_film_tends_to_the_balance() {
         // ice at its melting point under pressure, a long smooth contact: the start is forgotten
-        let ice =
-            IceState { temperature_c: 0.0, hardness_pa: 17.7e6, ..IceState::at_temperature(0.0, 0.0) };
+        let ice = IceState { temperature_c: 0.0, hardness_pa: 17.7e6, ..IceState::at_temperature(0.0, 0.0) };
         let film = MeltFilm::new(&ice, 0.0, 0.0);
         let rod = RigidRod { load_n: 564.0, hardness_pa: 17.7e6, bow_radius_m: 2e4, rod_radius_m: 8e-3 };
         let balance = balanced_film_friction(30.0, rod.half_width_m(), 17.7e6);

@@ -212,20 +212,13 @@ mod tests {
             free_bow_m: pin_m * pin_m / (2.0 * 80.0),
             ..RunnerSpec::default()
         };
-        let ice = IceState {
-            unevenness_m: 0.0,
-            youngs_modulus_pa: 1e11,
-            ..IceState::at_temperature(-5.0, 0.0)
-        };
+        let ice =
+            IceState { unevenness_m: 0.0, youngs_modulus_pa: 1e11, ..IceState::at_temperature(-5.0, 0.0) };
         let mut solver = ContactSolver::new(&runner, Bow::even(0.0), &ice).expect("in range");
         let demand = Demand { load_n: 564.0, ice_curvature_per_m: 0.0, centroid_m: 0.0 };
         assert!(solver.solve(demand).is_balanced());
-        let rod = RigidRod {
-            load_n: 564.0,
-            hardness_pa: ice.hardness_pa,
-            bow_radius_m: 80.0,
-            rod_radius_m: 8e-3,
-        };
+        let rod =
+            RigidRod { load_n: 564.0, hardness_pa: ice.hardness_pa, bow_radius_m: 80.0, rod_radius_m: 8e-3 };
         let grips = solver.grips(&runner);
         let mean = |of: fn(&Grip) -> f64| grips.iter().map(|g| g.load_n * of(g)).sum::<f64>() / 564.0;
         // melting holds the contact up further back than a rod that only cuts: tens of per cent, see below

@@ -293,11 +293,8 @@ mod tests {
     #[test]
     fn exact_all_faults_are_named_at_once() {
         let runner = RunnerSpec { diameter_m: -1.0, groove_start_m: 0.5, ..RunnerSpec::default() };
-        let ice = IceState {
-            temperature_c: 3.0,
-            hardness_pa: 17.7e6,
-            ..IceState::at_temperature(-5.0, f64::NAN)
-        };
+        let ice =
+            IceState { temperature_c: 3.0, hardness_pa: 17.7e6, ..IceState::at_temperature(-5.0, f64::NAN) };
         let found: Vec<_> = faults(&runner, Bow::even(9e-3), &ice).iter().map(|f| f.field).collect();
         let wanted =
             ["diameter_m", "groove_start_m", "bow.front_m", "bow.rear_m", "temperature_c", "recovered_share"];

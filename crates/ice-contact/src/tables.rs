@@ -5,7 +5,7 @@
 //! | load | ln N | 20..6000 N | 11 |
 //! | curvature of the ice | sqrt(kappa + 0.004 1/m) | 0..1/12 1/m | 16 |
 //! | load centroid | z = (x - x_g)/0.1 m as sign(z) (sqrt(1 + 2 abs(z)) - 1) | -0.25..0.25 m | 9 |
-//! | speed (film only) | sqrt V | 1..48 m/s, polynomial of degree 4 | 5 |
+//! | speed (film only) | sqrt V | 4..48 m/s, polynomial of degree 4 | 5 |
 //!
 //! All quantities are shares of the load or weighted by it, so that what vanishes with its load does so
 //! smoothly. Outside, coordinates are held at the edge. Interpolation is by quadratic B-splines
@@ -49,7 +49,7 @@ const SPREAD_M: f64 = 0.1;
 /// Less of the load than this is not told apart from none `[-]`.
 const LEAST_SHARE: f64 = 1e-4;
 /// Square roots of the speeds of the film (m/s)^(1/2).
-const ROOT_SPEED: [f64; 5] = [1.0, 2.4, 4.0, 5.5, 6.93];
+const ROOT_SPEED: [f64; 5] = [2.0, 2.8, 4.0, 5.5, 6.93];
 
 /// Quantities of one place.
 const EACH: usize = 6;
@@ -169,10 +169,7 @@ type Quantities = ([f64; MOTION], [f64; REPORT]);
 
 /// What stands in for a contact that was not found: the nearest one by load that was, then by curvature, then by
 /// centroid.
-fn beside(
-    [i, j, k]: [usize; 3],
-    solved: impl Fn(usize, usize, usize) -> Option<Quantities>,
-) -> Quantities {
+fn beside([i, j, k]: [usize; 3], solved: impl Fn(usize, usize, usize) -> Option<Quantities>) -> Quantities {
     for far in 1..NODES.into_iter().max().unwrap_or(1) {
         for [di, dj, dk] in [[far, 0, 0], [0, far, 0], [0, 0, far]] {
             let down = [i.checked_sub(di), j.checked_sub(dj), k.checked_sub(dk)];
@@ -283,7 +280,7 @@ impl RunnerTable {
             self.centroid.at(centroid_m.value()),
         ];
         let place = axes.map(|a| a[0]);
-        let root = speed_m_s.value().clamp(1.0, 48.0).sqrt();
+        let root = speed_m_s.value().clamp(4.0, 48.0).sqrt();
         let (weight, slope) = speed_weights(root);
         if T::HAS_PARTIALS {
             let (q, partial) = self.motion.value_and_partials(place);

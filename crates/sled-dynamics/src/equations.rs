@@ -12,8 +12,8 @@
 //! *Source*: Newton-Euler equations in the tangent plane. *Checked by* `exact_` and `conserves_`
 //! tests in `tests/checks/motion.rs`.
 
-use crate::capsize::Balance;
 use crate::air_yaw::yaw_moment_n_m;
+use crate::capsize::Balance;
 use crate::ice::{Ice, Riding};
 use crate::pilot::{Asked, Steering};
 use crate::state::{Motion, State, motion};

@@ -124,10 +124,7 @@ impl Routine {
         routine.intervals.push(interval(&onto, since_s));
         routine.gains = press_gains(&routine.intervals, ALLOWED, ALLOWED_PRESS);
         let variance = |sd: f64, band: f64| (sd * sd + band * band / 3.0).max(1e-8);
-        let seen = [
-            variance(skill.sight_m, skill.unseen_m),
-            variance(skill.sight_rad, skill.unseen_rad),
-        ];
+        let seen = [variance(skill.sight_m, skill.unseen_m), variance(skill.sight_rad, skill.unseen_rad)];
         let first = [skill.entry_m, skill.entry_yaw_rad, 0.1, 0.05, 0.0].map(|sd| sd * sd);
         routine.sights = sight_gains(&routine.intervals, [0, 1], seen, first, |length_s| {
             SHAKEN.map(|sd| sd * sd * length_s)

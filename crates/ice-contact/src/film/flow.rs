@@ -106,13 +106,7 @@ impl<'a, const N: usize> Flow<'a, N> {
 
 /// Solutions of du/ds = a - b u - c u^2 after `ds`, for b and c not negative.
 #[inline(never)]
-fn grown<const N: usize>(
-    u0: &[f64; N],
-    a: &[f64; N],
-    b: f64,
-    c: &[f64; N],
-    ds: f64,
-) -> [f64; N] {
+fn grown<const N: usize>(u0: &[f64; N], a: &[f64; N], b: f64, c: &[f64; N], ds: f64) -> [f64; N] {
     let (mut root, mut rate, mut u1) = ([0.0; N], [0.0; N], [0.0; N]);
     for n in 0..N {
         root[n] = (b * b + 4.0 * a[n].max(LEAST_GROWTH) * c[n]).sqrt().max(LEAST_RATE);

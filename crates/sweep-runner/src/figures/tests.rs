@@ -1,7 +1,7 @@
 //! Checks of the figures of an ensemble on times given by hand.
 
 use super::*;
-use crate::ensemble::Mistakes;
+use crate::mistakes::Mistakes;
 use sled_dynamics::descent::Loss;
 
 fn of(times: &[Option<f64>]) -> Ensemble {

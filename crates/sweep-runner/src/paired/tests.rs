@@ -49,7 +49,7 @@ fn published_band_of_a_median() {
     // the band covers the true median in 19 of 20 draws and more
     let mut inside = 0;
     for seed in 0..400 {
-        let draw = crate::ensemble::Mistakes::draw(seed, 5, 20);
+        let draw = crate::mistakes::Mistakes::draw(seed, 5, 20);
         let a: Vec<Option<f64>> = draw.corners.iter().map(|c| Some(100.0 + c[0])).collect();
         let (low, high) = paired(&of(&a), &of(&[Some(100.0); 20])).band_s.unwrap();
         inside += usize::from(low <= 0.0 && 0.0 <= high);
