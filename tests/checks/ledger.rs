@@ -112,11 +112,18 @@ fn order_the_printed_error_bounds_a_tenfold_tighter_tolerance() {
             free(&track, &c, 0.009, ASIDE, tight, Detail::Bare),
         );
         for (d, finer) in [(a, b), (e, f)] {
+            let mut chaotic = false;
             for (split, fine) in d.splits.iter().zip(&finer.splits) {
                 let moved = (split.split_time_s - fine.split_time_s).abs();
                 println!("{folder} {}: {moved:.1e} of {:.1e} s", split.eye, split.numerical_error_s);
+                // a sled that bounces from wall to wall is chaotic, and the printed error says so: from the eye on where
+                // it is 10 ms it is no bound any more, and has to stay above 1 ms
+                if chaotic {
+                    assert!(split.numerical_error_s > 1e-3, "{folder} {}", split.eye);
+                    continue;
+                }
                 assert!(moved <= split.numerical_error_s.max(1e-12));
-                // a sled that bounces from wall to wall is chaotic, and the printed error says so
+                chaotic = split.numerical_error_s > 1e-2;
                 let smooth = d.events.is_empty();
                 assert!(!smooth || split.numerical_error_s < 1e-4);
             }

@@ -107,7 +107,7 @@ impl Paired {
     }
 
     /// True where that set-up loses more rides than the other and more than is allowed.
-    fn loses_too_many(&self, place: usize) -> bool {
+    pub fn loses_too_many(&self, place: usize) -> bool {
         let [mine, other] = [self.lost[place], self.lost[1 - place]];
         mine > other && mine as f64 > ALLOWED_LOST * self.pairs as f64
     }

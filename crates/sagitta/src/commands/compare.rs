@@ -14,7 +14,7 @@ use sled_dynamics::precision::{Detail, Precision};
 use std::path::PathBuf;
 use sweep_runner::ensemble::{Ensemble, RIDES, rides};
 use sweep_runner::figures::Figure;
-use sweep_runner::paired::{Paired, Verdict, paired};
+use sweep_runner::paired::{ALLOWED_LOST, Paired, Verdict, paired};
 use sweep_runner::prepared::{Attempt, Prepared};
 
 /// Spacing of the traces that gaps are read from (m).
@@ -252,9 +252,16 @@ fn verdict(number: usize, p: &Paired, numerical_s: f64) -> String {
     let band = p.band_s.map_or("no band below six rides".to_string(), |(low, high)| {
         format!("95 % band {} to {}", difference(low), difference(high))
     });
+    let allowed = 100.0 * ALLOWED_LOST;
     let said = match p.verdict(numerical_s) {
         Verdict::Same => "the same in every ride".to_string(),
-        Verdict::CannotTell => "cannot tell".to_string(),
+        Verdict::CannotTell => match [p.loses_too_many(0), p.loses_too_many(1)] {
+            [true, _] => {
+                format!("cannot tell: ({number}) loses more rides, and more than {allowed} % of all")
+            }
+            [_, true] => format!("cannot tell: (1) loses more rides, and more than {allowed} % of all"),
+            _ => "cannot tell".to_string(),
+        },
         Verdict::Faster => format!("({number}) is faster"),
         Verdict::Slower => "(1) is faster".to_string(),
         Verdict::LosesMore => format!("({number}) loses control more often: not called faster"),
