@@ -35,9 +35,9 @@ fn high_and_low(name: &str) {
     let prepared = Prepared::new(ready, planned, lag_s).unwrap();
     let mut wrong = vec![];
     for (word, up) in [("high", 1.0), ("low", -1.0)] {
-        for first in 0..2 {
-            // every other corner: the way between is long enough for one not to disturb the next
-            let corners: Vec<usize> = (first..track.data.corners.len()).step_by(2).collect();
+        for first in 0..3 {
+            // every third corner: the way between is long enough for one not to disturb the next
+            let corners: Vec<usize> = (first..track.data.corners.len()).step_by(3).collect();
             for (i, met) in told(&prepared, word, &corners) {
                 let corner = &track.data.corners[i].name;
                 match met {

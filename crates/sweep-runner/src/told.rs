@@ -67,7 +67,7 @@ fn offset_on_trace(trace: &[Sample], station_m: f64) -> Option<f64> {
     let before = trace.get(i.checked_sub(1).unwrap_or(i))?;
     let way_m = after.station_m - before.station_m;
     let t = if way_m > 0.0 { (station_m - before.station_m) / way_m } else { 0.0 };
-    (station_m >= before.station_m).then(|| before.offset_m + t * (after.offset_m - before.offset_m))
+    (station_m >= before.station_m).then_some(before.offset_m + t * (after.offset_m - before.offset_m))
 }
 
 /// What was asked beside what was ridden, place by place.

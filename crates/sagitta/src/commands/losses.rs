@@ -349,7 +349,8 @@ fn what_if_report(track: &Track, found: &[WhatIf]) -> String {
     let reasons: String = without
         .iter()
         .map(|w| {
-            format!("no such ride: {}: {}\n", w.note.words(track), w.refused.as_deref().unwrap_or_default())
+            let (words, why) = (w.note.words(track), w.refused.as_deref().unwrap_or_default());
+            format!("no such ride: {words}: {}\n", why.trim_start_matches(&format!("{words}: ")))
         })
         .collect();
     let rest = match found.get(SHOWN..) {

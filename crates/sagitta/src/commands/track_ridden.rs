@@ -17,7 +17,7 @@ const FAR: f64 = 0.1;
 /// Warnings about a track: eyes in corners, and what happens to a sled left alone, with the built-in set-up.
 pub fn warnings(track: &Track) -> Vec<String> {
     let eye = |e: track_geometry::eyes::EyeInCorner| {
-        format!("eye {} at station {:.1} m lies inside corner {}", e.eye, e.station_m, e.corner)
+        format!("{} at station {:.1} m is a timing eye inside corner {}", e.eye, e.station_m, e.corner)
     };
     let mut told: Vec<String> = eyes_in_corners(&track.data).into_iter().map(eye).collect();
     match descent(track, Model::Runners(Who::HandsOff), Detail::Bare) {
