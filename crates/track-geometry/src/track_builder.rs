@@ -152,6 +152,9 @@ fn banking_rad(layout: &Layout, shape: &CornerShape, start_m: f64, s: f64) -> f6
     (v2 * k * cos).atan2(STANDARD_GRAVITY_M_S2 * cos - grade_angle_slope * v2)
 }
 
+/// An edge opens and closes by at most this on a metre `[-]`, assumed: 2.4 m/s at 30 m/s.
+const EDGE_RUN: f64 = 0.08;
+
 /// Ice in a corner; `steepest_rad` is its greatest banking.
 fn corner_ice(layout: &Layout, shape: &CornerShape, start_m: f64, s: f64, steepest_rad: f64) -> Ice {
     let (list, w) = (layout.list, shape.steepness(s - start_m));
@@ -244,10 +247,39 @@ fn lay_ice(layout: &Layout) -> StationTable {
         table.plan_curvature_per_m.push(curvature_as_filed(ice.curvature_per_m));
         table.banking_rad.push(rounded(ice.banking_rad.to_degrees()).to_radians());
         table.trough_curvature_per_m.push(curvature_as_filed(ice.trough_curvature_per_m));
-        table.left_edge_m.push(rounded(ice.left_edge_m));
-        table.right_edge_m.push(rounded(ice.right_edge_m));
+        table.left_edge_m.push(ice.left_edge_m);
+        table.right_edge_m.push(-ice.right_edge_m);
     }
+    for edge_m in [&mut table.left_edge_m, &mut table.right_edge_m] {
+        hold_wide(edge_m, list_step_m(&table.station_m));
+    }
+    table.left_edge_m.iter_mut().for_each(|e| *e = rounded(*e));
+    table.right_edge_m.iter_mut().for_each(|e| *e = rounded(-*e));
     table
+}
+
+/// Spacing of the stations (m).
+fn list_step_m(station_m: &[f64]) -> f64 {
+    match station_m {
+        [first, .., last] => (last - first) / (station_m.len() - 1) as f64,
+        _ => 1.0,
+    }
+}
+
+/// Widens an edge so that it neither opens nor closes faster than [`EDGE_RUN`]: a wall that closed faster would meet
+/// a sled that leaves a corner high like a wall across its way.
+///
+/// ```text
+/// edge(s) = max over t of edge(t) - run abs(s - t)
+/// ```
+fn hold_wide(edge_m: &mut [f64], step_m: f64) {
+    let fall_m = EDGE_RUN * step_m;
+    for i in 1..edge_m.len() {
+        edge_m[i] = edge_m[i].max(edge_m[i - 1] - fall_m);
+    }
+    for i in (1..edge_m.len()).rev() {
+        edge_m[i - 1] = edge_m[i - 1].max(edge_m[i] - fall_m);
+    }
 }
 
 fn steepest_rad(layout: &Layout, i: usize) -> f64 {
