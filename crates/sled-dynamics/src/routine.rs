@@ -29,13 +29,13 @@ pub type Picture = SVector<f64, PICTURE>;
 pub type Onward = [[f64; STATES]; STATES];
 
 /// A line beside the plan is steered to in this time before the corner (s), assumed.
-pub const LEAD_S: f64 = 1.2;
-/// No press of it is greater than this `[-]`, assumed.
-const MOST_PRESS: f64 = 0.5;
+pub const LEAD_S: f64 = 3.0;
+/// No press of it is greater than this `[-]`, assumed: a sled that turns little is led less far aside.
+const MOST_PRESS: f64 = 0.7;
 /// Deviations that count the same: offset (m), yaw (rad), sideways (m/s), spin (rad/s), steer; assumed.
 const ALLOWED: [f64; PICTURE] = [0.2, 0.05, 1.0, 0.5, 1.0];
 /// The press that counts the same `[-]`, assumed.
-const ALLOWED_PRESS: f64 = 0.5;
+const ALLOWED_PRESS: f64 = 1.0;
 /// What an athlete expects to go otherwise than pictured within a second: standard deviations of offset (m), yaw
 /// (rad), sideways (m/s), spin (rad/s); the athlete's own body is known. Assumed.
 const SHAKEN: [f64; PICTURE] = [0.02, 0.01, 0.2, 0.15, 0.0];
@@ -124,10 +124,7 @@ impl Routine {
         routine.intervals.push(interval(&onto, since_s));
         routine.gains = press_gains(&routine.intervals, ALLOWED, ALLOWED_PRESS);
         let variance = |sd: f64, band: f64| (sd * sd + band * band / 3.0).max(1e-8);
-        let seen = [
-            variance(skill.sight_m, skill.unseen_m),
-            variance(skill.sight_rad, skill.unseen_rad),
-        ];
+        let seen = [variance(skill.sight_m, skill.unseen_m), variance(skill.sight_rad, skill.unseen_rad)];
         let first = [skill.entry_m, skill.entry_yaw_rad, 0.1, 0.05, 0.0].map(|sd| sd * sd);
         routine.sights = sight_gains(&routine.intervals, [0, 1], seen, first, |length_s| {
             SHAKEN.map(|sd| sd * sd * length_s)
