@@ -57,7 +57,7 @@ fn scenes() -> impl Iterator<Item = (String, &'static Scene)> {
 
 impl Scene {
     /// The plan of the scene on a set-up that may be another one.
-    fn on<'a>(&'a self, setup: &'a Setup) -> Prepared<'a> {
+    pub fn on<'a>(&'a self, setup: &'a Setup) -> Prepared<'a> {
         let ready = Ready::new(&self.track, setup).unwrap();
         Prepared::new(ready, self.planned.clone(), self.setup.pilot.lag_s).unwrap()
     }

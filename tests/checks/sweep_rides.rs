@@ -30,7 +30,20 @@ const DESIGN: &str = "[design]\nkind = \"grid\"\n[[axis]]\nkey = \"ice.temperatu
 
 #[test]
 fn cli_rides_without_spread_are_the_ride_without_mistakes() {
-    let none = ["entry_m", "entry_yaw_rad", "timing_s", "amount", "aim_m", "miss", "start_s"];
+    let none = [
+        "entry_m",
+        "entry_yaw_rad",
+        "timing_s",
+        "amount",
+        "aim_m",
+        "miss",
+        "start_s",
+        "sight_m",
+        "sight_rad",
+        "unseen_m",
+        "unseen_rad",
+        "disturbance_n_m",
+    ];
     let set: String = none.iter().map(|k| format!("\"skill.{k}\" = 0\n")).collect();
     let rest = format!("[rides]\nper_case = 3\nskill = \"elite\"\n[set]\n{set}{DESIGN}");
     let (status, said, table) = swept(&rest, &[]);
@@ -71,7 +84,7 @@ fn cli_rides_have_the_same_bytes_at_any_number_of_threads() {
 fn cli_rides_of_one_case_are_told_from_the_base_set_up() {
     // the first case is the base set-up itself, the second has another bow; the club's man has 1.2 mm
     let design = "[rides]\nper_case = 40\nskill = \"elite\"\n[design]\nkind = \"grid\"\n[[axis]]\n\
-        key = \"runners.bow_mm\"\nlist = [1.2, 3]\n";
+        key = \"runners.bow_mm\"\nlist = [1.2, 1.5]\n";
     let (status, said, two) = swept(design, &["--threads", "2"]);
     assert_eq!(status, Some(0), "{said}");
     let table = SweepTable::read(&two).unwrap();

@@ -2,7 +2,7 @@
 //!
 //! ```text
 //!   press_k   = step round[(amount mean(c_plan, late) + aside_k + g_k . (x_k - line_k)) / step],  in -1 to 1
-//!   x_k       = A_k-1 (x_k-1 + L_k-1 (seen_k-1 - x_k-1)) + b_k-1 (press_k-1 - as believed)
+//!   x_k       = A_k-1 (x_k-1 + L_k-1 (seen_k-1 - x_k-1)) + b_k-1 (press_k-1 - amount mean(c_plan, late))
 //!   seen      = offset and yaw beside the plan + error of sight; beside the expected by less than a band: nothing
 //!   toe_k     = (|slip_k-1| - 2 deg)/(15 deg - 2 deg),   from 4 deg (by skill) of slip on until 2 deg
 //! ```
@@ -59,7 +59,7 @@ struct Memory {
     made: usize,
     /// Pressed now `[-]`.
     press: f64,
-    /// Beside what the athlete believes the plan wants `[-]`.
+    /// How far it is beside what the athlete takes for the plan's press `[-]`.
     correction: f64,
     /// Toes on the ice, left and right `[-]`.
     toes: [f64; 2],
@@ -81,7 +81,8 @@ pub struct Athlete<'a> {
 
 /// The toes for a slip seen (rad, left positive), with those on the ice so far: left turns the sled to the left.
 pub fn toes_for(slip_rad: f64, from_rad: f64, so_far: [f64; 2]) -> [f64; 2] {
-    let down = so_far[0] > 0.0 || so_far[1] > 0.0;
+    // a toe on the other side is another toe
+    let down = so_far[usize::from(slip_rad < 0.0)] > 0.0;
     let size = slip_rad.abs();
     if size <= TOE_OFF_RAD || (!down && size < from_rad) {
         return [0.0; 2];
@@ -133,11 +134,11 @@ impl<'a> Athlete<'a> {
         let back = if skids { SKID_SHARE * back } else { back };
         let next_m = r.station_m.get(k + 1).copied().unwrap_or(r.station_m[k]);
         let e = self.trouble.errors.at(0.5 * (r.station_m[k] + next_m));
-        let planned = e.amount * r.press(k, e.late_m) + self.trouble.aside.presses[k];
-        let wanted = planned + back;
+        let planned = e.amount * r.press(k, e.late_m);
+        let wanted = planned + self.trouble.aside.presses[k] + back;
         let step = self.skill.press_step;
         m.press = if step > 0.0 { (wanted / step).round() * step } else { wanted }.clamp(-1.0, 1.0);
-        // what the athlete takes for the plan is believed to keep the sled on it
+        // what is taken for the plan's press is believed to keep the sled on the plan
         m.correction = m.press - planned;
         m.made += 1;
         picture
@@ -215,5 +216,7 @@ mod tests {
         assert_eq!(degrees(3.9, [0.0; 2]), [0.0; 2]);
         assert!(degrees(3.0, [0.4, 0.0])[0] > 0.0);
         assert_eq!(degrees(1.9, [0.4, 0.0]), [0.0; 2]);
+        // turned too far: the first toe comes off, the other waits for 4 degrees
+        assert_eq!(degrees(-3.0, [0.4, 0.0]), [0.0; 2]);
     }
 }

@@ -12,6 +12,7 @@ use crate::ice::{Ice, Riding};
 use crate::launch::Launch;
 use crate::pilot::{Sight, Steering};
 use crate::precision::{COARSER_STRIDE, Detail, Precision, error_s};
+use crate::skids::SkidWatch;
 use crate::state::{Motion, State, motion};
 use crate::walls::{self, Side};
 use numerics::roots::brent;
@@ -20,8 +21,6 @@ use track_geometry::track::Track;
 
 /// Slip beyond which the sled lies across its way and control is lost (rad).
 pub const SKID_RAD: f64 = std::f64::consts::PI / 3.0;
-/// Slip from which a skid is told (rad), assumed: 4 degrees.
-pub const SKID_FROM_RAD: f64 = 4.0 * std::f64::consts::PI / 180.0;
 /// Below this the sled counts as halted (m/s).
 const HALT_M_S: f64 = 0.2;
 /// A runner that has been off the ice for longer does not come back (s), assumed.
@@ -56,8 +55,7 @@ struct Sled<'a, I, P> {
     events: Vec<Event>,
     open: [Option<usize>; ONGOING],
     roll: [Roll; 2],
-    /// The skid that goes on.
-    skid: Option<usize>,
+    skid: SkidWatch,
     /// The pilot of this descent, if pilots remember; and which decision is next.
     own: Option<P>,
     decision: usize,
@@ -88,40 +86,6 @@ impl<'a, I: Ice, P: Steering> Sled<'a, I, P> {
         }
         self.decision += 1;
         Some(due)
-    }
-
-    /// Follows a skid: begins and ends it where the slip passes [`SKID_FROM_RAD`], by a straight line in the step.
-    fn follow_skid(&mut self, step: &Dense<STATES>, until: f64, y: &Vector) {
-        if !I::HAS_AXIS {
-            return;
-        }
-        let slip = |y: &Vector| y[4].atan2(y[3]);
-        let (before, now) = (slip(&step.y0), slip(y));
-        let skids = now.abs() > SKID_FROM_RAD;
-        if !skids && self.skid.is_none() {
-            return;
-        }
-        let share = ((SKID_FROM_RAD - before.abs()) / (now.abs() - before.abs())).clamp(0.0, 1.0);
-        let share = if share.is_nan() { 1.0 } else { share };
-        let crossed_m = step.x0 + share * (until - step.x0);
-        let time_s = step.y0[place::TIME] + share * (y[place::TIME] - step.y0[place::TIME]);
-        if skids && self.skid.is_none() {
-            self.skid = Some(self.events.len());
-            let kind = EventKind::Skid { greatest_slip_rad: now, toe_s: 0.0 };
-            self.events.push(Event { station_m: crossed_m, time_s, until_m: until, kind });
-        }
-        let toed = self.pilot().toes(until).iter().any(|t| *t > 0.0);
-        let Some(event) = self.skid.map(|i| &mut self.events[i]) else { return };
-        event.until_m = if skids { until } else { crossed_m };
-        if let EventKind::Skid { greatest_slip_rad, toe_s } = &mut event.kind {
-            if now.abs() > greatest_slip_rad.abs() {
-                *greatest_slip_rad = now;
-            }
-            *toe_s += if toed { y[place::TIME] - step.y0[place::TIME] } else { 0.0 };
-        }
-        if !skids {
-            self.skid = None;
-        }
     }
 
     fn motion_at(&self, x: f64, state: &State<f64>) -> (track_geometry::station::Station, Motion<f64>) {
@@ -289,7 +253,10 @@ impl<I: Ice, P: Steering> System<STATES> for Sled<'_, I, P> {
         if next != Next::Go && until < step.x1() {
             y = step.at(until);
         }
-        self.follow_skid(step, until, &y);
+        if I::HAS_AXIS {
+            let toed = self.pilot().toes(until).iter().any(|t| *t > 0.0);
+            self.skid.follow(&mut self.events, step, until, &y, toed);
+        }
         let after = if next == Next::Go { now } else { self.signs(until + EVENT_M, &y) };
         for i in 0..ONGOING {
             match (after.ongoing[i] > 0.0, self.open[i]) {
@@ -425,7 +392,7 @@ fn once<'a, I: Ice, P: Steering>(
         events: Vec::with_capacity(64),
         open: [None; ONGOING],
         roll: [Roll::default(); 2],
-        skid: None,
+        skid: SkidWatch::default(),
         own: course.pilot.fresh(),
         decision: course.pilot.decides_at_m().partition_point(|s| *s <= launch.station_m),
         lost: None,

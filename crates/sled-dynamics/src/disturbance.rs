@@ -2,8 +2,8 @@
 //!
 //! ```text
 //!   M(s) = M_rms sqrt(1/2) [ A(t(s)) + e R(s) ],    F(s) = 3 N/(N m) M_rms sqrt(1/2) [ A'(t(s)) + e R'(s) ]
-//!   A = sqrt(2/n) sum sin(2 pi f_i t + a_i)         air and head:       f_i from 0.4 to 3 Hz
-//!   R = sqrt(2/n) sum sin(2 pi s/l_i + b_i)         ruts, unevenness:   l_i from 2 to 20 m
+//!   A = sqrt(2/n) sum sin(2 pi f_i t + a_i)         air and head:       f_i from 0.4 to 3 Hz;  A' with cos
+//!   R = sqrt(2/n) sum sin(2 pi s/l_i + b_i)         ruts, unevenness:   l_i from 2 to 20 m;   R' with cos
 //!   dt/ds = 1/v,  v = max(0.85 sqrt(2 g drop), 8 m/s)        nominal time, the same for every sled
 //! ```
 //!
@@ -95,20 +95,27 @@ impl Waves {
         }
     }
 
+    /// The sum, and the same a quarter of each wave ahead.
     #[inline]
-    fn at(&self, x: f64) -> f64 {
-        let sum: f64 = self.waves.iter().map(|[k, phase]| (k * x + phase).sin()).sum();
-        sum * (2.0 / WAVES as f64).sqrt()
+    fn at(&self, x: f64) -> [f64; 2] {
+        let (mut sum, mut ahead) = (0.0, 0.0);
+        for [k, phase] in &self.waves {
+            let (sin, cos) = (k * x + phase).sin_cos();
+            sum += sin;
+            ahead += cos;
+        }
+        let size = (2.0 / WAVES as f64).sqrt();
+        [size * sum, size * ahead]
     }
 }
 
 /// A field of side force and yaw moment along one ride.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Disturbance {
-    /// Air and head over time: of the moment, of the force.
-    air: [Waves; 2],
-    /// Ruts and unevenness over the station: of the moment, of the force.
-    ruts: [Waves; 2],
+    /// Air and head over time.
+    air: Waves,
+    /// Ruts and unevenness over the station.
+    ruts: Waves,
     /// Root mean square of the yaw moment of air and head, and of the ice (N m).
     moments_rms_n_m: [f64; 2],
 }
@@ -124,8 +131,8 @@ impl Disturbance {
         let half = moment_rms_n_m * std::f64::consts::FRAC_1_SQRT_2;
         let u = &mut uniform;
         Disturbance {
-            air: std::array::from_fn(|_| Waves::draw(AIR_HZ[0], AIR_HZ[1], u)),
-            ruts: std::array::from_fn(|_| Waves::draw(1.0 / RUT_M[1], 1.0 / RUT_M[0], u)),
+            air: Waves::draw(AIR_HZ[0], AIR_HZ[1], u),
+            ruts: Waves::draw(1.0 / RUT_M[1], 1.0 / RUT_M[0], u),
             moments_rms_n_m: [half, half * unevenness_factor],
         }
     }
@@ -133,11 +140,10 @@ impl Disturbance {
     /// Side force, left positive (N), and yaw moment, to the left positive (N m), at a station.
     #[inline]
     pub fn at(&self, time: &NominalTime, station_m: f64) -> [f64; 2] {
-        let time_s = time.at_s(station_m);
-        let sum = |i: usize| {
-            self.moments_rms_n_m[0] * self.air[i].at(time_s)
-                + self.moments_rms_n_m[1] * self.ruts[i].at(station_m)
-        };
+        let [from_athlete, from_ice] = self.moments_rms_n_m;
+        let air = self.air.at(time.at_s(station_m));
+        let ruts = self.ruts.at(station_m);
+        let sum = |i: usize| from_athlete * air[i] + from_ice * ruts[i];
         [SIDE_PER_MOMENT_PER_M * sum(1), sum(0)]
     }
 }

@@ -29,13 +29,13 @@ pub type Picture = SVector<f64, PICTURE>;
 pub type Onward = [[f64; STATES]; STATES];
 
 /// A line beside the plan is steered to in this time before the corner (s), assumed.
-pub const LEAD_S: f64 = 1.2;
-/// No press of it is greater than this `[-]`, assumed.
-const MOST_PRESS: f64 = 0.5;
+pub const LEAD_S: f64 = 3.0;
+/// No press of it is greater than this `[-]`, assumed: a sled that turns little is led less far aside.
+const MOST_PRESS: f64 = 0.7;
 /// Deviations that count the same: offset (m), yaw (rad), sideways (m/s), spin (rad/s), steer; assumed.
 const ALLOWED: [f64; PICTURE] = [0.2, 0.05, 1.0, 0.5, 1.0];
 /// The press that counts the same `[-]`, assumed.
-const ALLOWED_PRESS: f64 = 0.5;
+const ALLOWED_PRESS: f64 = 1.0;
 /// What an athlete expects to go otherwise than pictured within a second: standard deviations of offset (m), yaw
 /// (rad), sideways (m/s), spin (rad/s); the athlete's own body is known. Assumed.
 const SHAKEN: [f64; PICTURE] = [0.02, 0.01, 0.2, 0.15, 0.0];

@@ -115,8 +115,14 @@ pub struct Rider<'a> {
 }
 
 impl Rider<'_> {
-    /// What goes wrong in ride number `ride`.
-    fn trouble(&self, routine: &Routine, mistakes: &Mistakes, ride: usize, errors: RideErrors) -> Trouble {
+    /// What goes wrong in ride number `ride`, with the errors of its corners.
+    pub fn trouble(
+        &self,
+        routine: &Routine,
+        mistakes: &Mistakes,
+        ride: usize,
+        errors: RideErrors,
+    ) -> Trouble {
         let stream = |kind: u64| {
             let mut random = ChaCha12Rng::seed_from_u64(self.seed);
             random.set_stream(kind + ride as u64);
