@@ -129,7 +129,7 @@ fn trade_a_skid_is_caught() {
         let late_s = d.finish_time_s.map_or(f64::NAN, |t| t - calm.finish_time_s.unwrap());
         println!(
             "{knock_n_m} N m over 10 m: slip {most_deg:.1} deg, toe {toe_s:.2} s, {late_s:+.3} s, at the end {last_deg:.2} deg, {} walls",
-            d.wall_touches()
+            d.touches()
         );
         if (8.0..30.0).contains(&most_deg) {
             assert_eq!(d.outcome, Outcome::Finished);
@@ -233,7 +233,7 @@ fn trade_athlete_rides_a_sled_a_little_different() {
         let (p, trouble) = (s.on(&other), no_trouble(&routine));
         let athlete = Athlete::new(&routine, &skill, &trouble, p.nominal_time());
         let d = p.executed(&athlete, &Attempt::perfect(), RIDES, Detail::Bare);
-        println!("{key} {value}: {:?} {} walls", d.finish_time_s, d.wall_touches());
+        println!("{key} {value}: {:?} {} walls", d.finish_time_s, d.touches());
         assert_eq!(d.outcome, Outcome::Finished, "{key} {value}");
     }
 }

@@ -1,6 +1,5 @@
 //! Checks of the mistakes that are drawn.
 
-use super::*;
 use crate::mistakes::Mistakes;
 
 #[test]
