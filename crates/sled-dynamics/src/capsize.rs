@@ -31,7 +31,7 @@
 /// Moment of inertia of sled and athlete about a line along the sled through their mass (kg m2), assumed.
 pub const ROLL_INERTIA_KG_M2: f64 = 3.0;
 /// Height above the ice at which an edge pushes on the sled: that of the bumpers of its frame (m), assumed.
-pub const TOUCH_HEIGHT_M: f64 = 0.10;
+pub const TOUCH_HEIGHT_M: f64 = 0.12;
 /// Longest step of the roll (s).
 const STEP_S: f64 = 5e-4;
 

@@ -75,6 +75,15 @@ impl NominalTime {
     }
 }
 
+impl NominalTime {
+    /// Nominal speed at a station (m/s).
+    #[inline]
+    pub fn speed_m_s(&self, station_m: f64) -> f64 {
+        let i = ((station_m / SPACING_M).max(0.0) as usize).min(self.rows.len().saturating_sub(1));
+        self.rows.get(i).map_or(LEAST_NOMINAL_M_S, |r| 1.0 / r[1])
+    }
+}
+
 /// One sum of waves in `[-]`, with a root mean square of one.
 #[derive(Clone, Copy, Debug, PartialEq)]
 struct Waves {
@@ -109,8 +118,30 @@ impl Waves {
     }
 }
 
-/// A field of side force and yaw moment along one ride.
+/// A course that comes out wrong, as the corner before let the sled go: it is turned, sled and way together.
+///
+/// ```text
+///   psi' = psi_k/T (1 - cos(2 pi t/T)),   F = m v psi',   M = I psi''       from t = 0 to T, nominal time and speed
+/// ```
+///
+/// with m and I of a usual sled ([`USUAL_MASS_KG`], [`USUAL_YAW_INERTIA_KG_M2`]), so that all set-ups meet the same.
 #[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Kick {
+    /// It ends at this station (m).
+    pub until_m: f64,
+    /// By how much the course is turned, left positive (rad).
+    pub turn_rad: f64,
+}
+
+/// A usual sled with its athlete (kg, kg m2), for the size of a kick; assumed.
+pub const USUAL_MASS_KG: f64 = 110.0;
+/// See [`USUAL_MASS_KG`].
+pub const USUAL_YAW_INERTIA_KG_M2: f64 = 14.5;
+/// How long a kick takes (s), assumed.
+pub const KICK_S: f64 = 0.4;
+
+/// A field of side force and yaw moment along one ride.
+#[derive(Clone, Debug, PartialEq)]
 pub struct Disturbance {
     /// Air and head over time.
     air: Waves,
@@ -118,6 +149,8 @@ pub struct Disturbance {
     ruts: Waves,
     /// Root mean square of the yaw moment of air and head, and of the ice (N m).
     moments_rms_n_m: [f64; 2],
+    /// Courses that come out wrong, in order.
+    kicks: Vec<Kick>,
 }
 
 impl Disturbance {
@@ -134,7 +167,29 @@ impl Disturbance {
             air: Waves::draw(AIR_HZ[0], AIR_HZ[1], u),
             ruts: Waves::draw(1.0 / RUT_M[1], 1.0 / RUT_M[0], u),
             moments_rms_n_m: [half, half * unevenness_factor],
+            kicks: Vec::new(),
         }
+    }
+
+    /// The same with courses that come out wrong, in order of station.
+    pub fn with_kicks(self, kicks: Vec<Kick>) -> Disturbance {
+        Disturbance { kicks, ..self }
+    }
+
+    /// Side force (N) and yaw moment (N m) of the kick at a station, if there is one.
+    #[inline]
+    fn kick(&self, time: &NominalTime, station_m: f64) -> [f64; 2] {
+        let i = self.kicks.partition_point(|k| k.until_m <= station_m);
+        let Some(kick) = self.kicks.get(i) else { return [0.0; 2] };
+        let t = time.at_s(station_m) - time.at_s(kick.until_m) + KICK_S;
+        if t <= 0.0 {
+            return [0.0; 2];
+        }
+        let w = std::f64::consts::TAU / KICK_S;
+        let (sin, cos) = (w * t).sin_cos();
+        let rate = kick.turn_rad / KICK_S;
+        let speed_m_s = time.speed_m_s(station_m);
+        [USUAL_MASS_KG * speed_m_s * rate * (1.0 - cos), USUAL_YAW_INERTIA_KG_M2 * rate * w * sin]
     }
 
     /// Side force, left positive (N), and yaw moment, to the left positive (N m), at a station.
@@ -144,7 +199,8 @@ impl Disturbance {
         let air = self.air.at(time.at_s(station_m));
         let ruts = self.ruts.at(station_m);
         let sum = |i: usize| from_athlete * air[i] + from_ice * ruts[i];
-        [SIDE_PER_MOMENT_PER_M * sum(1), sum(0)]
+        let [side_n, moment_n_m] = self.kick(time, station_m);
+        [SIDE_PER_MOMENT_PER_M * sum(1) + side_n, sum(0) + moment_n_m]
     }
 }
 

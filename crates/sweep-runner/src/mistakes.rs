@@ -6,11 +6,11 @@ use rand_chacha::ChaCha12Rng;
 use rand_distr::{Distribution, StandardNormal};
 use sled_dynamics::athlete::{Athlete, Trouble};
 use sled_dynamics::descent::Descent;
-use sled_dynamics::disturbance::Disturbance;
+use sled_dynamics::disturbance::{Disturbance, Kick};
 use sled_dynamics::entry::Entry;
 use sled_dynamics::errors_of_ride::{CornerErrors, RideErrors, Skill};
 use sled_dynamics::precision::{Detail, Precision};
-use sled_dynamics::routine::{Beside, Routine};
+use sled_dynamics::routine::Routine;
 use sled_dynamics::setup::{Push, Sprint};
 
 /// The plan's mistakes begin this far before a corner (m): the line into it is steered there.
@@ -19,6 +19,8 @@ const BEFORE_M: f64 = 12.0;
 const FARTHEST: f64 = 3.0;
 /// A missed press is missed for this time (s), assumed.
 const MISSED_S: f64 = 0.6;
+/// A wrong course is there for this time before an entry (s), assumed.
+const WRONG_COURSE_S: f64 = 0.6;
 /// Streams of a ride beside that of its mistakes: of the disturbance, and of errors of sight.
 const FIELD_STREAM: u64 = 1 << 40;
 const SIGHT_STREAM: u64 = 2 << 40;
@@ -129,11 +131,18 @@ impl Rider<'_> {
             random
         };
         let (skill, corners) = (self.skill, &self.prepared.ready.track.data.corners);
-        let beside = |(corner, made): (&track_geometry::track::Corner, &[f64; 4])| Beside {
-            station_m: corner.entry_m,
-            offset_m: skill.aim_m * made[2],
-        };
-        let entries: Vec<Beside> = corners.iter().zip(&mistakes.corners).map(beside).collect();
+        let time = self.prepared.nominal_time();
+        let mut kicks: Vec<Kick> = corners
+            .iter()
+            .zip(&mistakes.corners)
+            .map(|(corner, made)| {
+                // over this way the wrong course leads beside the entry
+                let way_m = WRONG_COURSE_S * time.speed_m_s(corner.entry_m);
+                let until_m = corner.entry_m - way_m;
+                Kick { until_m, turn_rad: skill.aim_m * made[2] / way_m }
+            })
+            .collect();
+        kicks.sort_by(|a, b| a.until_m.total_cmp(&b.until_m));
         let mut field = stream(FIELD_STREAM);
         let mut sight = stream(SIGHT_STREAM);
         let mut seen = |sd: f64| {
@@ -142,7 +151,7 @@ impl Rider<'_> {
         };
         Trouble {
             errors,
-            aside: routine.aside(&entries),
+            aside: routine.aside(&[]),
             sight: (0..routine.station_m.len())
                 .map(|_| [seen(skill.sight_m), seen(skill.sight_rad), seen(skill.sight_rad)])
                 .collect(),
@@ -150,7 +159,8 @@ impl Rider<'_> {
                 skill.disturbance_n_m,
                 self.prepared.ready.setup.ice.unevenness_factor,
                 || field.random::<f64>(),
-            ),
+            )
+            .with_kicks(kicks),
         }
     }
 

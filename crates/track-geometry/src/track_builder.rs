@@ -22,7 +22,7 @@ use crate::station_table::StationTable;
 use crate::track::{Corner, Hand, TrackData};
 
 /// Least ice between the reference line and a lip (m); assumed.
-pub const LIP_CLEARANCE_M: f64 = 0.7;
+pub const LIP_CLEARANCE_M: f64 = 1.0;
 
 /// Greatest grade after scaling [-].
 const MOST_GRADE: f64 = 0.5;
@@ -152,8 +152,8 @@ fn banking_rad(layout: &Layout, shape: &CornerShape, start_m: f64, s: f64) -> f6
     (v2 * k * cos).atan2(STANDARD_GRAVITY_M_S2 * cos - grade_angle_slope * v2)
 }
 
-/// An edge opens and closes by at most this on a metre `[-]`, assumed: 2.4 m/s at 30 m/s.
-const EDGE_RUN: f64 = 0.08;
+/// An outer edge opens and closes by at most this on a metre `[-]`, assumed: 3 m/s at 30 m/s.
+const EDGE_RUN: f64 = 0.10;
 
 /// Ice in a corner; `steepest_rad` is its greatest banking.
 fn corner_ice(layout: &Layout, shape: &CornerShape, start_m: f64, s: f64, steepest_rad: f64) -> Ice {
@@ -247,15 +247,37 @@ fn lay_ice(layout: &Layout) -> StationTable {
         table.plan_curvature_per_m.push(curvature_as_filed(ice.curvature_per_m));
         table.banking_rad.push(rounded(ice.banking_rad.to_degrees()).to_radians());
         table.trough_curvature_per_m.push(curvature_as_filed(ice.trough_curvature_per_m));
-        table.left_edge_m.push(ice.left_edge_m);
-        table.right_edge_m.push(-ice.right_edge_m);
+        table.left_edge_m.push(rounded(ice.left_edge_m));
+        table.right_edge_m.push(rounded(ice.right_edge_m));
     }
-    for edge_m in [&mut table.left_edge_m, &mut table.right_edge_m] {
-        hold_wide(edge_m, list_step_m(&table.station_m));
-    }
-    table.left_edge_m.iter_mut().for_each(|e| *e = rounded(*e));
-    table.right_edge_m.iter_mut().for_each(|e| *e = rounded(-*e));
+    hold_outer_wide(layout, &mut table);
     table
+}
+
+/// Widens the outer edge of each corner before its entry and behind its exit, so that it neither opens nor closes faster
+/// than [`EDGE_RUN`]: one that closed faster would meet a sled that leaves a corner high like a wall across its way.
+fn hold_outer_wide(layout: &Layout, table: &mut StationTable) {
+    let step_m = list_step_m(&table.station_m);
+    let mut hand = vec![None; table.station_m.len()];
+    for i in 0..layout.starts_m.len() {
+        let Some(shape) = layout.corner(i) else { continue };
+        let (from_m, to_m) = (layout.starts_m[i], layout.starts_m[i] + shape.length_m());
+        for (hand, s) in hand.iter_mut().zip(&table.station_m) {
+            if *s >= from_m && *s <= to_m {
+                *hand = Some(shape.corner.hand);
+            }
+        }
+    }
+    for (outer_of, sign, edge_m) in
+        [(Hand::Right, 1.0, &mut table.left_edge_m), (Hand::Left, -1.0, &mut table.right_edge_m)]
+    {
+        let outer = |(h, e): (&Option<Hand>, &f64)| if *h == Some(outer_of) { sign * e } else { 0.0 };
+        let mut wide_m: Vec<f64> = hand.iter().zip(edge_m.iter()).map(outer).collect();
+        hold_wide(&mut wide_m, step_m);
+        for (edge, wide) in edge_m.iter_mut().zip(wide_m) {
+            *edge = rounded(sign * (sign * *edge).max(wide));
+        }
+    }
 }
 
 /// Spacing of the stations (m).
@@ -266,9 +288,6 @@ fn list_step_m(station_m: &[f64]) -> f64 {
     }
 }
 
-/// Widens an edge so that it neither opens nor closes faster than [`EDGE_RUN`]: a wall that closed faster would meet
-/// a sled that leaves a corner high like a wall across its way.
-///
 /// ```text
 /// edge(s) = max over t of edge(t) - run abs(s - t)
 /// ```
