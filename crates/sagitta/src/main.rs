@@ -47,6 +47,8 @@ enum Command {
     Ride(commands::ride::RideCommand),
     /// The cases of a study: many descents, a table, pictures
     Sweep(commands::sweep::Options),
+    /// What nobody has measured, sampled: the samples that meet what is published and practised
+    Plausible(commands::plausible::Options),
     /// List the keys of a set-up with unit, limits, default and source
     Keys,
 }
@@ -74,6 +76,7 @@ fn main() -> ExitCode {
         Command::Compare(options) => commands::compare::compare(&options),
         Command::Ride(command) => commands::ride::ride(&command),
         Command::Sweep(options) => commands::sweep::sweep(&options),
+        Command::Plausible(options) => commands::plausible::plausible(&options),
         Command::Keys => commands::keys::keys(),
     };
     match done {

@@ -64,7 +64,7 @@ fn key(track_sha256: &str, setup: &Setup, lag_s: f64) -> String {
 }
 
 /// Length and time of the program's file: another build may plan another ride under the same version.
-fn build() -> String {
+pub fn build() -> String {
     let file = std::env::current_exe().and_then(fs::metadata).ok();
     let length = file.as_ref().map_or(0, fs::Metadata::len);
     let time = file.and_then(|f| f.modified().ok()).and_then(|t| t.duration_since(UNIX_EPOCH).ok());

@@ -13,6 +13,7 @@ pub mod mistakes;
 pub mod paired;
 pub mod plan_bytes;
 pub mod planner;
+pub mod plausible;
 pub mod prepared;
 pub mod references;
 pub mod ride_card;

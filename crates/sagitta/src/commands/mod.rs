@@ -7,6 +7,7 @@ pub mod corners;
 pub mod descend;
 pub mod keys;
 pub mod losses;
+pub mod plausible;
 pub mod ride;
 pub mod runners;
 pub mod sweep;

@@ -1,0 +1,268 @@
+//! One sample tried: the tests in order, each only where all before it are met.
+
+use super::bounds::{
+    AtBow, BOB_FRICTION, BOB_RADIUS_M, BOB_SPEEDS_M_S, BOWS_M, DRAG_ELASTICITY, GREATEST_OVER_MEAN,
+    ICE_SHARE, LESS_DRAG, MEAN_OVER_FALL, Test, missed_by_club, missed_by_elite,
+};
+use super::{Sample, UNKNOWNS};
+use crate::case::CaseError;
+use crate::ensemble::{Ensemble, RIDES, rides};
+use crate::planner::Planned;
+use crate::prepared::{Attempt, Prepared, Ready};
+use ice_contact::free_shape::FreeShape;
+use ice_contact::runner::{Bow, RunnerSpec};
+use sled_dynamics::bow_contact::{Place, flat_place};
+use sled_dynamics::bow_measures::bow_measures;
+use sled_dynamics::descend::{Course, descend};
+use sled_dynamics::descent::{Descent, Outcome};
+use sled_dynamics::entry::Entry;
+use sled_dynamics::equations::Constants;
+use sled_dynamics::errors_of_ride::{SKILLS, Skill};
+use sled_dynamics::gravity::STANDARD_GRAVITY_M_S2;
+use sled_dynamics::launch::Launch;
+use sled_dynamics::pilot::HandsOff;
+use sled_dynamics::precision::{Detail, Precision};
+use sled_dynamics::setup::Setup;
+use track_geometry::track::Track;
+
+/// What samples are tried on.
+#[derive(Clone, Copy, Debug)]
+pub struct Trial<'a> {
+    /// Track and set-up of each planned ride.
+    pub pairs: &'a [(&'a Track, &'a Setup)],
+    /// How many of them, from the first on, are ridden over bow by elite and club.
+    pub over_bow: usize,
+    /// Rides of each skill with each bow.
+    pub rides: usize,
+    /// Seed of samples and mistakes.
+    pub seed: u64,
+}
+
+/// Figures of a planned ride; those that were not looked at any more are none.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct OfPlanned {
+    /// Share of the ice in the lost energy `[-]`.
+    pub ice_share: Option<f64>,
+    /// Mean speed over sqrt(2 g drop) `[-]`.
+    pub mean_over_fall: Option<f64>,
+    /// Greatest over mean speed `[-]`.
+    pub greatest_over_mean: Option<f64>,
+    /// Relative change of time over that of drag `[-]`.
+    pub drag_elasticity: Option<f64>,
+    /// How far of the way a guest comes who only lies `[-]`; told, not asked.
+    pub guest_way: Option<f64>,
+}
+
+/// Rides over bow of elite and club; empty where they were not ridden any more.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct OverBow {
+    /// Elite, in the order of the bows.
+    pub elite: Vec<AtBow>,
+    /// Club, likewise.
+    pub club: Vec<AtBow>,
+}
+
+/// A sample, all that was found of it, and the first test that it missed.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Tried {
+    /// Its number.
+    pub number: usize,
+    /// Its values.
+    pub sample: Sample,
+    /// Friction of a bob runner `[-]`.
+    pub bob_friction: Option<f64>,
+    /// Pair by pair.
+    pub planned: Vec<OfPlanned>,
+    /// Pair by pair, of those that are ridden.
+    pub over_bow: Vec<OverBow>,
+    /// The first test missed; none where it is kept.
+    pub missed: Option<Test>,
+    /// More words on that.
+    pub why: String,
+}
+
+impl Tried {
+    /// A sample of which nothing is known yet.
+    pub fn begun(number: usize, sample: Sample, trial: &Trial<'_>) -> Tried {
+        Tried {
+            number,
+            sample,
+            bob_friction: None,
+            planned: vec![OfPlanned::default(); trial.pairs.len()],
+            over_bow: vec![OverBow::default(); trial.over_bow.min(trial.pairs.len())],
+            missed: None,
+            why: String::new(),
+        }
+    }
+}
+
+/// A miss, with more words where there are any.
+type Missed = (Test, String);
+
+fn asked(test: Test, met: bool) -> Result<(), Missed> {
+    if met { Ok(()) } else { Err((test, String::new())) }
+}
+
+/// Tries the sample of a number.
+pub fn tried(trial: &Trial<'_>, number: usize) -> Tried {
+    let mut row = Tried::begun(number, Sample::of(trial.seed, number), trial);
+    debug_assert_eq!(row.sample.0.len(), UNKNOWNS.len());
+    if let Err((test, why)) = try_all(trial, &mut row) {
+        (row.missed, row.why) = (Some(test), why);
+    }
+    row
+}
+
+fn try_all(trial: &Trial<'_>, row: &mut Tried) -> Result<(), Missed> {
+    let sample = row.sample.clone();
+    let mut setups = Vec::with_capacity(trial.pairs.len());
+    for (_, base) in trial.pairs {
+        setups.push(sample.on(base).map_err(|why| (Test::FitsTogether, why))?);
+    }
+    let Some(first) = setups.first() else { return Ok(()) };
+    row.bob_friction = bob_friction(first);
+    asked(Test::BobFriction, row.bob_friction.is_some_and(|mu| BOB_FRICTION.holds(mu)))?;
+    for ((of, (track, _)), setup) in row.planned.iter_mut().zip(trial.pairs).zip(&setups) {
+        try_planned(track, setup, of)?;
+    }
+    for ((over, (track, _)), setup) in row.over_bow.iter_mut().zip(trial.pairs).zip(&setups) {
+        try_over_bow(trial, track, setup, &sample, over)?;
+    }
+    Ok(())
+}
+
+/// Even bow with which a runner off the ice is as round as that of a bob (m).
+///
+/// The rod bends in proportion to the advance of its screws: between them `1/R = c a`, with c the curvature for a
+/// metre of advance.
+///
+/// Checked by: `exact_bow_of_a_bob_runner_has_its_radius`.
+pub fn bob_bow_m(runner: &RunnerSpec) -> Option<f64> {
+    let one_m = 1e-3;
+    let shape = FreeShape::of(runner, Bow::even(one_m)).ok()?;
+    let curvature_per_m = shape.rise_curvature_per_m(0.0).abs();
+    Some(one_m / (BOB_RADIUS_M * curvature_per_m)).filter(|bow| bow.is_finite())
+}
+
+/// Friction of a runner as round as that of a bob at 1 g, mean over speeds `[-]`.
+fn bob_friction(setup: &Setup) -> Option<f64> {
+    let mut setup = setup.clone();
+    (setup.runners.left_free_bow_m, setup.runners.right_free_bow_m) = (0.0, 0.0);
+    let bow = Bow::even(bob_bow_m(&setup.runners.pair()[0])?);
+    let places: Vec<Place> = BOB_SPEEDS_M_S.iter().map(|v| Place { speed_m_s: *v, ..flat_place() }).collect();
+    let measured = bow_measures(&setup, bow, &places).ok()?;
+    let all: Option<Vec<f64>> = measured.iter().map(|m| m.map(|m| m.friction)).collect();
+    all.map(|all| all.iter().sum::<f64>() / all.len() as f64)
+}
+
+/// A ride planned for a lag, or why there is none.
+fn planned_for<'a>(ready: Ready<'a>, lag_s: f64, near: Option<&Planned>) -> Result<Prepared<'a>, CaseError> {
+    let planned = ready.plan(lag_s, near.map(|p| &p.plan))?;
+    Prepared::new(ready, planned, lag_s)
+}
+
+/// Mean speed between the first and last eye (m/s).
+fn mean_m_s(track: &Track, time_s: f64) -> f64 {
+    (track.finish_m() - track.data.eyes.first().map_or(0.0, |e| e.station_m)) / time_s
+}
+
+fn try_planned(track: &Track, setup: &Setup, of: &mut OfPlanned) -> Result<(), Missed> {
+    let no_ride = |e: CaseError| (Test::Planned, e.to_string());
+    let lag_s = setup.pilot.lag_s;
+    let ready = Ready::new(track, setup).map_err(no_ride)?;
+    let prepared = planned_for(ready, lag_s, None).map_err(no_ride)?;
+    let d = prepared.descent(&Attempt::perfect(), Precision::default(), Detail::Trace(2.0));
+    let Some(time_s) = d.finish_time_s else { return Err((Test::Planned, "control lost".into())) };
+    of.guest_way = Some(guest_way(&prepared.ready));
+    let lost_j = d.energy.lost_j;
+    let ice_share = lost_j[1..4].iter().sum::<f64>() / lost_j.iter().sum::<f64>();
+    let mean = mean_m_s(track, time_s);
+    let z = |s: f64| track.surface.station(s).elevation_m;
+    let drop_m = z(track.data.eyes.first().map_or(0.0, |e| e.station_m)) - z(track.finish_m());
+    let mean_over_fall = mean / (2.0 * STANDARD_GRAVITY_M_S2 * drop_m).sqrt();
+    let greatest_over_mean = d.top_speed_m_s() / mean;
+    of.ice_share = Some(ice_share);
+    of.mean_over_fall = Some(mean_over_fall);
+    of.greatest_over_mean = Some(greatest_over_mean);
+    asked(Test::IceShare, ICE_SHARE.holds(ice_share))?;
+    asked(Test::MeanOverFall, MEAN_OVER_FALL.holds(mean_over_fall))?;
+    asked(Test::GreatestOverMean, GREATEST_OVER_MEAN.holds(greatest_over_mean))?;
+    let mut less = setup.clone();
+    less.air.drag_area_m2 *= 1.0 - LESS_DRAG;
+    let constants = Constants::new(&less, &track.data);
+    let launch = Launch::from_push(&less.push, track, &constants, less.ice.guided_friction)
+        .map_err(|e| no_ride(e.into()))?;
+    // the runners do not know of the air
+    let ready = Ready { setup: &less, constants, launch, ..prepared.ready.clone() };
+    let faster = planned_for(ready, lag_s, Some(&prepared.planned)).map_err(no_ride)?;
+    let d = faster.descent(&Attempt::perfect(), Precision::default(), Detail::Bare);
+    of.drag_elasticity = d.finish_time_s.map(|t| libm::log(t / time_s) / libm::log(1.0 - LESS_DRAG));
+    asked(Test::DragElasticity, of.drag_elasticity.is_some_and(|e| DRAG_ELASTICITY.holds(e)))
+}
+
+/// How far of the way to the last eye a sled comes that nobody steers `[-]`.
+fn guest_way(ready: &Ready<'_>) -> f64 {
+    let Ready { track, constants, ice, launch, .. } = ready;
+    let course = Course { track, constants, ice, pilot: &HandsOff };
+    let d: Descent = descend(&course, launch, Entry::STRAIGHT, RIDES, Detail::Bare);
+    match d.outcome {
+        Outcome::Finished => 1.0,
+        Outcome::ControlLost { station_m, .. } => station_m / track.finish_m(),
+    }
+}
+
+/// A level by its name.
+fn level(name: &str) -> Skill {
+    SKILLS.into_iter().find(|s| s.name == name).unwrap_or(SKILLS[0])
+}
+
+fn try_over_bow(
+    trial: &Trial<'_>,
+    track: &Track,
+    setup: &Setup,
+    sample: &Sample,
+    over: &mut OverBow,
+) -> Result<(), Missed> {
+    let setups: Vec<Setup> = BOWS_M
+        .iter()
+        .map(|bow_m| {
+            let mut bowed = setup.clone();
+            let even = Bow::even(*bow_m);
+            (bowed.runners.left, bowed.runners.right) = (even, even);
+            bowed
+        })
+        .collect();
+    let ready: Vec<Option<Ready<'_>>> = setups.iter().map(|s| Ready::new(track, s).ok()).collect();
+    let [elite, club] = ["elite", "club"].map(|name| sample.skilled(&level(name)));
+    let mut near: Vec<Option<Planned>> = vec![None; ready.len()];
+    let mut ride = |skill: &Skill| -> Vec<AtBow> {
+        let each = ready.iter().zip(&mut near);
+        each.map(|(ready, near)| {
+            let Some(ready) = ready.clone() else { return AtBow::NO_RIDE };
+            // the plan of the other skill with the same bow is a good start; none: from nothing
+            let Ok(prepared) = planned_for(ready, skill.lag_s, near.as_ref()) else { return AtBow::NO_RIDE };
+            *near = Some(prepared.planned.clone());
+            let rides = rides(&prepared, skill, trial.seed, 0..trial.rides, RIDES);
+            at_bow(&Ensemble { planned_time_s: None, rides })
+        })
+        .collect()
+    };
+    over.elite = ride(&elite);
+    if let Some(test) = missed_by_elite(&over.elite) {
+        return Err((test, String::new()));
+    }
+    over.club = ride(&club);
+    match missed_by_club(&over.elite, &over.club) {
+        Some(test) => Err((test, String::new())),
+        None => Ok(()),
+    }
+}
+
+fn at_bow(rides: &Ensemble) -> AtBow {
+    let f = rides.figures();
+    AtBow {
+        median_s: f.median_s.map_or(f64::INFINITY, |m| m.value),
+        sd_s: f.sd_finished_s.map(|s| s.value),
+        lost: f.lost.value,
+    }
+}
