@@ -39,7 +39,7 @@ pub struct Options {
     #[arg(long = "setup", value_name = "FILE")]
     setups: Vec<PathBuf>,
     /// Rides of each skill with each bow
-    #[arg(long, default_value_t = 24, allow_hyphen_values = true, value_parser = within(6, 10_000, ""))]
+    #[arg(long, default_value_t = 24, allow_hyphen_values = true, value_parser = within(6_usize, 10_000, ""))]
     rides: usize,
     /// Ride over bow with every set-up on every track, not with the first on the first alone
     #[arg(long)]
