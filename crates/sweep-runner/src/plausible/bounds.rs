@@ -20,7 +20,8 @@ impl Bound {
     }
 }
 
-/// Friction of a runner as round as that of a bob, 1 g, mean of 2-10 m/s `[-]`: 0.0042 +- 0.0009, *Poirier 2011b*.
+/// Friction of a runner like that of a bob (no groove, as round along its length), 1 g, mean of 2-10 m/s `[-]`:
+/// 0.0042 +- 0.0009, *Poirier 2011b*. Calibration.
 pub const BOB_FRICTION: Bound = Bound { least: 0.0033, most: 0.0051 };
 /// Radius of a bob runner along its length (m): of the order of what *Poirier 2011b* pulled; assumed.
 pub const BOB_RADIUS_M: f64 = 40.0;

@@ -144,10 +144,13 @@ pub fn bob_bow_m(runner: &RunnerSpec) -> Option<f64> {
     Some(one_m / (BOB_RADIUS_M * curvature_per_m)).filter(|bow| bow.is_finite())
 }
 
-/// Friction of a runner as round as that of a bob at 1 g, mean over speeds `[-]`.
+/// Friction of a runner without groove, as round as that of a bob, at 1 g, mean over speeds `[-]`. Bobs have smooth
+/// runners; the rod keeps its own section, and the load is that of the set-up.
 fn bob_friction(setup: &Setup) -> Option<f64> {
     let mut setup = setup.clone();
     (setup.runners.left_free_bow_m, setup.runners.right_free_bow_m) = (0.0, 0.0);
+    // the groove runs from its start backwards: from the rear tip on there is none
+    setup.runners.both.groove_start_m = -setup.runners.both.tip_m;
     let bow = Bow::even(bob_bow_m(&setup.runners.pair()[0])?);
     let places: Vec<Place> = BOB_SPEEDS_M_S.iter().map(|v| Place { speed_m_s: *v, ..flat_place() }).collect();
     let measured = bow_measures(&setup, bow, &places).ok()?;
