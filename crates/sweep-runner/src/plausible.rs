@@ -6,6 +6,7 @@
 //! The samples that miss nothing are the *plausible set*. It says what cannot be ruled out, not what is true: the
 //! ranges are assumed, and nothing is weighed by how well it meets a test.
 
+pub mod bands;
 pub mod bounds;
 pub mod table;
 pub mod tried;

@@ -1,5 +1,6 @@
 //! `sagitta compare`: set-ups against each other, each with its own planned ride and the same mistakes.
 
+use super::compare_unknowns::{Asked, over_unknowns, sets};
 use super::losses::lost_pictures;
 use super::{Done, Stored, planned_at};
 use crate::files::{self, Output, ReadSetup, key_value};
@@ -46,6 +47,9 @@ pub struct Options {
     /// Write the pictures of the gaps and rides.csv into this folder
     #[arg(long, value_name = "DIR")]
     out: Option<PathBuf>,
+    /// Ask over these sets of what nobody has measured, too: a table of kept samples by `sagitta plausible`
+    #[arg(long, value_name = "FILE.csv")]
+    unknowns: Option<PathBuf>,
     #[command(flatten)]
     stored: Stored,
 }
@@ -73,6 +77,7 @@ pub fn compare(o: &Options) -> Done {
     if setups.len() < 2 {
         return Err("nothing to compare: give two set-ups, or one and --variant KEY=VALUE".into());
     }
+    let unknowns = o.unknowns.as_deref().map(sets).transpose()?;
     let detail = Detail::Trace(spacing_to_finish_m(track, TRACE_M));
     let store = o.stored.store();
     // each planned from nothing, so that no set-up's ride depends on which others are compared
@@ -91,8 +96,13 @@ pub fn compare(o: &Options) -> Done {
         interrupt::has_something(true);
     }
     let ridden = ride(&mut entrants, &skill, o);
+    let asked = Asked { track, skill: &skill, rides: o.rides as usize, seed: o.seed };
+    let (over_sets, all_sets) = match unknowns {
+        Some(sets) => over_unknowns(&asked, &setups, &sets),
+        None => (String::new(), true),
+    };
     interrupt::has_something(false);
-    let whole = (setups.len(), o.rides as usize) == (entrants.len(), ridden);
+    let whole = all_sets && (setups.len(), o.rides as usize) == (entrants.len(), ridden);
     let mut text = if whole {
         String::new()
     } else {
@@ -138,6 +148,7 @@ pub fn compare(o: &Options) -> Done {
             }
         }
     }
+    text += &over_sets;
     text += &format!("\n{ABSOLUTE}\n{CAUTION}\n");
     if let Some(out) = &o.out {
         files::write_all(out, &outputs)?;

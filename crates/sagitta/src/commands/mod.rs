@@ -3,6 +3,7 @@
 pub mod balance;
 pub mod bow;
 pub mod compare;
+mod compare_unknowns;
 pub mod corners;
 pub mod descend;
 pub mod keys;

@@ -1,0 +1,107 @@
+//! `sagitta compare --unknowns`: the same question over the plausible set.
+
+use crate::files::{ReadSetup, read_text};
+use crate::interrupt;
+use crate::progress::Progress;
+use sled_dynamics::errors_of_ride::Skill;
+use std::path::Path;
+use sweep_runner::ensemble::{Ensemble, RIDES, rides};
+use sweep_runner::plausible::Sample;
+use sweep_runner::plausible::bands::{LEFT_OUT, OverSets, over_sets};
+use sweep_runner::plausible::table::read_kept;
+use sweep_runner::prepared::{Prepared, Ready};
+use track_geometry::track::Track;
+
+/// What every set-up is ridden with.
+pub struct Asked<'a> {
+    /// The track.
+    pub track: &'a Track,
+    /// The level of skill before its unknown factors.
+    pub skill: &'a Skill,
+    /// Rides of each set-up in each set.
+    pub rides: usize,
+    /// Seed of the mistakes.
+    pub seed: u64,
+}
+
+/// The kept sets of a file.
+pub fn sets(path: &Path) -> Result<Vec<Sample>, String> {
+    let kept = read_kept(&read_text(path)?).map_err(|faults| {
+        let all: Vec<String> = faults.iter().map(|f| format!("{}, {f}", path.display())).collect();
+        format!("these unknowns cannot be used\n{}", all.join("\n"))
+    })?;
+    if kept.is_empty() {
+        return Err(format!("{}: holds no set; nothing can be asked over it", path.display()));
+    }
+    Ok(kept.into_iter().map(|k| k.sample).collect())
+}
+
+/// Median of the rides of a set-up with the numbers of a set (s): infinite where it is lost; a text where there is no
+/// ride. Planned from nothing, as each set-up of `compare` is.
+fn median_s(asked: &Asked<'_>, read: &ReadSetup, sample: &Sample) -> Result<f64, String> {
+    let setup = sample.on(&read.setup)?;
+    let skill = sample.skilled(asked.skill);
+    let ready = Ready::new(asked.track, &setup).map_err(|e| e.to_string())?;
+    let planned = ready.plan(skill.lag_s, None).map_err(|e| e.to_string())?;
+    let prepared = Prepared::new(ready, planned, skill.lag_s).map_err(|e| e.to_string())?;
+    let rides = rides(&prepared, &skill, asked.seed, 0..asked.rides, RIDES);
+    let figures = Ensemble { planned_time_s: None, rides }.figures();
+    Ok(figures.median_s.map_or(f64::INFINITY, |m| m.value))
+}
+
+/// Asks over the sets and tells; also whether all were asked.
+pub fn over_unknowns(asked: &Asked<'_>, setups: &[(String, ReadSetup)], sets: &[Sample]) -> (String, bool) {
+    let mut progress = Progress::new(sets.len(), "sets of unknowns");
+    let mut medians: Vec<Vec<f64>> = Vec::with_capacity(sets.len());
+    for sample in sets {
+        if interrupt::asked() {
+            break;
+        }
+        // a sled that cannot be planned has no time to compare
+        medians
+            .push(setups.iter().map(|(_, read)| median_s(asked, read, sample).unwrap_or(f64::NAN)).collect());
+        progress.done(1);
+    }
+    drop(progress);
+    let done = &sets[..medians.len()];
+    let mut text = format!(
+        "\nover {} plausible sets of what nobody has measured, {} rides of each set-up in each\n",
+        done.len(),
+        asked.rides
+    );
+    for other in 1..setups.len() {
+        let differences: Vec<f64> = medians
+            .iter()
+            .map(|m| if m[other] == m[0] && m[0].is_infinite() { f64::NAN } else { m[other] - m[0] })
+            .collect();
+        text += &match over_sets(done, &differences) {
+            None => format!("({}) less (1): no set has a time of both\n", other + 1),
+            Some(told) => words(other + 1, &told, done.len()),
+        };
+    }
+    (text, medians.len() == sets.len())
+}
+
+fn words(number: usize, told: &OverSets, sets: usize) -> String {
+    let difference = |s: f64| match s {
+        f64::INFINITY => format!("lost with ({number})"),
+        f64::NEG_INFINITY => "lost with (1)".to_string(),
+        _ => format!("{s:+.3} s"),
+    };
+    let [below, above] = told.signs.map(|share| 100.0 * share);
+    let decides = told.decides.map_or("no unknown decides beyond chance".to_string(), |(name, r)| {
+        format!("{name} decides most, rank correlation {r:+.2}")
+    });
+    let left_out = match sets - told.sets {
+        0 => String::new(),
+        n => format!("; {n} sets without a time of both left out"),
+    };
+    format!(
+        "difference of medians, ({number}) less (1): median {}, {:.0} % of sets from {} to {}{left_out}\n\
+         ({number}) ahead in {below:.0} % of sets, (1) in {above:.0} %; {decides}\n",
+        difference(told.median_s),
+        100.0 * (1.0 - 2.0 * LEFT_OUT),
+        difference(told.band_s.0),
+        difference(told.band_s.1),
+    )
+}
