@@ -12,6 +12,7 @@ use std::fs::{self, OpenOptions};
 use std::io::Write;
 use std::path::{Path, PathBuf};
 use sweep_runner::plausible::UNKNOWNS;
+use sweep_runner::plausible::bounds::Test;
 use sweep_runner::plausible::table::{counts, header, kept_table, row};
 use sweep_runner::plausible::tried::{Trial, tried};
 use sweep_runner::shards::kept;
@@ -44,6 +45,9 @@ pub struct Options {
     /// Ride over bow with every set-up on every track, not with the first on the first alone
     #[arg(long)]
     rides_on_all: bool,
+    /// Go on with samples that missed a test, and tell every miss: dear, and shows which tests cannot be met together
+    #[arg(long)]
+    beyond_misses: bool,
 }
 
 /// All of a kind that were named, or the one that is built in.
@@ -61,7 +65,8 @@ pub fn plausible(o: &Options) -> Done {
     let pairs: Vec<(&Track, &Setup)> =
         tracks.iter().flat_map(|t| setups.iter().map(move |s| (&t.track, &s.setup))).collect();
     let over_bow = if o.rides_on_all { pairs.len() } else { 1 };
-    let trial = Trial { pairs: &pairs, over_bow, rides: o.rides, seed: o.seed };
+    let trial =
+        Trial { pairs: &pairs, over_bow, rides: o.rides, seed: o.seed, beyond_misses: o.beyond_misses };
     let inputs = inputs(&tracks, &setups, &trial);
     let name = o.out.file_stem().map_or("plausible".into(), |s| s.to_string_lossy().into_owned());
     let place = o.out.with_file_name(format!("{name}-all.csv"));
@@ -103,7 +108,7 @@ fn inputs(tracks: &[ReadTrack], setups: &[ReadSetup], trial: &Trial<'_>) -> Stri
     let mut texts = vec![env!("CARGO_PKG_VERSION").to_string(), build()];
     texts.extend(tracks.iter().map(|t| t.sha256.clone()));
     texts.extend(setups.iter().map(|s| setup_numbers_sha256(&s.setup)));
-    texts.push(format!("{} {} {}", trial.over_bow, trial.rides, trial.seed));
+    texts.push(format!("{} {} {} {}", trial.over_bow, trial.rides, trial.seed, trial.beyond_misses));
     let texts: Vec<&str> = texts.iter().map(String::as_str).collect();
     files::sha256(&texts)[..12].to_string()
 }
@@ -134,7 +139,10 @@ fn summary(table: &str, made: usize, o: &Options) -> (String, usize) {
     let mut left = made;
     let rows = missed.iter().map(|(test, missed)| {
         let cells = vec![test.to_string(), left.to_string(), missed.to_string()];
-        left -= missed;
+        // these two end a sample whatever else is asked
+        if !o.beyond_misses || [Test::FitsTogether, Test::Planned].contains(test) {
+            left -= missed;
+        }
         cells
     });
     let tests = numbers(&["test, cheapest first", "samples asked", "missed"], rows.collect::<Vec<_>>());

@@ -42,6 +42,8 @@ const OF_PLANNED: [&str; 5] =
 const BEFORE: [&str; 3] = ["sample", "seed", "inputs"];
 const MISSED: &str = "missed";
 const WHY: &str = "why";
+/// Between several misses.
+const BETWEEN: &str = "; ";
 
 fn line(cells: impl IntoIterator<Item = String>) -> String {
     let mut writer = csv::Writer::from_writer(Vec::new());
@@ -78,7 +80,8 @@ pub fn row(trial: &Trial<'_>, inputs: &str, tried: &Tried) -> String {
     let number = |v: Option<f64>| v.map_or(String::new(), |v| v.to_string());
     let mut cells = vec![tried.number.to_string(), trial.seed.to_string(), inputs.to_string()];
     cells.extend(tried.sample.0.iter().map(ToString::to_string));
-    cells.push(tried.missed.map_or(String::new(), |test| test.to_string()));
+    let missed: Vec<String> = tried.missed.iter().map(ToString::to_string).collect();
+    cells.push(missed.join(BETWEEN));
     cells.push(tried.why.replace(['\n', '\r'], " "));
     cells.push(number(tried.bob_friction));
     for p in &tried.planned {
@@ -125,7 +128,7 @@ pub fn counts(all: &str) -> (Vec<(Test, usize)>, usize) {
         .filter_map(Result::ok)
         .filter_map(|record| record.get(place).map(String::from))
         .collect();
-    let count = |words: &str| missed.iter().filter(|m| *m == words).count();
+    let count = |words: &str| missed.iter().filter(|m| m.split(BETWEEN).any(|one| one == words)).count();
     (TESTS.iter().map(|(test, words)| (*test, count(words))).collect(), count(""))
 }
 

@@ -1,10 +1,10 @@
-//! One sample tried: the tests in order, each only where all before it are met.
+//! One sample tried: the tests in order, each only where all before it are met, unless every miss is wanted.
 
+use super::Sample;
 use super::bounds::{
     AtBow, BOB_FRICTION, BOB_RADIUS_M, BOB_SPEEDS_M_S, BOWS_M, DRAG_ELASTICITY, GREATEST_OVER_MEAN,
     ICE_SHARE, LESS_DRAG, MEAN_OVER_FALL, Test, missed_by_club, missed_by_elite,
 };
-use super::{Sample, UNKNOWNS};
 use crate::case::CaseError;
 use crate::ensemble::{Ensemble, RIDES, rides};
 use crate::planner::Planned;
@@ -36,6 +36,8 @@ pub struct Trial<'a> {
     pub rides: usize,
     /// Seed of samples and mistakes.
     pub seed: u64,
+    /// Go on with a sample that missed a test, as long as it has numbers that fit and a ride, and tell every miss.
+    pub beyond_misses: bool,
 }
 
 /// Figures of a planned ride; those that were not looked at any more are none.
@@ -62,7 +64,7 @@ pub struct OverBow {
     pub club: Vec<AtBow>,
 }
 
-/// A sample, all that was found of it, and the first test that it missed.
+/// A sample, all that was found of it, and what it missed.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Tried {
     /// Its number.
@@ -75,8 +77,8 @@ pub struct Tried {
     pub planned: Vec<OfPlanned>,
     /// Pair by pair, of those that are ridden.
     pub over_bow: Vec<OverBow>,
-    /// The first test missed; none where it is kept.
-    pub missed: Option<Test>,
+    /// The test missed, or every one; empty where it is kept.
+    pub missed: Vec<Test>,
     /// More words on that.
     pub why: String,
 }
@@ -90,30 +92,54 @@ impl Tried {
             bob_friction: None,
             planned: vec![OfPlanned::default(); trial.pairs.len()],
             over_bow: vec![OverBow::default(); trial.over_bow.min(trial.pairs.len())],
-            missed: None,
+            missed: Vec::new(),
             why: String::new(),
         }
     }
 }
 
-/// A miss, with more words where there are any.
-type Missed = (Test, String);
+/// A test after which nothing more can be asked of a sample, with more words where there are any.
+type End = (Test, String);
 
-fn asked(test: Test, met: bool) -> Result<(), Missed> {
-    if met { Ok(()) } else { Err((test, String::new())) }
+/// What is missed on the way.
+struct Misses {
+    beyond: bool,
+    missed: Vec<Test>,
+}
+
+impl Misses {
+    /// Takes the answer to a test down; ends the sample where that is enough.
+    fn asked(&mut self, test: Test, met: bool) -> Result<(), End> {
+        if met {
+            return Ok(());
+        }
+        if self.beyond {
+            self.take(test);
+            return Ok(());
+        }
+        Err((test, String::new()))
+    }
+
+    fn take(&mut self, test: Test) {
+        if !self.missed.contains(&test) {
+            self.missed.push(test);
+        }
+    }
 }
 
 /// Tries the sample of a number.
 pub fn tried(trial: &Trial<'_>, number: usize) -> Tried {
     let mut row = Tried::begun(number, Sample::of(trial.seed, number), trial);
-    debug_assert_eq!(row.sample.0.len(), UNKNOWNS.len());
-    if let Err((test, why)) = try_all(trial, &mut row) {
-        (row.missed, row.why) = (Some(test), why);
+    let mut misses = Misses { beyond: trial.beyond_misses, missed: vec![] };
+    if let Err((test, why)) = try_all(trial, &mut row, &mut misses) {
+        misses.take(test);
+        row.why = why;
     }
+    row.missed = misses.missed;
     row
 }
 
-fn try_all(trial: &Trial<'_>, row: &mut Tried) -> Result<(), Missed> {
+fn try_all(trial: &Trial<'_>, row: &mut Tried, misses: &mut Misses) -> Result<(), End> {
     let sample = row.sample.clone();
     let mut setups = Vec::with_capacity(trial.pairs.len());
     for (_, base) in trial.pairs {
@@ -121,12 +147,12 @@ fn try_all(trial: &Trial<'_>, row: &mut Tried) -> Result<(), Missed> {
     }
     let Some(first) = setups.first() else { return Ok(()) };
     row.bob_friction = bob_friction(first);
-    asked(Test::BobFriction, row.bob_friction.is_some_and(|mu| BOB_FRICTION.holds(mu)))?;
+    misses.asked(Test::BobFriction, row.bob_friction.is_some_and(|mu| BOB_FRICTION.holds(mu)))?;
     for ((of, (track, _)), setup) in row.planned.iter_mut().zip(trial.pairs).zip(&setups) {
-        try_planned(track, setup, of)?;
+        try_planned(track, setup, of, misses)?;
     }
     for ((over, (track, _)), setup) in row.over_bow.iter_mut().zip(trial.pairs).zip(&setups) {
-        try_over_bow(trial, track, setup, &sample, over)?;
+        try_over_bow(trial, track, setup, &sample, over, misses)?;
     }
     Ok(())
 }
@@ -169,7 +195,7 @@ fn mean_m_s(track: &Track, time_s: f64) -> f64 {
     (track.finish_m() - track.data.eyes.first().map_or(0.0, |e| e.station_m)) / time_s
 }
 
-fn try_planned(track: &Track, setup: &Setup, of: &mut OfPlanned) -> Result<(), Missed> {
+fn try_planned(track: &Track, setup: &Setup, of: &mut OfPlanned, misses: &mut Misses) -> Result<(), End> {
     let no_ride = |e: CaseError| (Test::Planned, e.to_string());
     let lag_s = setup.pilot.lag_s;
     let ready = Ready::new(track, setup).map_err(no_ride)?;
@@ -187,9 +213,9 @@ fn try_planned(track: &Track, setup: &Setup, of: &mut OfPlanned) -> Result<(), M
     of.ice_share = Some(ice_share);
     of.mean_over_fall = Some(mean_over_fall);
     of.greatest_over_mean = Some(greatest_over_mean);
-    asked(Test::IceShare, ICE_SHARE.holds(ice_share))?;
-    asked(Test::MeanOverFall, MEAN_OVER_FALL.holds(mean_over_fall))?;
-    asked(Test::GreatestOverMean, GREATEST_OVER_MEAN.holds(greatest_over_mean))?;
+    misses.asked(Test::IceShare, ICE_SHARE.holds(ice_share))?;
+    misses.asked(Test::MeanOverFall, MEAN_OVER_FALL.holds(mean_over_fall))?;
+    misses.asked(Test::GreatestOverMean, GREATEST_OVER_MEAN.holds(greatest_over_mean))?;
     let mut less = setup.clone();
     less.air.drag_area_m2 *= 1.0 - LESS_DRAG;
     let constants = Constants::new(&less, &track.data);
@@ -200,7 +226,7 @@ fn try_planned(track: &Track, setup: &Setup, of: &mut OfPlanned) -> Result<(), M
     let faster = planned_for(ready, lag_s, Some(&prepared.planned)).map_err(no_ride)?;
     let d = faster.descent(&Attempt::perfect(), Precision::default(), Detail::Bare);
     of.drag_elasticity = d.finish_time_s.map(|t| libm::log(t / time_s) / libm::log(1.0 - LESS_DRAG));
-    asked(Test::DragElasticity, of.drag_elasticity.is_some_and(|e| DRAG_ELASTICITY.holds(e)))
+    misses.asked(Test::DragElasticity, of.drag_elasticity.is_some_and(|e| DRAG_ELASTICITY.holds(e)))
 }
 
 /// How far of the way to the last eye a sled comes that nobody steers `[-]`.
@@ -225,7 +251,8 @@ fn try_over_bow(
     setup: &Setup,
     sample: &Sample,
     over: &mut OverBow,
-) -> Result<(), Missed> {
+    misses: &mut Misses,
+) -> Result<(), End> {
     let setups: Vec<Setup> = BOWS_M
         .iter()
         .map(|bow_m| {
@@ -252,11 +279,11 @@ fn try_over_bow(
     };
     over.elite = ride(&elite);
     if let Some(test) = missed_by_elite(&over.elite) {
-        return Err((test, String::new()));
+        misses.asked(test, false)?;
     }
     over.club = ride(&club);
     match missed_by_club(&over.elite, &over.club) {
-        Some(test) => Err((test, String::new())),
+        Some(test) => misses.asked(test, false),
         None => Ok(()),
     }
 }
