@@ -19,6 +19,7 @@ mod motion;
 mod on_runners;
 mod plan;
 mod plan_store;
+mod plausible;
 mod readme;
 mod ride_plan;
 mod schema;
