@@ -36,9 +36,9 @@ pub fn sets(path: &Path) -> Result<Vec<Sample>, String> {
     Ok(kept.into_iter().map(|k| k.sample).collect())
 }
 
-/// Median of the rides of a set-up with the numbers of a set (s): infinite where it is lost; a text where there is no
-/// ride. Planned from nothing, as each set-up of `compare` is.
-fn median_s(asked: &Asked<'_>, read: &ReadSetup, sample: &Sample) -> Result<f64, String> {
+/// Median of the rides of a set-up with the numbers of a set (s), infinite where it is lost, and the share
+/// lost; a text where there is no ride. Planned from nothing, as each set-up of `compare` is.
+fn ridden(asked: &Asked<'_>, read: &ReadSetup, sample: &Sample) -> Result<[f64; 2], String> {
     let setup = sample.on(&read.setup)?;
     let skill = sample.skilled(asked.skill);
     let ready = Ready::new(asked.track, &setup).map_err(|e| e.to_string())?;
@@ -46,40 +46,51 @@ fn median_s(asked: &Asked<'_>, read: &ReadSetup, sample: &Sample) -> Result<f64,
     let prepared = Prepared::new(ready, planned, skill.lag_s).map_err(|e| e.to_string())?;
     let rides = rides(&prepared, &skill, asked.seed, 0..asked.rides, RIDES);
     let figures = Ensemble { planned_time_s: None, rides }.figures();
-    Ok(figures.median_s.map_or(f64::INFINITY, |m| m.value))
+    Ok([figures.median_s.map_or(f64::INFINITY, |m| m.value), figures.lost.value])
 }
 
 /// Asks over the sets and tells; also whether all were asked.
 pub fn over_unknowns(asked: &Asked<'_>, setups: &[(String, ReadSetup)], sets: &[Sample]) -> (String, bool) {
     let mut progress = Progress::new(sets.len(), "sets of unknowns");
-    let mut medians: Vec<Vec<f64>> = Vec::with_capacity(sets.len());
+    let mut all: Vec<Vec<[f64; 2]>> = Vec::with_capacity(sets.len());
     for sample in sets {
         if interrupt::asked() {
             break;
         }
-        // a sled that cannot be planned has no time to compare
-        medians
-            .push(setups.iter().map(|(_, read)| median_s(asked, read, sample).unwrap_or(f64::NAN)).collect());
+        // a sled that cannot be planned has no time to compare, and no share
+        let of = |read| ridden(asked, read, sample).unwrap_or([f64::NAN; 2]);
+        all.push(setups.iter().map(|(_, read)| of(read)).collect());
         progress.done(1);
     }
     drop(progress);
-    let done = &sets[..medians.len()];
+    let done = &sets[..all.len()];
     let mut text = format!(
         "\nover {} plausible sets of what nobody has measured, {} rides of each set-up in each\n",
         done.len(),
         asked.rides
     );
     for other in 1..setups.len() {
-        let differences: Vec<f64> = medians
-            .iter()
-            .map(|m| if m[other] == m[0] && m[0].is_infinite() { f64::NAN } else { m[other] - m[0] })
-            .collect();
+        let less = |[a, b]: [f64; 2]| if a == b && a.is_infinite() { f64::NAN } else { a - b };
+        let differences: Vec<f64> = all.iter().map(|m| less([m[other][0], m[0][0]])).collect();
         text += &match over_sets(done, &differences) {
             None => format!("({}) less (1): no set has a time of both\n", other + 1),
-            Some(told) => words(other + 1, &told, done.len()),
+            Some(told) => words(other + 1, &told, done.len()) + &lost(&all, other),
         };
     }
-    (text, medians.len() == sets.len())
+    (text, all.len() == sets.len())
+}
+
+/// Share of rides lost over all sets that have a ride with both, in words: a set-up ahead may be one that is lost.
+fn lost(all: &[Vec<[f64; 2]>], other: usize) -> String {
+    let shares = all.iter().map(|m| [m[other][1], m[0][1]]);
+    let both: Vec<[f64; 2]> = shares.filter(|s| s.iter().all(|x| x.is_finite())).collect();
+    let percent = |i: usize| 100.0 * both.iter().map(|s| s[i]).sum::<f64>() / both.len().max(1) as f64;
+    let (mine, first) = (percent(0), percent(1));
+    let more = if mine > first { " (ahead or not, it loses control more often)" } else { "" };
+    format!(
+        "control lost over all sets: ({}) in {mine:.0} % of rides{more}, (1) in {first:.0} %\n",
+        other + 1
+    )
 }
 
 fn words(number: usize, told: &OverSets, sets: usize) -> String {

@@ -40,8 +40,12 @@ pub fn over_sets(samples: &[Sample], differences_s: &[f64]) -> Option<OverSets> 
     sorted.sort_by(f64::total_cmp);
     let at = |share: f64| {
         let value = quantile(&sorted, share);
-        // between a set lost with one and a set lost with the other
-        if value.is_nan() { 0.0 } else { value }
+        if !value.is_nan() {
+            return value;
+        }
+        // above a set lost with the other: among those, or half the way to one lost with this
+        let next = sorted[((share * (n - 1) as f64) as usize + 1).min(n - 1)];
+        if next == f64::INFINITY { 0.0 } else { f64::NEG_INFINITY }
     };
     let share =
         |side: &dyn Fn(f64) -> bool| differences.iter().filter(|d| side(**d)).count() as f64 / n as f64;
@@ -125,5 +129,7 @@ mod tests {
         assert_eq!(over_sets(&samples[..1], &[f64::NAN]), None);
         let both = over_sets(&samples[..2], &[f64::INFINITY, f64::NEG_INFINITY]).unwrap();
         assert_eq!(both.median_s, 0.0);
+        let other = over_sets(&samples[..2], &[0.1, f64::NEG_INFINITY]).unwrap();
+        assert_eq!(other.median_s, f64::NEG_INFINITY);
     }
 }
