@@ -185,7 +185,7 @@ pub(crate) static KEYS: &[Key] = &[
         "Factor of the posture on the drag area; 1 is the usual one"),
     field!("air.taping_factor", One, 0.5, 2.0, 1.0, Assumed, air.taping_factor,
         "Factor of open holes and taping on the drag area; 1 is as measured"),
-    field!("air.yaw_moment_n_m_per_deg", NMPerDeg, -5.0, 5.0, 0.0, Assumed, air.yaw_moment_n_m_per_deg,
+    field!("air.yaw_moment_n_m_per_deg", NMPerDeg, -5.0, 5.0, 0.4, Assumed, air.yaw_moment_n_m_per_deg,
         "Yaw moment of the air for a degree of slip at 30 m/s, positive turns further out; size and sign unmeasured"),
 
     other!("push.start_time_s", S, 3.5, 10.0, Some(4.9), Assumed,
