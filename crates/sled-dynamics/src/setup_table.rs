@@ -164,7 +164,7 @@ pub(crate) static KEYS: &[Key] = &[
         "Factor on glide and ploughing of the runners; 1.02 is ice slower by 2 %"),
     field!("ice.grip_factor", One, 0.1, 3.0, 1.0, Assumed, ice.grip_factor,
         "Factor on the sideways grip of the runners"),
-    field!("ice.unevenness_factor", One, 0.0, 10.0, 1.0, Assumed, ice.unevenness_factor,
+    field!("ice.rut_factor", One, 0.0, 10.0, 1.0, Assumed, ice.rut_factor,
         "Factor on what ruts and unevenness do to a sled in rides with mistakes; 0 is smooth ice"),
     field!("ice.guided_friction", One, 0.0, 0.2, 0.009, Assumed, ice.guided_friction,
         "Runner friction of the quick guided estimate, ploughing included"),
