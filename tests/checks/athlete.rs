@@ -31,7 +31,7 @@ fn flawless() -> Skill {
 }
 
 /// Nothing goes wrong.
-fn no_trouble(routine: &Routine) -> Trouble {
+fn no_trouble() -> Trouble {
     Trouble { errors: RideErrors::default(), sight: vec![], field: Disturbance::draw(0.0, 1.0, || 0.5) }
 }
 
@@ -107,7 +107,7 @@ fn trade_a_skid_is_caught() {
     assert_eq!(planned.status, PlanStatus::Found);
     let onward = onward(&track, &c, &ice, &launch, skill.lag_s, &planned.plan).unwrap();
     let routine = Routine::new(&planned.plan, &onward, &skill).unwrap();
-    let (trouble, time) = (no_trouble(&routine), NominalTime::new(&track));
+    let (trouble, time) = (no_trouble(), NominalTime::new(&track));
     let athlete = Athlete::new(&routine, &skill, &trouble, &time);
     let ride = |knock_n_m: f64| {
         let pilot = Knocked { pilot: athlete, from_m: 150.0, to_m: 160.0, knock_n_m };
@@ -186,7 +186,7 @@ fn trade_wrong_courses_lead_beside() {
     let routine = p.routine(&skill).unwrap();
     let time = p.nominal_time();
     let ride = |kicks: Vec<Kick>| {
-        let calm = no_trouble(&routine);
+        let calm = no_trouble();
         let trouble = Trouble { field: calm.field.clone().with_kicks(kicks), ..calm };
         let athlete = Athlete::new(&routine, &skill, &trouble, time);
         p.executed(&athlete, &Attempt::perfect(), RIDES, Detail::Trace(0.5))
@@ -227,7 +227,7 @@ fn trade_athlete_rides_a_sled_a_little_different() {
         let mut other = s.setup.clone();
         set(&mut other, key, value).unwrap();
         // what the athlete knows is the planned sled, not this one
-        let (p, trouble) = (s.on(&other), no_trouble(&routine));
+        let (p, trouble) = (s.on(&other), no_trouble());
         let athlete = Athlete::new(&routine, &skill, &trouble, p.nominal_time());
         let d = p.executed(&athlete, &Attempt::perfect(), RIDES, Detail::Bare);
         println!("{key} {value}: {:?} {} walls", d.finish_time_s, d.touches());
