@@ -148,7 +148,8 @@ fn cli_a_sweep_of_other_inputs_is_refused_the_folder() {
 
 #[test]
 fn cli_a_failed_case_is_a_row_with_its_reason() {
-    let design = "[design]\nkind = \"grid\"\n[[axis]]\nkey = \"runners.yield_stress_mpa\"\nlist = [600, 100, 500]\n";
+    let design =
+        "[design]\nkind = \"grid\"\n[[axis]]\nkey = \"runners.yield_stress_mpa\"\nlist = [600, 100, 500]\n";
     let place = Place::new(&quick(design).replace("guided", "first-pilot"));
     let (status, said) = place.sweep("out", &[]);
     assert_eq!(status, Some(1), "{said}");
