@@ -98,7 +98,8 @@ fn trade_better_knowledge_makes_a_narrower_band() {
     let file = folder.path().join("mine.csv");
     fs::write(
         &file,
-        "pair,roughness_um,roughness_error_um,free_bow_left_mm,free_bow_left_error_mm\nknown,0.25,0.01,0,0.02\nnot,,,,\n",
+        "pair,roughness_um,roughness_error_um,free_bow_left_mm,free_bow_left_error_mm,groove_start_mm,\
+         groove_start_error_mm\nknown,0.25,0.01,0,0.02,0,2\nnot,,,,,,\n",
     )
     .unwrap();
     let width = |pair: &str, column: &str| {

@@ -31,7 +31,7 @@ fn with(setup: &Setup, key: &str, value: f64) -> Setup {
 #[test]
 fn exact_a_set_up_against_itself_and_turned_round() {
     let (track, first) = (shipped("quillmere"), setup("clubs-woman", &[]));
-    let second = with(&first, "runners.bow_mm", 1.1);
+    let second = with(&first, "runners.bow_mm", 3.6);
     let who = skill("national");
     let rides = |s: &Setup| ensemble(&planned(&track, s, who.lag_s), &who, SEED, 12, RIDES);
     let (a, b, again) = (rides(&first), rides(&second), rides(&first));
@@ -103,7 +103,7 @@ fn cli_compare_refuses_in_words() {
             vec!["compare", "nowhere.toml", "--variant", "runners.bow_mm=1"],
             vec!["nowhere.toml", "cannot be read"],
         ),
-        (vec!["compare", "--variant", "runners.bow_mm=1", "--rides", "1"], vec!["--rides", "2"]),
+        (vec!["compare", "--variant", "runners.bow_mm=3.5", "--rides", "1"], vec!["--rides", "2"]),
     ] {
         let told = said(&arguments);
         for part in parts {
@@ -121,7 +121,7 @@ fn cli_compare_tells_the_same_from_the_same() {
         "--track",
         "tracks/quillmere",
         "--variant",
-        "runners.bow_mm=1",
+        "runners.bow_mm=3.5",
         "--rides",
         "4",
         "--out",
@@ -130,7 +130,7 @@ fn cli_compare_tells_the_same_from_the_same() {
     .output()
     .unwrap();
     let told = String::from_utf8(output.stdout).unwrap();
-    // the built-in set-up has 1 mm of bow
+    // the built-in set-up has 3.5 mm of bow
     for part in [
         "median +0.000 s, no band below six rides, 4 pairs",
         "lost with (2) in 0, with (1) in 0",

@@ -148,15 +148,16 @@ fn cli_a_sweep_of_other_inputs_is_refused_the_folder() {
 
 #[test]
 fn cli_a_failed_case_is_a_row_with_its_reason() {
-    let design = "[design]\nkind = \"grid\"\n[[axis]]\nkey = \"runners.bow_mm\"\nlist = [1.2, 12, 1.4]\n";
+    let design =
+        "[design]\nkind = \"grid\"\n[[axis]]\nkey = \"runners.yield_stress_mpa\"\nlist = [600, 100, 500]\n";
     let place = Place::new(&quick(design).replace("guided", "first-pilot"));
     let (status, said) = place.sweep("out", &[]);
     assert_eq!(status, Some(1), "{said}");
     assert!(said.contains("3 cases: 2 finished, 0 lost control, 1 failed"), "{said}");
     let table = fs::read_to_string(place.path("out").join("sweep.csv")).unwrap();
     let row = table.lines().nth(2).unwrap();
-    assert!(row.starts_with("1,12,failed,,") && row.contains("allowed up to the yield stress"), "{row}");
-    assert!(table.lines().nth(3).unwrap().starts_with("2,1.4,finished,"));
+    assert!(row.starts_with("1,100,failed,,") && row.contains("allowed up to the yield stress"), "{row}");
+    assert!(table.lines().nth(3).unwrap().starts_with("2,500,finished,"));
 }
 
 #[test]

@@ -82,9 +82,9 @@ fn cli_rides_have_the_same_bytes_at_any_number_of_threads() {
 
 #[test]
 fn cli_rides_of_one_case_are_told_from_the_base_set_up() {
-    // the first case is the base set-up itself, the second has another bow; the club's man has 1.2 mm
+    // the first case is the base set-up itself, the second has another bow; the club's man has 4 mm
     let design = "[rides]\nper_case = 40\nskill = \"elite\"\n[design]\nkind = \"grid\"\n[[axis]]\n\
-        key = \"runners.bow_mm\"\nlist = [1.2, 1.5]\n";
+        key = \"runners.bow_mm\"\nlist = [4, 4.3]\n";
     let (status, said, two) = swept(design, &["--threads", "2"]);
     assert_eq!(status, Some(0), "{said}");
     let table = SweepTable::read(&two).unwrap();

@@ -2,26 +2,25 @@
 //!
 //! | axis | coordinate | range | nodes |
 //! |---|---|---|---|
-//! | load | ln N | 20..6000 N | 11 |
-//! | curvature of the ice | sqrt(kappa + 0.004 1/m) | 0..1/12 1/m | 16 |
-//! | load centroid | z = (x - x_g)/0.1 m as sign(z) (sqrt(1 + 2 abs(z)) - 1) | -0.25..0.25 m | 9 |
+//! | load | ln N | 20..4500 N | 9 |
+//! | curvature of the ice | sqrt(kappa + 0.004 1/m) | 0..1/12 1/m | 14 |
+//! | load centroid | z = (x - x_g)/0.1 m as sign(z) (sqrt(1 + 2 abs(z)) - 1) | -0.25..0.25 m | 13 |
 //! | speed (film only) | sqrt V | 4..48 m/s, polynomial of degree 4 | 5 |
 //!
 //! All quantities are shares of the load or weighted by it, so that what vanishes with its load does so
 //! smoothly. Outside, coordinates are held at the edge. Interpolation is by quadratic B-splines
 //! ([`numerics::grid_spline`]). Its error against direct solves at random places is measured by
-//! `order_tables_match_direct_solves`: with 1.5 mm of bow, at 100-3500 N, curvature to 0.05 1/m,
-//! centroid +-0.12 m and 5-40 m/s,
+//! `order_tables_match_direct_solves`: with 4 mm of bow, for half of a sled of 75-150 kg at 1-5 g and 25-40 m/s
+//! on the ice curvature that goes with them, centroid +-0.12 m,
 //!
 //! ```text
 //!                     median    95 %     greatest
-//!   film friction     1 %       8 %      48 %
-//!   ploughing         4e-6      6e-5     2.4e-4   of the load
-//!   centre of grip    3 mm      23 mm    0.24 m
+//!   film friction     1.3 %     9 %      19 %
+//!   ploughing         1e-5      7e-5     2.2e-4   of the load
+//!   centre of grip    2 mm      19 mm    52 mm
 //! ```
 //!
-//! The large ones sit where a patch joins, parts or changes its deepest point within a few millimetres of
-//! centroid: the contact itself jumps there, and the table spreads the jump.
+//! The large ones sit where patches part or join within a few millimetres of centroid.
 
 use crate::contact::{ContactSolver, Demand};
 use crate::film::MeltFilm;
@@ -35,7 +34,7 @@ use numerics::grid_spline::GridSpline;
 use rayon::prelude::*;
 
 /// Nodes along load, curvature and centroid.
-const NODES: [usize; 3] = [11, 16, 15];
+const NODES: [usize; 3] = [9, 14, 13];
 /// Range of the load (N).
 pub const LOAD_N: [f64; 2] = [20.0, 4500.0];
 /// Range of the curvature of the ice (1/m).

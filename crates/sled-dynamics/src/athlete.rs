@@ -1,7 +1,7 @@
 //! An athlete who rides a plan: sees late, coarsely and at intervals, presses in steps, and catches a skid.
 //!
 //! ```text
-//!   press_k   = step round[(amount mean(c_plan, late) + aside_k + g_k . (x_k - line_k)) / step],  in -1 to 1
+//!   press_k   = step round[(amount mean(c_plan, late) + g_k . x_k) / step],  in -1 to 1
 //!   x_k       = A_k-1 (x_k-1 + L_k-1 (seen_k-1 - x_k-1)) + b_k-1 (press_k-1 - amount mean(c_plan, late))
 //!   seen      = offset and yaw beside the plan + error of sight; beside the expected by less than a band: nothing
 //!   toe_k     = (|slip_k-1| - 2 deg)/(15 deg - 2 deg),   from 4 deg (by skill) of slip on until 2 deg
@@ -11,20 +11,19 @@
 //! |---|---|---|
 //! | c_plan | steering asked for by the plan; its mean over the interval is pressed from knowledge | - |
 //! | x_k | the athlete's picture of the sled beside the plan, see `routine.rs` | m, rad, m/s, rad/s, - |
-//! | line_k, aside_k | the line that the athlete takes for the planned one, and the presses that lead there | as x; - |
 //! | g_k, L_k | gains of press and sight, see `held_steering.rs` | - |
 //!
 //! What is pressed at a decision follows from what was seen at the one before; the lag of the body smooths it. While
 //! the athlete sees a skid, [`SKID_SHARE`] of the corrections are pressed: patience, and a toe on the side that turns
 //! the sled back into its way. An athlete does not know of being late, or of pressing too much.
 //! *Valid for* rides near a plan. *Source*: sampled regulator and filter (Anderson and Moore 1990); toe and patience
-//! common practice, no source; sizes assumed. *Checked by* `trade_a_skid_is_caught`, `trade_entries_lie_beside`,
+//! common practice, no source; sizes assumed. *Checked by* `trade_a_skid_is_caught`, `trade_wrong_courses_lead_beside`,
 //! `exact_toe_on_the_side_that_turns_back`, `trade_athlete_rides_a_sled_a_little_different`.
 
 use crate::disturbance::{Disturbance, NominalTime};
 use crate::errors_of_ride::{RideErrors, Skill};
 use crate::pilot::{Asked, Sight, Steering};
-use crate::routine::{Aside, Picture, Routine};
+use crate::routine::{Picture, Routine};
 use crate::state::{Motion, State};
 use nalgebra::SVector;
 use numerics::dual::Real;
@@ -44,8 +43,6 @@ const PICTURED: [f64; 5] = [2.0, 0.5, 8.0, 3.0, 2.0];
 pub struct Trouble {
     /// Late or early, too much or too little, missed.
     pub errors: RideErrors,
-    /// The line taken for the planned one.
-    pub aside: Aside,
     /// Errors of what is seen of offset (m), yaw and slip (rad), decision by decision; none beyond the last.
     pub sight: Vec<[f64; 3]>,
     /// What disturbs the sled.
@@ -130,12 +127,12 @@ impl<'a> Athlete<'a> {
         let m = &mut self.memory;
         m.toes = toes_for(m.slip_rad, self.skill.toe_from_rad, m.toes);
         let skids = m.toes != [0.0; 2];
-        let back = r.gains[k].dot(&(picture - self.trouble.aside.lines[k]));
+        let back = r.gains[k].dot(&picture);
         let back = if skids { SKID_SHARE * back } else { back };
         let next_m = r.station_m.get(k + 1).copied().unwrap_or(r.station_m[k]);
         let e = self.trouble.errors.at(0.5 * (r.station_m[k] + next_m));
         let planned = e.amount * r.press(k, e.late_m);
-        let wanted = planned + self.trouble.aside.presses[k] + back;
+        let wanted = planned + back;
         let step = self.skill.press_step;
         m.press = if step > 0.0 { (wanted / step).round() * step } else { wanted }.clamp(-1.0, 1.0);
         // what is taken for the plan's press is believed to keep the sled on the plan

@@ -10,7 +10,7 @@
 //! | symbol | name | unit |
 //! |---|---|---|
 //! | M_rms | `moment_rms_n_m`, of the athlete's skill | N m |
-//! | e | `unevenness_factor`, of the ice | - |
+//! | e | `rut_factor`, of the ice | - |
 //! | s | station | m |
 //! | n | [`WAVES`] of each kind | - |
 //!
@@ -156,17 +156,13 @@ pub struct Disturbance {
 impl Disturbance {
     /// A field for an athlete whose sled is disturbed by `moment_rms_n_m` on ice of factor one. `uniform` gives
     /// numbers from 0 to 1; the same numbers give the same field.
-    pub fn draw(
-        moment_rms_n_m: f64,
-        unevenness_factor: f64,
-        mut uniform: impl FnMut() -> f64,
-    ) -> Disturbance {
+    pub fn draw(moment_rms_n_m: f64, rut_factor: f64, mut uniform: impl FnMut() -> f64) -> Disturbance {
         let half = moment_rms_n_m * std::f64::consts::FRAC_1_SQRT_2;
         let u = &mut uniform;
         Disturbance {
             air: Waves::draw(AIR_HZ[0], AIR_HZ[1], u),
             ruts: Waves::draw(1.0 / RUT_M[1], 1.0 / RUT_M[0], u),
-            moments_rms_n_m: [half, half * unevenness_factor],
+            moments_rms_n_m: [half, half * rut_factor],
             kicks: Vec::new(),
         }
     }
@@ -240,6 +236,30 @@ mod tests {
     }
 
     #[test]
+    fn exact_a_kick_turns_the_course() {
+        let field = Disturbance::draw(0.0, 1.0, numbers(3)).with_kicks(vec![
+            Kick { until_m: 50.0, turn_rad: 0.01 },
+            Kick { until_m: 90.0, turn_rad: -0.02 },
+        ]);
+        let time = even();
+        // ten metres a second: a kick takes four metres; side impulse m v psi, and no moment is left over
+        let (mut impulse, mut moment) = ([0.0; 2], [0.0; 2]);
+        for i in 0..100_000 {
+            let s = f64::from(i) * 1e-3;
+            let [side_n, yaw_n_m] = field.at(&time, s);
+            let which = usize::from(s > 70.0);
+            impulse[which] += side_n * 1e-4;
+            moment[which] += yaw_n_m * 1e-4;
+            let inside = (46.0..50.0).contains(&s) || (86.0..90.0).contains(&s);
+            assert!(inside || (side_n == 0.0 && yaw_n_m == 0.0), "{s}");
+        }
+        // the sum over 4000 steps of a smooth pulse
+        assert!((impulse[0] - 110.0 * 10.0 * 0.01).abs() < 1e-2, "{impulse:?}");
+        assert!((impulse[1] + 110.0 * 10.0 * 0.02).abs() < 1e-2, "{impulse:?}");
+        assert!(moment.iter().all(|m| m.abs() < 1e-3), "{moment:?}");
+    }
+
+    #[test]
     fn exact_spread_and_bands_of_a_field() {
         let time = even();
         for (seed, rms, factor) in [(11, 0.7, 1.0), (12, 3.0, 1.0), (13, 1.5, 2.0)] {
@@ -268,7 +288,7 @@ mod tests {
             (0..2048).map(|i| field.at(&time, 0.5 * f64::from(i))[1]).collect()
         };
         let whole = Disturbance::draw(1.0, 1.0, numbers(5));
-        let air = Disturbance { moments_rms_n_m: [1.0, 0.0], ..whole };
+        let air = Disturbance { moments_rms_n_m: [1.0, 0.0], ..whole.clone() };
         let ruts = Disturbance { moments_rms_n_m: [0.0, 1.0], ..whole };
         // no window: up to a few per cent leak over the edge of a band that is widened by a tenth
         for (field, least_m, most_m) in [(air, 3.3, 25.0), (ruts, 2.0, 20.0)] {

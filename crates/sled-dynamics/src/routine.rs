@@ -8,10 +8,7 @@
 //!
 //! A_k and b_k are products of the plan's own expansions over the nodes of the interval, with a rate of zero. The
 //! forward speed is left out: the plan is followed by place, not by time.
-//! A line beside the plan is reached by the least presses (in the mean square) that lead there from the model, in the
-//! last [`LEAD_S`] before a corner. Fed through the gains instead, an aim beside the plan moves the sled either way: in
-//! a loaded trough the sled is a lightly damped swing, where the gain on the offset serves damping and has no fixed sign.
-//! *Source*: sampled linear system; least norm. *Checked by* `exact_presses_lead_beside_the_plan`, `trade_entries_lie_beside`.
+//! *Source*: sampled linear system. *Checked by* `exact_presses_are_means_of_the_plan`.
 
 use crate::errors_of_ride::Skill;
 use crate::held_steering::{Interval, press_gains, sight_gains};
@@ -28,10 +25,6 @@ pub type Picture = SVector<f64, PICTURE>;
 /// How deviations go on over one node of a plan.
 pub type Onward = [[f64; STATES]; STATES];
 
-/// A line beside the plan is steered to in this time before the corner (s), assumed.
-pub const LEAD_S: f64 = 3.0;
-/// No press of it is greater than this `[-]`, assumed: a sled that turns little is led less far aside.
-const MOST_PRESS: f64 = 0.7;
 /// Deviations that count the same: offset (m), yaw (rad), sideways (m/s), spin (rad/s), steer; assumed.
 const ALLOWED: [f64; PICTURE] = [0.3, 0.08, 1.5, 0.7, 1.0];
 /// The press that counts the same `[-]`, assumed.
@@ -39,24 +32,6 @@ const ALLOWED_PRESS: f64 = 1.0;
 /// What an athlete expects to go otherwise than pictured within a second: standard deviations of offset (m), yaw
 /// (rad), sideways (m/s), spin (rad/s); the athlete's own body is known. Assumed.
 const SHAKEN: [f64; PICTURE] = [0.02, 0.01, 0.2, 0.15, 0.0];
-
-/// A line beside the plan at the entry of a corner.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Beside {
-    /// Station of the entry (m).
-    pub station_m: f64,
-    /// How far to the left of the plan (m).
-    pub offset_m: f64,
-}
-
-/// Presses beside the plan, and where they lead by the athlete's picture.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Aside {
-    /// Press from each decision on `[-]`.
-    pub presses: Vec<f64>,
-    /// Deviation at each decision.
-    pub lines: Vec<Picture>,
-}
 
 /// A plan as an athlete of a skill knows it.
 #[derive(Clone, Debug)]
@@ -151,38 +126,6 @@ impl Routine {
         let to = self.station_m.get(k + 1).copied().unwrap_or(last);
         (self.sum_m(to - late_m) - self.sum_m(from - late_m)) / (to - from)
     }
-
-    /// The presses that lead beside the plan at the entries of corners.
-    pub fn aside(&self, entries: &[Beside]) -> Aside {
-        let many = self.station_m.len();
-        let mut aside = Aside { presses: vec![0.0; many], lines: vec![Picture::zeros(); many] };
-        for entry in entries.iter().filter(|e| e.offset_m != 0.0) {
-            let at = self.station_m.partition_point(|s| *s < entry.station_m).min(many - 1);
-            let from = self.time_s.partition_point(|t| *t < self.time_s[at] - LEAD_S);
-            // what a press held from decision k on moves the offset at the entry by
-            let mut row = Picture::zeros();
-            row[0] = 1.0;
-            let mut moves = vec![0.0; at - from];
-            for k in (from..at).rev() {
-                moves[k - from] = row.dot(&self.intervals[k].b);
-                row = self.intervals[k].a.transpose() * row;
-            }
-            let squares: f64 = moves.iter().map(|g| g * g).sum();
-            let most = moves.iter().map(|g| g.abs()).fold(0.0, f64::max);
-            if squares <= 0.0 {
-                continue;
-            }
-            let size = (entry.offset_m / squares).clamp(-MOST_PRESS / most, MOST_PRESS / most);
-            let mut x = Picture::zeros();
-            for k in from..at {
-                let press = size * moves[k - from];
-                aside.presses[k] += press;
-                aside.lines[k] += x;
-                x = self.intervals[k].a * x + self.intervals[k].b * press;
-            }
-        }
-        aside
-    }
 }
 
 /// The interval of the product of some nodes.
@@ -231,26 +174,5 @@ mod tests {
         approx::assert_abs_diff_eq!(routine.press(2, 1.5), 0.085, epsilon = 1e-12);
         // before the plan begins its first value holds: half of the interval below 2 m, late by 2 m
         approx::assert_abs_diff_eq!(routine.press(0, 2.0), 0.005, epsilon = 1e-12);
-    }
-
-    #[test]
-    fn exact_presses_lead_beside_the_plan() {
-        let (plan, onward) = straight(|_| 0.0);
-        let routine = Routine::new(&plan, &onward, &Skill { decides_s: 0.2, ..SKILLS[3] }).unwrap();
-        let aside = routine.aside(&[Beside { station_m: 100.0, offset_m: 0.3 }]);
-        // ride the nodes themselves with the presses, instead of the products over intervals
-        let mut x = [0.0; STATES];
-        for (k, node) in onward.iter().enumerate().take(100) {
-            x[6] = aside.presses[routine.station_m.partition_point(|s| *s <= k as f64) - 1];
-            x = std::array::from_fn(|i| (0..STATES).map(|j| node[i][j] * x[j]).sum());
-        }
-        // rounding
-        approx::assert_abs_diff_eq!(x[0], 0.3, epsilon = 1e-10);
-        assert!(aside.presses.iter().all(|p| p.abs() < MOST_PRESS));
-        // nothing before the lead, nothing from the entry on
-        for (press, s) in aside.presses.iter().zip(&routine.station_m) {
-            let within = *s >= 100.0 - LEAD_S * 20.0 - 1e-9 && *s < 100.0;
-            assert_eq!(*press != 0.0, within, "{s}");
-        }
     }
 }

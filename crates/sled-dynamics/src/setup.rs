@@ -117,7 +117,7 @@ pub struct Ice {
     /// Factor on the lateral grip `[-]`.
     pub grip_factor: f64,
     /// Factor on what ruts and unevenness of the ice do to a sled `[-]`.
-    pub unevenness_factor: f64,
+    pub rut_factor: f64,
     /// Friction of the guided first estimate `[-]`.
     pub guided_friction: f64,
     /// Friction of the sled's corners on walls `[-]`.

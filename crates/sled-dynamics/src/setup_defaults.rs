@@ -71,7 +71,7 @@ fn empty(name: &str) -> Setup {
             friction: Friction::Film,
             friction_factor: NONE,
             grip_factor: NONE,
-            unevenness_factor: NONE,
+            rut_factor: NONE,
             guided_friction: NONE,
             wall_friction: NONE,
         },

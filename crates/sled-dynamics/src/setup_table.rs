@@ -164,7 +164,7 @@ pub(crate) static KEYS: &[Key] = &[
         "Factor on glide and ploughing of the runners; 1.02 is ice slower by 2 %"),
     field!("ice.grip_factor", One, 0.1, 3.0, 1.0, Assumed, ice.grip_factor,
         "Factor on the sideways grip of the runners"),
-    field!("ice.unevenness_factor", One, 0.0, 10.0, 1.0, Assumed, ice.unevenness_factor,
+    field!("ice.rut_factor", One, 0.0, 10.0, 1.0, Assumed, ice.rut_factor,
         "Factor on what ruts and unevenness do to a sled in rides with mistakes; 0 is smooth ice"),
     field!("ice.guided_friction", One, 0.0, 0.2, 0.009, Assumed, ice.guided_friction,
         "Runner friction of the quick guided estimate, ploughing included"),
@@ -185,7 +185,7 @@ pub(crate) static KEYS: &[Key] = &[
         "Factor of the posture on the drag area; 1 is the usual one"),
     field!("air.taping_factor", One, 0.5, 2.0, 1.0, Assumed, air.taping_factor,
         "Factor of open holes and taping on the drag area; 1 is as measured"),
-    field!("air.yaw_moment_n_m_per_deg", NMPerDeg, -5.0, 5.0, 0.0, Assumed, air.yaw_moment_n_m_per_deg,
+    field!("air.yaw_moment_n_m_per_deg", NMPerDeg, -5.0, 5.0, 0.4, Assumed, air.yaw_moment_n_m_per_deg,
         "Yaw moment of the air for a degree of slip at 30 m/s, positive turns further out; size and sign unmeasured"),
 
     other!("push.start_time_s", S, 3.5, 10.0, Some(4.9), Assumed,

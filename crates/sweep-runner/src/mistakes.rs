@@ -151,15 +151,12 @@ impl Rider<'_> {
         };
         Trouble {
             errors,
-            aside: routine.aside(&[]),
             sight: (0..routine.station_m.len())
                 .map(|_| [seen(skill.sight_m), seen(skill.sight_rad), seen(skill.sight_rad)])
                 .collect(),
-            field: Disturbance::draw(
-                skill.disturbance_n_m,
-                self.prepared.ready.setup.ice.unevenness_factor,
-                || field.random::<f64>(),
-            )
+            field: Disturbance::draw(skill.disturbance_n_m, self.prepared.ready.setup.ice.rut_factor, || {
+                field.random::<f64>()
+            })
             .with_kicks(kicks),
         }
     }

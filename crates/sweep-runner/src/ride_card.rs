@@ -196,7 +196,7 @@ mod tests {
 
     /// A plan with a node a metre from 20 m on, half a metre right of the middle, and this steering.
     fn plan(steer: impl Fn(f64) -> f64) -> Plan {
-        let station_m: Vec<f64> = (20..1200).map(f64::from).collect();
+        let station_m: Vec<f64> = (20..1217).map(f64::from).collect();
         let states: Vec<_> = station_m.iter().map(|s| [-0.5, 0.0, 20.0, 0.0, 0.0, steer(*s), 0.0]).collect();
         let steps = station_m.len() - 1;
         Plan { controls: vec![[0.0; 3]; steps], gains: vec![[0.0; 7]; steps], station_m, states }

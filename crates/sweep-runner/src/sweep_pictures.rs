@@ -159,7 +159,7 @@ impl Drawn<'_> {
             title: &title,
             parameter: &parameter,
             quantity: "finish time (s)",
-            band: if rides > 0 { "10 to 90 %, to the top where lost" } else { "numerical error" },
+            band: if rides > 0 { "10-90 %, top: lost" } else { "numerical error" },
         };
         curve_with_band(&words, &groups.collect::<Vec<_>>())
     }

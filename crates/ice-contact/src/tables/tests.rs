@@ -52,11 +52,11 @@ fn order_tables_match_direct_solves() {
     }
     let [film, plough, centre] = [film, plough, centre].map(spread);
     println!("film {film:?} (share), plough {plough:?} (of the load), centre of grip {centre:?} m");
-    // where a patch joins or leaves, the film starts elsewhere and no smooth table of this size follows
-    // it; the bounds are what was measured, with a quarter more
-    assert!(film[0] < 0.012 && film[1] < 0.10 && film[2] < 0.60);
-    assert!(plough[0] < 1e-5 && plough[1] < 7e-5 && plough[2] < 3e-4);
-    assert!(centre[0] < 0.004 && centre[1] < 0.03 && centre[2] < 0.30);
+    // where patches part or join no smooth table of this size follows; the bounds are what was measured, with a
+    // quarter more
+    assert!(film[0] < 0.017 && film[1] < 0.11 && film[2] < 0.24);
+    assert!(plough[0] < 1.3e-5 && plough[1] < 8.5e-5 && plough[2] < 2.8e-4);
+    assert!(centre[0] < 0.0023 && centre[1] < 0.024 && centre[2] < 0.066);
 }
 
 #[test]
