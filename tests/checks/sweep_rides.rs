@@ -123,7 +123,7 @@ fn cli_rides_of_one_case_are_told_from_the_base_set_up() {
 
 #[test]
 fn cli_each_case_is_told_from_the_base_set_up_in_its_own_conditions() {
-    let rest = "[rides]\nper_case = 4\n[design]\nkind = \"grid\"\n[[axis]]\nkey = \"runners.bow_mm\"\nlist = [1.2, 1.4]\n\
+    let rest = "[rides]\nper_case = 4\n[design]\nkind = \"grid\"\n[[axis]]\nkey = \"runners.bow_mm\"\nlist = [4, 4.2]\n\
         [[axis]]\nkey = \"ice.temperature_c\"\nlist = [-4, -9]\n[outputs]\npictures = \"no\"\n";
     let (status, said, table) = swept(rest, &[]);
     assert_eq!(status, Some(0), "{said}");
@@ -145,7 +145,7 @@ fn exact_a_kept_ride_is_the_base_plan_on_another_set_up() {
     let study = |plan: &str| {
         let text = format!(
             "name = \"kept\"\nmodel = \"planned\"\nseed = 1\n[rides]\nplan = \"{plan}\"\n[design]\nkind = \"grid\"\n\
-             [[axis]]\nkey = \"runners.bow_mm\"\nlist = [1.2, 2.5]\n"
+             [[axis]]\nkey = \"runners.bow_mm\"\nlist = [3.8, 4.2]\n"
         );
         Study::new(read_study("kept.toml", &text).unwrap(), track.clone(), base.clone()).unwrap()
     };
@@ -157,7 +157,7 @@ fn exact_a_kept_ride_is_the_base_plan_on_another_set_up() {
     // by hand: the plan of the base set-up, ridden on the other
     let lag_s = base.pilot.lag_s;
     let plan = Ready::new(&track, &base).unwrap().plan(lag_s, None).unwrap();
-    for (bow_mm, told) in [1.2, 2.5].into_iter().zip(&kept) {
+    for (bow_mm, told) in [3.8, 4.2].into_iter().zip(&kept) {
         let mut other = base.clone();
         sled_dynamics::setup_keys::set(&mut other, "runners.bow_mm", bow_mm).unwrap();
         let ridden = Prepared::new(Ready::new(&track, &other).unwrap(), plan.clone(), lag_s).unwrap();

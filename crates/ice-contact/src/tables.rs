@@ -2,9 +2,9 @@
 //!
 //! | axis | coordinate | range | nodes |
 //! |---|---|---|---|
-//! | load | ln N | 20..4500 N | 9 |
-//! | curvature of the ice | sqrt(kappa + 0.004 1/m) | 0..1/12 1/m | 14 |
-//! | load centroid | z = (x - x_g)/0.1 m as sign(z) (sqrt(1 + 2 abs(z)) - 1) | -0.25..0.25 m | 13 |
+//! | load | ln N | 20..4500 N | 11 |
+//! | curvature of the ice | sqrt(kappa + 0.004 1/m) | 0..1/12 1/m | 16 |
+//! | load centroid | z = (x - x_g)/0.1 m as sign(z) (sqrt(1 + 2 abs(z)) - 1) | -0.25..0.25 m | 15 |
 //! | speed (film only) | sqrt V | 4..48 m/s, polynomial of degree 4 | 5 |
 //!
 //! All quantities are shares of the load or weighted by it, so that what vanishes with its load does so
@@ -34,7 +34,7 @@ use numerics::grid_spline::GridSpline;
 use rayon::prelude::*;
 
 /// Nodes along load, curvature and centroid.
-const NODES: [usize; 3] = [9, 14, 13];
+const NODES: [usize; 3] = [11, 16, 15];
 /// Range of the load (N).
 pub const LOAD_N: [f64; 2] = [20.0, 4500.0];
 /// Range of the curvature of the ice (1/m).

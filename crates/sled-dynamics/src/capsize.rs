@@ -20,8 +20,8 @@
 //!
 //! The outer runner stays on the ice and glides sideways: hence x^2 in the inertia, and no h^2. What the load
 //! takes back while the edge pushes is counted, so that leaning on a wall throws nobody; after the push the roll has
-//! to lift the mass over the runner. With 115 kg, h 0.15 m and g 0.36 m a square hit throws the sled from 5.7 m/s on
-//! at 1 g and from 13.4 m/s on at 4 g.
+//! to lift the mass over the runner. With 115 kg, h 0.15 m and g 0.36 m a square
+//! hit throws the sled from 9.4 m/s on at 1 g, and from more the more it is loaded.
 //!
 //! *Valid for* one touch; the next begins with a sled that lies flat again. *Assumes* no grip, no answer of the
 //! athlete, a push at the height of the frame's bumpers also at a lip, and after the push the mean load of
@@ -30,7 +30,8 @@
 
 /// Moment of inertia of sled and athlete about a line along the sled through their mass (kg m2), assumed.
 pub const ROLL_INERTIA_KG_M2: f64 = 3.0;
-/// Height above the ice at which an edge pushes on the sled: that of the bumpers of its frame (m), assumed.
+/// Height above the ice at which an edge pushes on the sled: between the bumpers of its frame and the
+/// athlete's shoulders (m), assumed.
 pub const TOUCH_HEIGHT_M: f64 = 0.12;
 /// Longest step of the roll (s).
 const STEP_S: f64 = 5e-4;
