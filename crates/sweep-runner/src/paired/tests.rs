@@ -16,7 +16,7 @@ fn of(times: &[Option<f64>]) -> Ensemble {
 
 /// `n` rides of which those with a number below `lost` are lost; the others take `time_s`, a little more each.
 fn many(n: usize, lost: usize, time_s: f64) -> Ensemble {
-    let time = |i: usize| (i >= lost).then(|| time_s + 0.001 * i as f64);
+    let time = |i: usize| (i >= lost).then_some(time_s + 0.001 * i as f64);
     of(&(0..n).map(time).collect::<Vec<_>>())
 }
 
