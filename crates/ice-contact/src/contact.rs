@@ -11,7 +11,7 @@
 //! Newton steps on the banded system, bordered by heave and pitch, each step shortened until the
 //! directional derivative of the energy says it goes far enough. G is the mean root of the depth on
 //! uneven ice, d counts from its highest crests. From there Newton steps with what the ice remembers
-//! ([`crate::melt`], `coupled.rs`) lead to the contact.
+//! (`melt.rs`, `coupled.rs`) lead to the contact.
 
 mod coupled;
 mod newton;

@@ -93,7 +93,7 @@ pub struct IceState {
 }
 
 impl IceState {
-    /// Ice at a temperature (degC), its hardness from [`crate::hardness::ice_hardness_pa`]; modulus [handbook], waves
+    /// Ice at a temperature (degC), its hardness from [`crate::hardness::ice_hardness_pa`]; modulus from handbooks, waves
     /// assumed.
     pub fn at_temperature(temperature_c: f64, recovered_share: f64) -> Self {
         IceState {

@@ -11,7 +11,7 @@
 //! |---|---|---|
 //! | p | angle of the roll over the outer runner | rad |
 //! | F | `push_n`, push of the edge | N |
-//! | N, <N> | `load_n`, load of the sled, and its mean since the touch | N |
+//! | N, `<N>` | `load_n`, load of the sled, and its mean since the touch | N |
 //! | z, x | height of the mass above the ice, and how far it stands inside the outer runner | m |
 //! | h, g | height of the mass, gauge | m |
 //! | a | [`TOUCH_HEIGHT_M`], where the edge pushes, above the ice | m |
