@@ -83,8 +83,9 @@ fn cli_rides_have_the_same_bytes_at_any_number_of_threads() {
 #[test]
 fn cli_rides_of_one_case_are_told_from_the_base_set_up() {
     // the first case is the base set-up itself, the second has another bow; the club's man has 4 mm
-    // with small errors of course, so that no ride is lost
-    let design = "[rides]\nper_case = 40\nskill = \"elite\"\n[set]\n\"skill.aim_m\" = 0.02\n[design]\nkind = \"grid\"\n[[axis]]\n\
+    // with small errors, so that no ride is lost and the sums can be checked
+    let design = "[rides]\nper_case = 40\nskill = \"elite\"\n[set]\n\"skill.aim_m\" = 0.02\n\
+        \"skill.miss\" = 0\n\"skill.timing_s\" = 0.02\n[design]\nkind = \"grid\"\n[[axis]]\n\
         key = \"runners.bow_mm\"\nlist = [4, 4.3]\n";
     let (status, said, two) = swept(design, &["--threads", "2"]);
     assert_eq!(status, Some(0), "{said}");
