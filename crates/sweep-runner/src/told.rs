@@ -106,7 +106,7 @@ fn impossible(track: &Track, prepared: &Prepared<'_>, place: &ToldPlace) -> Opti
 
 /// Prices of a told line that are tried in turn (s/s for 0.1 m): a dearer one meets it more closely, a cheaper one leaves
 /// the ride more of its room.
-const PRICES: [f64; 3] = [10.0, 30.0, 3.0];
+const PRICES: [f64; 4] = [10.0, 30.0, 3.0, 1.0];
 
 /// Plans the ride of a set-up anew through told places and rides it without help; an error says in words why it cannot
 /// be ridden, and how near it comes.
@@ -165,10 +165,11 @@ fn told_ride_at(prepared: &Prepared<'_>, places: &[ToldPlace], price: f64) -> Re
         let here = |p: &ToldPlace| p.wall.is_some() && (e.station_m - p.station_m).abs() < TOUCH_WITHIN_M;
         places.iter().any(here)
     };
-    let touch = |e: &&Event| matches!(e.kind, EventKind::Wall { .. }) && !told_touch(e);
+    let touch =
+        |e: &&Event| matches!(e.kind, EventKind::Wall { .. } | EventKind::Lip { .. }) && !told_touch(e);
     let after_told = places.iter().any(|p| p.wall.is_some());
     if let Some(e) = descent.events.iter().find(touch).filter(|_| !after_told) {
-        return Err(format!("ridden without help, it touches a wall at station {:.0} m", e.station_m));
+        return Err(format!("ridden without help, it touches an edge at station {:.0} m", e.station_m));
     }
     let missed: Vec<String> = met.iter().filter(|m| m.off_m() > MET_M).map(Met::words).collect();
     if !missed.is_empty() {
