@@ -113,7 +113,7 @@ impl ContactSolver {
         Ok(ContactSolver {
             hardness_pa: ice.hardness_pa,
             recovered_share: ice.recovered_share,
-            melting: Some(Melting::new(film, ice.youngs_modulus_pa)),
+            melting: Some(Melting::new(film, ice)),
             ..Self::of_rig(Rig::of_runner(runner, bow, ice))
         })
     }

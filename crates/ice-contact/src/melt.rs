@@ -5,9 +5,8 @@
 
 use crate::film::{MeltFilm, PARTING, VISCOSITY_PA_S};
 use crate::rig::Rig;
+use crate::runner::IceState;
 
-/// Speed at which the contact is solved (m/s): that of most of a descent. Assumed; the film's friction follows the speed.
-pub(crate) const CONTACT_SPEED_M_S: f64 = 28.0;
 /// Spring-back of pressed ice over the width of the contact, for a pressure of the modulus of the ice `[-]`: half-space
 /// under a long strip, `(2/pi) (ln(2 l/w) + 1)` with a strip some thirty times as long as wide.
 const SPRING_BACK: f64 = 3.2;
@@ -37,7 +36,7 @@ const CLOSE: f64 = 1e-8;
 /// |---|---|---|
 /// | H | `hardness_pa` | Pa |
 /// | E | `youngs_modulus_pa` of ice | Pa |
-/// | V | `CONTACT_SPEED_M_S` | m/s |
+/// | V | `contact_speed_m_s` of the ice | m/s |
 /// | ' | per metre behind the leading edge | |
 ///
 /// A second stretch of touch in the same rut meets the ice as the first one left it, at I. The edges of the groove
@@ -53,6 +52,7 @@ const CLOSE: f64 = 1e-8;
 pub(crate) struct Melting {
     film: MeltFilm,
     youngs_modulus_pa: f64,
+    speed_m_s: f64,
     /// Melting per metre for the heat of a metre's shear stress (1/Pa): 1/(rho_i L).
     per_stress: f64,
     /// Growth c of the film at its start, h = c sqrt(s) (m^(1/2)).
@@ -131,11 +131,12 @@ struct End {
 }
 
 impl Melting {
-    pub(crate) fn new(film: MeltFilm, youngs_modulus_pa: f64) -> Melting {
+    pub(crate) fn new(film: MeltFilm, ice: &IceState) -> Melting {
+        let (youngs_modulus_pa, speed_m_s) = (ice.youngs_modulus_pa, ice.contact_speed_m_s);
         let (k, water) = (film.upwelling, film.water_j_m3());
-        let b = film.chill() / (water * CONTACT_SPEED_M_S.sqrt());
-        let start = -k * b + (k * k * b * b + 2.0 * k * VISCOSITY_PA_S * CONTACT_SPEED_M_S / water).sqrt();
-        Melting { per_stress: 1.0 / film.melting_j_m3(), start, film, youngs_modulus_pa }
+        let b = film.chill() / (water * speed_m_s.sqrt());
+        let start = -k * b + (k * k * b * b + 2.0 * k * VISCOSITY_PA_S * speed_m_s / water).sqrt();
+        Melting { per_stress: 1.0 / film.melting_j_m3(), start, film, youngs_modulus_pa, speed_m_s }
     }
 
     /// Geometry of a cell between depths of the steel below the highest crests at its rear and front end (m).
@@ -261,8 +262,8 @@ impl Melting {
     /// Film behind a cell and what it melts of the ice (m), bearing a share of the hardness.
     fn film_after(&self, way: &Way, share: f64) -> End {
         let film = &self.film;
-        let (k, drag, water) = (film.upwelling, VISCOSITY_PA_S * CONTACT_SPEED_M_S, film.water_j_m3());
-        let chill = film.chill() / (way.behind_m * CONTACT_SPEED_M_S).sqrt();
+        let (k, drag, water) = (film.upwelling, VISCOSITY_PA_S * self.speed_m_s, film.water_j_m3());
+        let chill = film.chill() / (way.behind_m * self.speed_m_s).sqrt();
         let before_m = way.film_m * way.kept[0];
         let u0 = before_m * before_m;
         let c = 2.0 * k * share * film.hardness_pa / (drag * way.width_m * way.width_m);

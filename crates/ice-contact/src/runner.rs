@@ -75,6 +75,10 @@ impl Bow {
     }
 }
 
+/// Speed at which the contacts of a descent are solved (m/s): that of most of it. Assumed; the film's friction follows
+/// the speed.
+pub const CONTACT_SPEED_M_S: f64 = 28.0;
+
 /// The ice a runner slides on.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct IceState {
@@ -90,6 +94,8 @@ pub struct IceState {
     pub unevenness_m: f64,
     /// Distance from crest to crest of that (m).
     pub wave_m: f64,
+    /// Speed at which contacts are solved (m/s): melting hangs on it. That of most of a descent by default.
+    pub contact_speed_m_s: f64,
 }
 
 impl IceState {
@@ -103,6 +109,7 @@ impl IceState {
             youngs_modulus_pa: 9e9,
             unevenness_m: 30e-6,
             wave_m: 0.10,
+            contact_speed_m_s: CONTACT_SPEED_M_S,
         }
     }
 

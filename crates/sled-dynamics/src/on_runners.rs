@@ -28,7 +28,7 @@ use crate::setup::{self, Friction, Setup};
 use ice_contact::free_shape::FreeShape;
 use ice_contact::hardness::ice_hardness_pa;
 use ice_contact::lateral::GRIP_CAP;
-use ice_contact::runner::{Bow, Fault, IceState, RunnerSpec};
+use ice_contact::runner::{Bow, CONTACT_SPEED_M_S, Fault, IceState, RunnerSpec};
 use ice_contact::tables::{RunnerTable, Touch};
 use numerics::dual::Real;
 use numerics::roots::brent;
@@ -72,6 +72,7 @@ pub fn ice_state(ice: &setup::Ice) -> IceState {
         youngs_modulus_pa: ice.youngs_modulus_pa,
         unevenness_m: ice.unevenness_m,
         wave_m: ice.wave_m,
+        contact_speed_m_s: CONTACT_SPEED_M_S,
     }
 }
 

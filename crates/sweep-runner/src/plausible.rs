@@ -96,7 +96,7 @@ pub static UNKNOWNS: [Unknown; 15] = [
     unknown!("air.yaw_moment_n_m_per_deg", Key, 0.0, 1.2, Even, Assumed, "none, to what a slender body would feel"),
     unknown!("skill.disturbance_factor", DisturbanceFactor, 0.5, 3.0, ByRatio, Assumed, "on the yaw moment of each level"),
     unknown!("skill.error_factor", ErrorFactor, 0.6, 1.2, Even, Assumed, "on timing, amount, line and sight of each level"),
-    unknown!("air.drag_area_m2", Key, 0.05, 0.075, Even, Assumed, "small and large athletes, lying"),
+    unknown!("air.drag_area_m2", Key, 0.045, 0.07, Even, Assumed, "small and large athletes, lying"),
 ];
 
 /// A value for every unknown, in their order and units.

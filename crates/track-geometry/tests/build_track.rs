@@ -159,9 +159,10 @@ fn exact_right_is_the_mirror_of_left() {
 }
 
 #[test]
-fn order_every_column_is_twice_smooth() {
-    // Second differences over h^2 stay what they are when the spacing is divided by four;
-    // a kink would make them four times as large. 1.1: the coarse grid misses the peaks a little.
+fn order_ice_is_twice_smooth_and_edges_have_no_jumps() {
+    // Second differences over h^2 stay what they are when the spacing is divided by four; a kink makes them four
+    // times as large, a jump sixteen times. Edges are held wide behind a corner and have kinks there, no jumps.
+    // 1.1: the coarse grid misses the peaks a little.
     let table = |h: &str| built(&LIST.replace("spacing_m = 0.5", &format!("spacing_m = {h}"))).table;
     let bend = |t: &StationTable, x: &[f64]| {
         (1..t.len() - 2)
@@ -182,7 +183,8 @@ fn order_every_column_is_twice_smooth() {
     ];
     for (i, column) in columns.iter().enumerate() {
         let (a, b) = (bend(&coarse, column(&coarse)), bend(&fine, column(&fine)));
-        assert!(b < 1.1 * a && b > 0.9 * a, "column {i}: {a} {b}");
+        let most = if i < 4 { 1.1 } else { 4.4 };
+        assert!(b < most * a && b > 0.9 * a, "column {i}: {a} {b}");
     }
 }
 
@@ -193,7 +195,8 @@ fn exact_there_is_room_beside_the_line_and_a_lip_in_fast_corners() {
         let t = &track.table;
         for i in 0..t.len() {
             let room = t.left_edge_m[i].min(-t.right_edge_m[i]);
-            assert!(room > LIP_CLEARANCE_M - 0.02, "{} at {}: {room} m", track.name, t.station_m[i]);
+            // half of a straight's trough, as the lists ask
+            assert!(room > 0.69, "{} at {}: {room} m", track.name, t.station_m[i]);
         }
         for c in &track.corners {
             let middle = 0.5 * (c.entry_m + c.exit_m);
@@ -203,6 +206,11 @@ fn exact_there_is_room_beside_the_line_and_a_lip_in_fast_corners() {
                 Hand::Left => (-slope(t.right_edge_m[i]), slope(t.left_edge_m[i])),
                 Hand::Right => (slope(t.left_edge_m[i]), -slope(t.right_edge_m[i])),
             };
+            let room = match c.hand {
+                Hand::Left => -t.right_edge_m[i],
+                Hand::Right => t.left_edge_m[i],
+            };
+            assert!(room > LIP_CLEARANCE_M - 0.02, "{}: {room} m", c.name);
             // Nearly upright outside, nearly level (less than half a right angle) inside.
             assert!(
                 (87.0..100.0).contains(&outer) && (0.0..45.0).contains(&inner),

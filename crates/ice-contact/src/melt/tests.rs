@@ -10,7 +10,7 @@ fn exact_ice_behind_the_deepest_point_carries_its_recovery_only() {
     let ice = IceState { youngs_modulus_pa: 1e8, unevenness_m: 0.0, ..IceState::at_temperature(-5.0, 0.0) };
     let runner = RunnerSpec { groove_start_m: -0.42, ..RunnerSpec::default() };
     let rig = Rig::of_runner(&runner, Bow::even(0.0), &ice);
-    let melting = Melting::new(MeltFilm::new(&ice, 0.0, 0.0), ice.youngs_modulus_pa);
+    let melting = Melting::new(MeltFilm::new(&ice, 0.0, 0.0), &ice);
     let mut under = Under::FRESH;
     let c = rig.length_m.len() / 2;
     // sunk from nothing: it bears the hardness, and has cut down to 120 um
@@ -27,7 +27,7 @@ fn exact_ice_behind_the_deepest_point_carries_its_recovery_only() {
 fn exact_derivatives_of_a_cell_are_its_differences() {
     let ice = IceState::at_temperature(-5.0, 0.25);
     let rig = Rig::of_runner(&RunnerSpec::default(), Bow::even(0.0), &ice);
-    let melting = Melting::new(MeltFilm::new(&ice, 0.0, 0.0), ice.youngs_modulus_pa);
+    let melting = Melting::new(MeltFilm::new(&ice, 0.0, 0.0), &ice);
     let c = 3 * rig.length_m.len() / 4;
     let under = Under { film_m: 2e-6, ice_m: 29.0e-6, share: 0.7, fresh: false, behind_m: 0.03 };
     let depth_m = [28.3e-6, 28.2e-6];

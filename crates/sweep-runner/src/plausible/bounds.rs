@@ -20,11 +20,13 @@ impl Bound {
     }
 }
 
-/// Friction of a runner like that of a bob (no groove, as round along its length), 1 g, mean of 2-10 m/s `[-]`:
+/// Friction of a runner like that of a bob (no groove, as round along its length, as loaded), flat ice, mean of 2-10 m/s `[-]`:
 /// 0.0042 +- 0.0009, *Poirier 2011b*. Calibration.
 pub const BOB_FRICTION: Bound = Bound { least: 0.0033, most: 0.0051 };
 /// Radius of a bob runner along its length (m): of the order of what *Poirier 2011b* pulled; assumed.
 pub const BOB_RADIUS_M: f64 = 40.0;
+/// Load of one of a bob's four runners (N): a sled of some 400 kg; assumed.
+pub const BOB_LOAD_N: f64 = 1000.0;
 /// Speeds at which that friction is looked at (m/s), the range of *Poirier 2011b*.
 pub const BOB_SPEEDS_M_S: [f64; 6] = [2.0, 3.0, 4.0, 6.0, 8.0, 10.0];
 /// Share of the ice in the lost energy `[-]`: published 0.40-0.50 (*Southampton 2017*), widened to 0.33-0.52, since

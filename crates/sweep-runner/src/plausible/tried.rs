@@ -2,17 +2,17 @@
 
 use super::Sample;
 use super::bounds::{
-    AtBow, BOB_FRICTION, BOB_RADIUS_M, BOB_SPEEDS_M_S, BOWS_M, DRAG_ELASTICITY, GREATEST_OVER_MEAN,
+    AtBow, BOB_FRICTION, BOB_LOAD_N, BOB_RADIUS_M, BOB_SPEEDS_M_S, BOWS_M, DRAG_ELASTICITY, GREATEST_OVER_MEAN,
     ICE_SHARE, LESS_DRAG, MEAN_OVER_FALL, Test, missed_by_club, missed_by_elite,
 };
 use crate::case::CaseError;
 use crate::ensemble::{Ensemble, RIDES, rides};
 use crate::planner::Planned;
 use crate::prepared::{Attempt, Prepared, Ready};
+use ice_contact::contact::{ContactSolver, Demand};
 use ice_contact::free_shape::FreeShape;
-use ice_contact::runner::{Bow, RunnerSpec};
-use sled_dynamics::bow_contact::{Place, flat_place};
-use sled_dynamics::bow_measures::bow_measures;
+use ice_contact::runner::{Bow, IceState, RunnerSpec};
+use ice_contact::tables::direct;
 use sled_dynamics::descend::{Course, descend};
 use sled_dynamics::descent::{Descent, Outcome};
 use sled_dynamics::entry::Entry;
@@ -20,6 +20,7 @@ use sled_dynamics::equations::Constants;
 use sled_dynamics::errors_of_ride::{SKILLS, Skill};
 use sled_dynamics::gravity::STANDARD_GRAVITY_M_S2;
 use sled_dynamics::launch::Launch;
+use sled_dynamics::on_runners::ice_state;
 use sled_dynamics::pilot::HandsOff;
 use sled_dynamics::precision::{Detail, Precision};
 use sled_dynamics::setup::Setup;
@@ -170,18 +171,27 @@ pub fn bob_bow_m(runner: &RunnerSpec) -> Option<f64> {
     Some(one_m / (BOB_RADIUS_M * curvature_per_m)).filter(|bow| bow.is_finite())
 }
 
-/// Friction of a runner without groove, as round as that of a bob, at 1 g, mean over speeds `[-]`. Bobs have smooth
-/// runners; the rod keeps its own section, and the load is that of the set-up.
+/// Friction of a runner without groove, as round as that of a bob and loaded like one, mean over speeds `[-]`. Bobs
+/// have smooth runners; the rod keeps its own section. The contact is solved at the mean of those speeds.
 fn bob_friction(setup: &Setup) -> Option<f64> {
-    let mut setup = setup.clone();
-    (setup.runners.left_free_bow_m, setup.runners.right_free_bow_m) = (0.0, 0.0);
+    let mut runner = setup.runners.pair()[0].clone();
     // the groove runs from its start backwards: from the rear tip on there is none
-    setup.runners.both.groove_start_m = -setup.runners.both.tip_m;
-    let bow = Bow::even(bob_bow_m(&setup.runners.pair()[0])?);
-    let places: Vec<Place> = BOB_SPEEDS_M_S.iter().map(|v| Place { speed_m_s: *v, ..flat_place() }).collect();
-    let measured = bow_measures(&setup, bow, &places).ok()?;
-    let all: Option<Vec<f64>> = measured.iter().map(|m| m.map(|m| m.friction)).collect();
-    all.map(|all| all.iter().sum::<f64>() / all.len() as f64)
+    runner.groove_start_m = -runner.tip_m;
+    let bow = Bow::even(bob_bow_m(&runner)?);
+    let mean = |all: &[f64]| all.iter().sum::<f64>() / all.len() as f64;
+    let ice = IceState { contact_speed_m_s: mean(&BOB_SPEEDS_M_S), ..ice_state(&setup.ice) };
+    let mut solver = ContactSolver::new(&runner, bow, &ice).ok()?;
+    let demand = Demand { load_n: BOB_LOAD_N, ice_curvature_per_m: 0.0, centroid_m: 0.0 };
+    if !solver.solve(demand).is_balanced() {
+        return None;
+    }
+    let friction = |speed_m_s: f64| {
+        let touch = direct(&solver, &runner, bow, &ice, speed_m_s).ok()?;
+        let load_n: f64 = touch.points.iter().map(|p| p.load_n).sum();
+        Some(touch.film_friction + touch.points.iter().map(|p| p.plough * p.load_n).sum::<f64>() / load_n)
+    };
+    let all: Option<Vec<f64>> = BOB_SPEEDS_M_S.iter().map(|v| friction(*v)).collect();
+    Some(mean(&all?))
 }
 
 /// A ride planned for a lag, or why there is none.
