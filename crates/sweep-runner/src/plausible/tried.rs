@@ -2,8 +2,8 @@
 
 use super::Sample;
 use super::bounds::{
-    AtBow, BOB_FRICTION, BOB_LOAD_N, BOB_RADIUS_M, BOB_SPEEDS_M_S, BOWS_M, DRAG_ELASTICITY, GREATEST_OVER_MEAN,
-    ICE_SHARE, LESS_DRAG, MEAN_OVER_FALL, Test, missed_by_club, missed_by_elite,
+    AtBow, BOB_FRICTION, BOB_LOAD_N, BOB_RADIUS_M, BOB_SPEEDS_M_S, BOWS_M, DRAG_ELASTICITY,
+    GREATEST_OVER_MEAN, ICE_SHARE, LESS_DRAG, MEAN_OVER_FALL, Test, missed_by_club, missed_by_elite,
 };
 use crate::case::CaseError;
 use crate::ensemble::{Ensemble, RIDES, rides};
