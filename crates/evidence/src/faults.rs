@@ -1,0 +1,36 @@
+//! What is wrong with a sheet or a list: place, what was read, what is allowed.
+
+use std::fmt;
+
+/// A fault in a file. Lines and columns count from 1.
+#[derive(Clone, Debug, PartialEq)]
+pub struct FileFault {
+    /// File name as the caller gave it.
+    pub file: String,
+    /// Line; 0 when the fault belongs to the whole file.
+    pub line: u64,
+    /// Number of the field; 0 when the fault belongs to the whole line.
+    pub column: usize,
+    /// Name of the column or key.
+    pub key: String,
+    /// What was read.
+    pub got: String,
+    /// What is allowed, or what is asked.
+    pub allowed: String,
+}
+
+impl fmt::Display for FileFault {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let FileFault { file, line, column, key, got, allowed } = self;
+        write!(f, "{file}")?;
+        if *line > 0 {
+            write!(f, ", line {line}")?;
+        }
+        if *column > 0 {
+            write!(f, ", column {column}")?;
+        }
+        write!(f, " ({key}): got {got}; allowed: {allowed}")
+    }
+}
+
+impl std::error::Error for FileFault {}
