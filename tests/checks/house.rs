@@ -97,6 +97,7 @@ fn house_crates_know_only_what_they_may() {
 fn house_dependencies_point_down() {
     let order = [
         ("numerics", vec![]),
+        ("evidence", vec!["numerics"]),
         ("track-geometry", vec!["numerics"]),
         ("ice-contact", vec!["numerics"]),
         ("sled-bench", vec!["numerics", "ice-contact"]),

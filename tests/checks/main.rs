@@ -8,6 +8,7 @@ mod bench_runners;
 mod cli;
 mod compare;
 mod edges;
+mod evidence;
 mod geometry;
 mod house;
 #[cfg(unix)]

@@ -49,6 +49,9 @@ enum Command {
     Sweep(commands::sweep::Options),
     /// What nobody has measured, sampled: the samples that meet what is published and practised
     Plausible(commands::plausible::Options),
+    /// Trials of set-ups on the ice: what so many runs can tell
+    #[command(subcommand)]
+    Trial(commands::trial::TrialCommand),
     /// List the keys of a set-up with unit, limits, default and source
     Keys,
 }
@@ -77,6 +80,7 @@ fn main() -> ExitCode {
         Command::Ride(command) => commands::ride::ride(&command),
         Command::Sweep(options) => commands::sweep::sweep(&options),
         Command::Plausible(options) => commands::plausible::plausible(&options),
+        Command::Trial(command) => commands::trial::trial(&command),
         Command::Keys => commands::keys::keys(),
     };
     match done {

@@ -15,6 +15,7 @@ pub mod sweep;
 mod sweep_results;
 pub mod track;
 mod track_ridden;
+pub mod trial;
 
 use crate::files::{self, ReadSetup, ReadTrack};
 use crate::plan_store::PlanStore;

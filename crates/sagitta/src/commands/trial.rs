@@ -1,0 +1,231 @@
+//! `sagitta trial`: what runs on the ice can tell, before they are spent.
+
+use super::compare::skill;
+use super::{Done, Stored, planned_at};
+use crate::files::{self, ReadTrack, key_value, read_text};
+use crate::number::within;
+use crate::words::{every_fault, numbers, say, table};
+use evidence::decision::{Belief, THRESHOLDS, words_of_chance};
+use evidence::orders::orders_beside;
+use evidence::paired_power::{FALSE_ALARM, USUAL_POWER};
+use evidence::questions::{Prior, Question, read_questions, simulated_sd_s};
+use evidence::stopping::{false_alarms, impatient, looks};
+use evidence::trial_plan::{PUBLISHED_SPREAD, Prospect, advice, prospect};
+use std::path::{Path, PathBuf};
+use sweep_runner::ensemble::{Ensemble, RIDES, rides};
+use sweep_runner::paired::paired;
+
+/// Trials.
+#[derive(clap::Subcommand)]
+pub enum TrialCommand {
+    /// What a number of runs can tell: pairs needed, least difference shown, order, when to stop, or not to run it
+    Plan(Box<Options>),
+}
+
+/// Options of `trial plan`.
+#[derive(clap::Args)]
+pub struct Options {
+    /// Questions to rank, each a `[[question]]`; without a file one question is asked, by --difference
+    #[arg(value_name = "QUESTIONS.toml")]
+    questions: Option<PathBuf>,
+    /// Runs that can be spent; two make a pair
+    #[arg(long, default_value_t = 6, allow_hyphen_values = true, value_parser = within(2_u32, 400, ""))]
+    runs: u32,
+    /// Spread of the finish time from run to run, one athlete, one set-up: standard deviation (s)
+    #[arg(long, value_name = "S", default_value_t = 0.165, allow_hyphen_values = true, value_parser = within(0.005, 5.0, "s"))]
+    spread: f64,
+    /// What is believed before: time with B less time with A (s)
+    #[arg(long, value_name = "S", default_value_t = 0.0, allow_hyphen_values = true, conflicts_with = "questions", value_parser = within(-10.0, 10.0, "s"))]
+    difference: f64,
+    /// How sure that is: standard deviation (s)
+    #[arg(long, value_name = "S", default_value_t = 0.05, allow_hyphen_values = true, conflicts_with = "questions", value_parser = within(0.0, 10.0, "s"))]
+    difference_sd: f64,
+    /// What the same runs are worth when they are spent on the line (s); assumed
+    #[arg(long, value_name = "S", default_value_t = evidence::trial_plan::WORTH_ON_THE_LINE_S, allow_hyphen_values = true, value_parser = within(0.0, 1.0, "s"))]
+    worth: f64,
+    /// Folder of the track, for questions to the simulator [default: the invented track Oskerdale, built in]
+    #[arg(long, value_name = "DIR")]
+    track: Option<PathBuf>,
+    /// File of set-up A, where a question names none [default: the invented club's woman, built in]
+    #[arg(long, value_name = "FILE")]
+    setup: Option<PathBuf>,
+    /// Skill of the athlete whom the simulator rides
+    #[arg(long, default_value = "national")]
+    skill: String,
+    /// Simulated rides of each set-up
+    #[arg(long, default_value_t = 40, allow_hyphen_values = true, value_parser = within(6_u32, 10_000, ""))]
+    rides: u32,
+    /// Seed of their mistakes
+    #[arg(long, default_value_t = 1, allow_hyphen_values = true, value_parser = within(0, u64::MAX, ""))]
+    seed: u64,
+    #[command(flatten)]
+    stored: Stored,
+}
+
+/// Trials of the sample that tells how often looking again and again gives a false alarm.
+const SAMPLED_TRIALS: usize = 20_000;
+
+/// Plans trials.
+pub fn trial(command: &TrialCommand) -> Done {
+    let TrialCommand::Plan(o) = command;
+    let questions = match &o.questions {
+        None => {
+            let belief = Belief { mean_s: o.difference, sd_s: o.difference_sd };
+            let name = "B against A".into();
+            vec![Question { name, prior: Prior::Given(belief), source: "as given".into() }]
+        }
+        Some(file) => read_questions(&file.display().to_string(), &read_text(file)?).map_err(every_fault)?,
+    };
+    let pairs = o.runs as usize / 2;
+    let asked = Asked::new(o, &questions)?;
+    let mut answers = Vec::with_capacity(questions.len());
+    for question in &questions {
+        let belief = asked.belief(question)?;
+        answers.push((question, belief, prospect(belief, pairs, o.spread)));
+    }
+    // the greatest worth first; of equal ones in the order of the file
+    answers.sort_by(|a, b| b.2.value_s.total_cmp(&a.2.value_s));
+    say(&told(o, pairs, &answers))?;
+    Ok(0)
+}
+
+/// What the simulator is asked with.
+struct Asked<'a> {
+    o: &'a Options,
+    track: Option<ReadTrack>,
+}
+
+impl<'a> Asked<'a> {
+    fn new(o: &'a Options, questions: &[Question]) -> Result<Asked<'a>, String> {
+        let simulated = questions.iter().any(|q| matches!(q.prior, Prior::Simulated { .. }));
+        let track = simulated.then(|| files::track(o.track.as_deref())).transpose()?;
+        Ok(Asked { o, track })
+    }
+
+    /// What is believed of a question: as it says, or by rides of both set-ups with the same mistakes.
+    fn belief(&self, question: &Question) -> Result<Belief, String> {
+        let (a, b, b_sets, sd_s) = match (&question.prior, &self.track) {
+            (Prior::Given(belief), _) => return Ok(*belief),
+            (Prior::Simulated { a, b, b_sets, sd_s }, _) => (a, b, b_sets, sd_s),
+        };
+        let Some(track) = &self.track else { return Err("no track".into()) };
+        let level = skill(&self.o.skill)?;
+        // files are named from where the list of questions stands
+        let beside = self.o.questions.as_deref().and_then(Path::parent).unwrap_or(Path::new(""));
+        let file_a = a.as_ref().map(|f| beside.join(f)).or_else(|| self.o.setup.clone());
+        let file_b = b.as_ref().map(|f| beside.join(f)).or_else(|| file_a.clone());
+        let sets = b_sets.iter().map(|s| key_value(s)).collect::<Result<Vec<_>, _>>()?;
+        let setups = [files::setup(file_a.as_deref(), &[])?, files::setup(file_b.as_deref(), &sets)?];
+        let mut ridden = Vec::with_capacity(2);
+        for read in &setups {
+            let prepared = planned_at(track, &read.setup, level.lag_s, &self.o.stored.store())
+                .map_err(|why| format!("question \"{}\": {why}", question.name))?;
+            let rides = rides(&prepared, &level, self.o.seed, 0..self.o.rides as usize, RIDES);
+            ridden.push(Ensemble { planned_time_s: None, rides });
+        }
+        let median_s = paired(&ridden[1], &ridden[0]).median_s.filter(|m| m.is_finite());
+        let mean_s = median_s.ok_or_else(|| {
+            format!(
+                "question \"{}\": one of the two set-ups loses control in half of the rides",
+                question.name
+            )
+        })?;
+        Ok(Belief { mean_s, sd_s: sd_s.unwrap_or_else(|| simulated_sd_s(mean_s)) })
+    }
+}
+
+fn told(o: &Options, pairs: usize, answers: &[(&Question, Belief, Prospect)]) -> String {
+    let (low, high) = PUBLISHED_SPREAD;
+    let mut text = format!(
+        "{} runs make {pairs} pairs of A and B. One athlete's finish time spreads by {} s from run to run \
+         (published: {} to {} %\nof the finish time, 0.11 to 0.50 s on 55 s; give your own by --spread).\n",
+        o.runs,
+        o.spread,
+        1e2 * low,
+        1e2 * high
+    );
+    if let Some(least_s) = answers.first().and_then(|a| a.2.least_shown_s) {
+        text += &format!(
+            "They show a difference of {least_s:.2} s or more (power {:.0} %, two-sided {:.0} %).\n",
+            1e2 * USUAL_POWER,
+            1e2 * FALSE_ALARM
+        );
+    } else {
+        text += "One pair shows nothing: it has no spread.\n";
+    }
+    let row = |(question, belief, p): &(&Question, Belief, Prospect)| {
+        vec![
+            question.name.clone(),
+            format!("{:+.3}", belief.mean_s),
+            format!("{:.3}", belief.sd_s),
+            format!("{:.0}", 1e2 * belief.below_zero()),
+            p.pairs_needed.map_or("-".into(), |n| format!("{:.0}", n.ceil())),
+            format!("{:.0}", 1e2 * p.chance_to_tell),
+            format!("{:.1}", 1e3 * p.value_s),
+            format!("{:.1}", 1e3 * p.value_of_knowing_s),
+        ]
+    };
+    let header = [
+        "question",
+        "B less A s",
+        "sd s",
+        "B faster %",
+        "pairs needed",
+        "chance to tell %",
+        "worth ms",
+        "if known ms",
+    ];
+    text += &format!("\n{}\n\n", numbers(&header, answers.iter().map(row)));
+    text += "B less A, sd, B faster: what is believed before the trial. Pairs needed: to show just that difference. \
+             Worth: what the\ntrial saves on average because the faster one is chosen more often; if known: what \
+             certain knowledge would save.\n\n";
+    for (question, belief, p) in answers {
+        let now = words_of_chance(belief.below_zero());
+        let source = &question.source;
+        text += &format!(
+            "{}: {} Before the trial: {now} ({source}).\n",
+            question.name,
+            advice(p, *belief, o.worth).words()
+        );
+    }
+    text += &format!("{THRESHOLDS}\n");
+    if pairs >= 2 {
+        text += &order_and_stop(pairs, 2 * pairs < o.runs as usize);
+    }
+    text
+}
+
+fn order_and_stop(pairs: usize, one_left: bool) -> String {
+    let orders = orders_beside(pairs);
+    let row = |o: &evidence::orders::Order| {
+        vec![
+            o.letters(),
+            o.changes.to_string(),
+            format!("{:.2}", o.linear_bias),
+            format!("{:.2}", o.quadratic_bias),
+        ]
+    };
+    let mut text = format!(
+        "\norder of the runs, the safest first\n{}\n\nA drift of 1 ms a run passes for so many ms between B and A; a \
+         drift that grows with the square of the run, likewise.\n",
+        table(&["order", "changes", "linear", "quadratic"], orders.iter().map(row))
+    );
+    if one_left {
+        text += "One run is left over: ride it first, to warm up, and leave it out.\n";
+    }
+    let at = looks(pairs);
+    if at.len() > 1 {
+        let each: Vec<String> =
+            at.iter().map(|l| format!("after {} pairs at {:.2}", l.pairs, l.limit_t)).collect();
+        let eager = false_alarms(&impatient(pairs), SAMPLED_TRIALS, 1);
+        text += &format!(
+            "Stop early only where the mean difference is so many of its standard errors from zero: {}.\nWho looks \
+             after every pair with the plain limit finds a difference that is not there in {:.0} % of trials.\n",
+            each.join(", "),
+            1e2 * eager
+        );
+    } else {
+        text += "Do not stop early: look once, at the end.\n";
+    }
+    text
+}
