@@ -7,5 +7,7 @@ pub mod faults;
 pub mod orders;
 pub mod paired_power;
 pub mod questions;
+pub mod sheet;
 pub mod stopping;
+pub mod trial_analysis;
 pub mod trial_plan;
