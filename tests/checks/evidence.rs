@@ -55,3 +55,38 @@ fn cli_a_question_to_the_simulator_is_the_difference_of_its_rides() {
     let difference_s: f64 = row.split_whitespace().nth(2).unwrap().parse().unwrap();
     assert!((-0.75..-0.3).contains(&difference_s), "{told}");
 }
+
+#[test]
+fn cli_runs_of_a_sheet_tell_the_planted_difference() {
+    let folder = tempfile::tempdir().unwrap();
+    let file = folder.path().join("sheet.csv");
+    // ABBABAAB, B 0.3 s faster, ice that slows by 0.02 s a run, and +-0.01 s by hand: means 55.57 and 55.27
+    let mut rows = "run;date;set-up;finish\n".to_string();
+    for (i, (arm, noise)) in "ABBABAAB".chars().zip([1, -1, 1, -1, -1, 1, -1, 1]).enumerate() {
+        let finish = 55.5 + 0.02 * i as f64 - if arm == 'B' { 0.3 } else { 0.0 } + 0.01 * f64::from(noise);
+        let finish = format!("{finish:.2}").replace('.', ",");
+        rows += &format!("{};15.01.2026;{arm};{finish}\n", i + 1);
+    }
+    fs::write(&file, &rows).unwrap();
+    let file_name = file.to_str().unwrap();
+    let (status, told, why) = said(&["trial", "analyse", file_name]);
+    assert_eq!(status, Some(0), "{why}");
+    let value = |name: &str| -> f64 {
+        let line = told.lines().find(|l| l.trim_start().starts_with(name)).unwrap();
+        line.split_whitespace().nth(1).unwrap().parse().unwrap()
+    };
+    // the order is free of drift; noise of 0.01 s in eight runs moves the means by 0.01 s at most
+    assert!((value("raw") + 0.3).abs() <= 0.0101 && (value("adjusted") + 0.3).abs() <= 0.0101, "{told}");
+    assert!(told.contains("B is faster with a probability of 100 %: B is faster."), "{told}");
+    // a faulty row: refused with its place, used without it when asked
+    fs::write(&file, rows.replace("4;15.01.2026;A;", "4;15.01.2026;A;1")).unwrap();
+    let (status, told, why) = said(&["trial", "analyse", file_name]);
+    assert_eq!((status, told.as_str()), (Some(2), ""));
+    assert!(why.contains("line 5") && why.contains("7 rows are good"), "{why}");
+    let (status, told, _) = said(&["trial", "analyse", file_name, "--keep-good-rows"]);
+    assert_eq!(status, Some(0));
+    assert!(told.contains("A: A, 3 runs; B: B, 4 runs"), "{told}");
+    let (status, _, why) = said(&["trial", "analyse", file_name, "--a", "A", "--b", "C", "--keep-good-rows"]);
+    assert_eq!(status, Some(2));
+    assert!(why.contains("--b C: not on the sheet; allowed are A, B"), "{why}");
+}

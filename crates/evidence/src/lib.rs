@@ -1,6 +1,7 @@
-//! What runs can tell, and how surely: timing sheets, trials, regression, calibration.
+//! What runs can tell, and how surely: power of paired tests, orders, worth of information, when to stop, timing sheets,
+//! A/B runs.
 //!
-//! Invariant: nothing here opens a file, starts a thread or prints. Only calibration rides descents.
+//! Invariant: nothing here opens a file, starts a thread, prints, or knows of tracks and sleds.
 
 pub mod decision;
 pub mod faults;

@@ -16,6 +16,7 @@ mod sweep_results;
 pub mod track;
 mod track_ridden;
 pub mod trial;
+mod trial_analyse;
 
 use crate::files::{self, ReadSetup, ReadTrack};
 use crate::plan_store::PlanStore;

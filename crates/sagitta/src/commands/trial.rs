@@ -1,7 +1,7 @@
 //! `sagitta trial`: what runs on the ice can tell, before they are spent.
 
 use super::compare::skill;
-use super::{Done, Stored, planned_at};
+use super::{Done, Stored, planned_at, trial_analyse};
 use crate::files::{self, ReadTrack, key_value, read_text};
 use crate::number::within;
 use crate::words::{every_fault, numbers, say, table};
@@ -20,6 +20,8 @@ use sweep_runner::paired::paired;
 pub enum TrialCommand {
     /// What a number of runs can tell: pairs needed, least difference shown, order, when to stop, or not to run it
     Plan(Box<Options>),
+    /// What A/B runs of a timing sheet say: difference with its band, raw and adjusted, and how sure it is
+    Analyse(trial_analyse::Options),
 }
 
 /// Options of `trial plan`.
@@ -67,7 +69,10 @@ const SAMPLED_TRIALS: usize = 20_000;
 
 /// Plans trials.
 pub fn trial(command: &TrialCommand) -> Done {
-    let TrialCommand::Plan(o) = command;
+    let o = match command {
+        TrialCommand::Plan(o) => o,
+        TrialCommand::Analyse(o) => return trial_analyse::analyse_sheet(o),
+    };
     let questions = match &o.questions {
         None => {
             let belief = Belief { mean_s: o.difference, sd_s: o.difference_sd };
@@ -138,7 +143,7 @@ fn told(o: &Options, pairs: usize, answers: &[(&Question, Belief, Prospect)]) ->
     let (low, high) = PUBLISHED_SPREAD;
     let mut text = format!(
         "{} runs make {pairs} pairs of A and B. One athlete's finish time spreads by {} s from run to run \
-         (published: {} to {} %\nof the finish time, 0.11 to 0.50 s on 55 s; give your own by --spread).\n",
+         (published: {:.1} to {:.1} %\nof the finish time, 0.11 to 0.50 s on 55 s; give your own by --spread).\n",
         o.runs,
         o.spread,
         1e2 * low,

@@ -1,0 +1,131 @@
+//! `sagitta trial analyse`: what A/B runs of a timing sheet say.
+
+use super::Done;
+use crate::files::read_text;
+use crate::number::within;
+use crate::words::{CAUTION, every_fault, numbers, say};
+use evidence::decision::{Belief, THRESHOLDS, words_of_chance};
+use evidence::sheet::{Sheet, read_sheet};
+use evidence::trial_analysis::{Analysis, Combined, Difference, analyse, combine};
+use std::path::PathBuf;
+
+/// Options of `trial analyse`.
+#[derive(clap::Args)]
+pub struct Options {
+    /// Timing sheet: a row for each run, columns run, set-up, finish; date, time, ice, air, start, eyes, trap, notes
+    #[arg(value_name = "SHEET.csv")]
+    sheet: PathBuf,
+    /// Set-up A as the sheet names it [default: the first]
+    #[arg(long, value_name = "NAME", requires = "b")]
+    a: Option<String>,
+    /// Set-up B as the sheet names it [default: the second]
+    #[arg(long, value_name = "NAME", requires = "a")]
+    b: Option<String>,
+    /// What was believed before the runs: time with B less time with A (s)
+    #[arg(long, value_name = "S", requires = "prior_sd", allow_hyphen_values = true, value_parser = within(-10.0, 10.0, "s"))]
+    prior: Option<f64>,
+    /// How sure that was: standard deviation (s)
+    #[arg(long, value_name = "S", requires = "prior", allow_hyphen_values = true, value_parser = within(0.001, 10.0, "s"))]
+    prior_sd: Option<f64>,
+    /// Use the good rows of a sheet that has faulty ones
+    #[arg(long)]
+    keep_good_rows: bool,
+}
+
+/// Reads, analyses and prints.
+pub fn analyse_sheet(o: &Options) -> Done {
+    let file = o.sheet.display().to_string();
+    let sheet = read_sheet(&file, &read_text(&o.sheet)?).map_err(every_fault)?;
+    if !sheet.faults.is_empty() {
+        let faults = every_fault(sheet.faults.clone());
+        if !o.keep_good_rows {
+            let good = sheet.runs.len();
+            return Err(format!("{faults}\n{good} rows are good: --keep-good-rows uses them alone"));
+        }
+        eprintln!("rows left out:\n{faults}");
+    }
+    let (a, b) = two_set_ups(o, &sheet)?;
+    let found = analyse(&sheet.runs, &a, &b).map_err(|why| format!("{file}: {why}"))?;
+    let prior = o.prior.zip(o.prior_sd).map(|(mean_s, sd_s)| Belief { mean_s, sd_s });
+    say(&told(&sheet, &a, &b, &found, prior)?)?;
+    Ok(0)
+}
+
+/// Which two set-ups are told apart.
+fn two_set_ups(o: &Options, sheet: &Sheet) -> Result<(String, String), String> {
+    let names = sheet.set_ups();
+    if let (Some(a), Some(b)) = (&o.a, &o.b) {
+        for (option, name) in [("--a", a), ("--b", b)] {
+            if !names.contains(name) {
+                return Err(format!("{option} {name}: not on the sheet; allowed are {}", names.join(", ")));
+            }
+        }
+        if a == b {
+            return Err(format!("--a and --b are both {a}: nothing to tell apart"));
+        }
+        return Ok((a.clone(), b.clone()));
+    }
+    match names.as_slice() {
+        [a, b] => Ok((a.clone(), b.clone())),
+        _ => {
+            let all = if names.is_empty() { "none".into() } else { names.join(", ") };
+            Err(format!("the sheet has {} set-ups ({all}): say which two by --a and --b", names.len()))
+        }
+    }
+}
+
+fn row(name: &str, d: &Difference) -> Vec<String> {
+    let (low, high) = d.band_s();
+    vec![
+        name.into(),
+        format!("{:+.3}", d.value_s),
+        format!("{:.3}", d.error_s),
+        format!("{low:+.3}"),
+        format!("{high:+.3}"),
+        format!("{:.3}", d.spread_s),
+        d.freedom.to_string(),
+    ]
+}
+
+fn told(sheet: &Sheet, a: &str, b: &str, found: &Analysis, prior: Option<Belief>) -> Result<String, String> {
+    let best = found.adjusted.as_ref().unwrap_or(&found.raw);
+    let mut rows = vec![row("raw", &found.raw)];
+    rows.extend(found.adjusted.as_ref().map(|d| row("adjusted", d)));
+    let header =
+        ["B less A", "s", "error s", "95 % from s", "95 % to s", "spread of a run s", "degrees of freedom"];
+    let mut text = format!(
+        "A: {a}, {} runs; B: {b}, {} runs\n\n{}\n\n",
+        found.runs[0],
+        found.runs[1],
+        numbers(&header, rows)
+    );
+    for (covariate, value, error) in &best.covariates {
+        text += &format!("taken out: {}: {value:+.3} +- {error:.3}\n", covariate.words());
+    }
+    for (covariate, why) in &found.left_out {
+        text += &format!("not taken out: {}: {why}\n", covariate.words());
+    }
+    if let Some((spread_s, freedom)) = sheet.spread_s() {
+        text += &format!(
+            "run to run, one set-up on one day: {spread_s:.3} s ({freedom} degrees of freedom): \
+             for `trial plan --spread`\n"
+        );
+    }
+    let after = combine(best, prior).ok_or("runs and prior cannot be combined")?;
+    text += &format!("\n{}", answer(&after, prior));
+    text += &format!("{THRESHOLDS}\n{CAUTION}\n");
+    Ok(text)
+}
+
+fn answer(after: &Combined, prior: Option<Belief>) -> String {
+    let before = prior.map_or("the runs alone".to_string(), |p| {
+        format!("the runs and what was believed before, {:+.3} +- {:.3} s", p.mean_s, p.sd_s)
+    });
+    let (low, high) = after.band_s;
+    format!(
+        "By {before}: B less A {:+.3} s, 95 % from {low:+.3} to {high:+.3} s. B is faster with a probability of {:.0} %: {}.\n",
+        after.belief.mean_s,
+        1e2 * after.second_faster,
+        words_of_chance(after.second_faster)
+    )
+}
