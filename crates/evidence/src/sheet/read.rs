@@ -141,9 +141,13 @@ pub fn read_sheet(file: &str, text: &str) -> Result<Sheet, Vec<FileFault>> {
     if sheet.runs.is_empty() && reader.found.is_empty() {
         reader.fault((0, 0), "line", "no runs", "one line for each run");
     }
+    reader.far_from_the_others(&mut sheet);
     sheet.faults = reader.found;
     Ok(sheet)
 }
+
+/// A finish this far from the median of the sheet is no ride on the same track `[-]`: assumed.
+const FAR: f64 = 0.3;
 
 impl Reader<'_> {
     fn fault(&mut self, (line, column): (u64, usize), key: &str, got: &str, allowed: &str) {
@@ -154,6 +158,21 @@ impl Reader<'_> {
 
     fn place(&self, wanted: &Column) -> usize {
         self.columns.iter().position(|(c, _)| c == wanted).map_or(0, |c| c + 1)
+    }
+
+    /// Takes out finishes that no ride on the same track can have: mostly a slip of the pen.
+    fn far_from_the_others(&mut self, sheet: &mut Sheet) {
+        let mut all: Vec<f64> = sheet.runs.iter().filter_map(|r| r.finish_s).collect();
+        all.sort_by(f64::total_cmp);
+        let Some(median_s) = all.get(all.len() / 2).copied() else { return };
+        let column = self.place(&Column::Finish);
+        let far = |r: &TimedRun| r.finish_s.is_some_and(|t| (t / median_s - 1.0).abs() > FAR);
+        for run in sheet.runs.iter().filter(|r| far(r)) {
+            let got = format!("{:.2} s", run.finish_s.unwrap_or(median_s));
+            let allowed = format!("within {:.0} % of {median_s:.2} s, as most runs", 1e2 * FAR);
+            self.fault((run.line, column), "finish", &got, &allowed);
+        }
+        sheet.runs.retain(|r| !far(r));
     }
 
     /// The same run twice, by day and name or by all its times.

@@ -78,3 +78,16 @@ fn exact_spread_within_set_up_and_day() {
     assert_eq!(freedom, 2);
     assert!((spread_s - 0.02f64.sqrt()).abs() < 1e-12); // rounding
 }
+
+#[test]
+fn exact_a_finish_far_from_the_others_is_a_slip_of_the_pen() {
+    let text = "run,set-up,finish\n1,A,55.1\n2,B,55.2\n3,A,155.3\n4,B,55.4\n";
+    let sheet = read_sheet("s.csv", text).unwrap();
+    assert_eq!(sheet.runs.iter().map(|r| r.line).collect::<Vec<_>>(), [2, 3, 5]);
+    // the upper of the two middle ones
+    let told = sheet.faults[0].to_string();
+    assert!(
+        told.contains("line 4, column 3 (finish): got 155.30 s; allowed: within 30 % of 55.40 s"),
+        "{told}"
+    );
+}
