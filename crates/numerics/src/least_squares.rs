@@ -132,6 +132,31 @@ mod tests {
     }
 
     #[test]
+    fn published_certified_line() {
+        // NIST Statistical Reference Datasets, Norris (linear, 36 values of y and x), from memory; the certified
+        // estimates come out of these values in exact fractions
+        let y = [
+            0.1, 338.8, 118.1, 888.0, 9.2, 228.1, 668.5, 998.5, 449.1, 778.9, 559.2, 0.3, 0.1, 778.1, 668.8,
+            339.3, 448.9, 10.8, 557.7, 228.3, 998.0, 888.8, 119.6, 0.3, 0.6, 557.6, 339.3, 888.0, 998.5,
+            778.9, 10.2, 117.6, 228.9, 668.4, 449.2, 0.2,
+        ];
+        let x = [
+            0.2, 337.4, 118.2, 884.6, 10.1, 226.5, 666.3, 996.3, 448.6, 777.0, 558.2, 0.4, 0.6, 775.5, 666.9,
+            338.0, 447.5, 11.6, 556.0, 228.1, 995.8, 887.6, 120.2, 0.3, 0.3, 556.8, 339.1, 887.2, 999.0,
+            779.0, 11.1, 118.3, 229.2, 669.1, 448.9, 0.5,
+        ];
+        let matrix = DMatrix::from_fn(36, 2, |i, j| if j == 0 { 1.0 } else { x[i] });
+        let y = DVector::from_row_slice(&y);
+        let fit = weighted_linear(&matrix, &y, &DVector::from_element(36, 1.0), 1e-12).expect("determined");
+        // six digits are asked of estimates, five of errors; rounding leaves twelve
+        approx::assert_relative_eq!(fit.unknowns[0], -0.262323073774029, max_relative = 1e-11);
+        approx::assert_relative_eq!(fit.unknowns[1], 1.00211681802045, max_relative = 1e-12);
+        let error = |k: usize| (fit.chi_square / fit.freedom as f64 * fit.covariance[(k, k)]).sqrt();
+        approx::assert_relative_eq!(error(0), 0.232818234301152, max_relative = 1e-9);
+        approx::assert_relative_eq!(error(1), 0.429796848199937e-3, max_relative = 1e-9);
+    }
+
+    #[test]
     fn exact_faults_are_named() {
         let one = DVector::from_element(2, 1.0);
         let same = DMatrix::from_element(2, 2, 1.0);

@@ -113,6 +113,15 @@ fn told(sheet: &Sheet, a: &str, b: &str, found: &Analysis, prior: Option<Belief>
     }
     let after = combine(best, prior).ok_or("runs and prior cannot be combined")?;
     text += &format!("\n{}", answer(&after, prior));
+    if found.adjusted.is_some() {
+        let raw = combine(&found.raw, prior).ok_or("runs and prior cannot be combined")?;
+        let (words, raw_words) = (words_of_chance(after.second_faster), words_of_chance(raw.second_faster));
+        if words != raw_words {
+            text += &format!(
+                "The raw difference alone says: {raw_words}. The two disagree: ride more pairs before you act on it.\n"
+            );
+        }
+    }
     text += &format!("{THRESHOLDS}\n{CAUTION}\n");
     Ok(text)
 }
