@@ -37,8 +37,9 @@ fn exact_a_planted_difference_is_recovered() {
     let adjusted = found.adjusted.unwrap();
     // no noise: to rounding
     approx::assert_abs_diff_eq!(adjusted.value_s, -0.10, epsilon = 1e-9);
+    // in the order start, drift, ice
     let coefficients: Vec<f64> = adjusted.covariates.iter().map(|c| c.1).collect();
-    for (got, wanted) in coefficients.into_iter().zip([0.03, 1.5, 0.05]) {
+    for (got, wanted) in coefficients.into_iter().zip([1.5, 0.03, 0.05]) {
         approx::assert_abs_diff_eq!(got, wanted, epsilon = 1e-8);
     }
     // raw it is hidden behind starts and ice
@@ -95,7 +96,7 @@ fn exact_too_few_runs_are_refused() {
     let mut random = ChaCha8Rng::seed_from_u64(1);
     assert!(analyse(&planted(3, 0.0, 0.1, &mut random), "A", "B").is_err());
     assert!(analyse(&planted(8, 0.0, 0.1, &mut random), "A", "C").is_err());
-    // four runs: no covariate leaves two degrees of freedom, and that is said
+    // four runs: no covariate leaves four degrees of freedom, and that is said
     let four = analyse(&planted(4, 0.0, 0.1, &mut random), "A", "B").unwrap();
     assert!(four.adjusted.is_none());
     assert_eq!(four.left_out.len(), 3);
