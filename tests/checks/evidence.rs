@@ -82,7 +82,7 @@ fn cli_runs_of_a_sheet_tell_the_planted_difference() {
     fs::write(&file, rows.replace("4;15.01.2026;A;", "4;15.01.2026;A;1")).unwrap();
     let (status, told, why) = said(&["trial", "analyse", file_name]);
     assert_eq!((status, told.as_str()), (Some(2), ""));
-    assert!(why.contains("line 5") && why.contains("7 rows are good"), "{why}");
+    assert!(why.contains("line 5") && why.contains("rows without a fault: 7"), "{why}");
     let (status, told, _) = said(&["trial", "analyse", file_name, "--keep-good-rows"]);
     assert_eq!(status, Some(0));
     assert!(told.contains("A: A, 3 runs; B: B, 4 runs"), "{told}");

@@ -4,7 +4,6 @@
 //! Invariant: nothing here opens a file, starts a thread, prints, or knows of tracks and sleds.
 
 pub mod decision;
-pub mod faults;
 pub mod orders;
 pub mod paired_power;
 pub mod questions;

@@ -1,7 +1,7 @@
 //! A list of questions that a trial could answer, from TOML; every fault of the text together.
 
 use crate::decision::Belief;
-use crate::faults::FileFault;
+use file_faults::FileFault;
 use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 

@@ -51,7 +51,7 @@ pub struct Sheet {
     /// Name of the track, where the sheet tells one.
     pub track: Option<String>,
     /// Faults of the rows that were left out.
-    pub faults: Vec<crate::faults::FileFault>,
+    pub faults: Vec<file_faults::FileFault>,
 }
 
 impl Sheet {

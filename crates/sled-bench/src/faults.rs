@@ -1,39 +1,6 @@
-//! What is wrong with an input: place, what was read, what is allowed; and warnings, which are data.
+//! What is wrong with a number: the field, what was given, what is allowed.
 
 use std::fmt;
-
-/// A fault in a file of readings or of runners. Lines and columns count from 1.
-#[derive(Clone, Debug, PartialEq)]
-pub struct FileFault {
-    /// File name as the caller gave it.
-    pub file: String,
-    /// Line; 0 when the fault belongs to the whole file.
-    pub line: u64,
-    /// Number of the field; 0 when the fault belongs to the whole line.
-    pub column: usize,
-    /// Name of the column.
-    pub key: &'static str,
-    /// What was read.
-    pub got: String,
-    /// What is allowed, or what is asked.
-    pub allowed: String,
-}
-
-impl fmt::Display for FileFault {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let FileFault { file, line, column, key, got, allowed } = self;
-        write!(f, "{file}")?;
-        if *line > 0 {
-            write!(f, ", line {line}")?;
-        }
-        if *column > 0 {
-            write!(f, ", column {column}")?;
-        }
-        write!(f, " ({key}): got {got}; allowed: {allowed}")
-    }
-}
-
-impl std::error::Error for FileFault {}
 
 /// A number outside its limits.
 #[derive(Clone, Debug, PartialEq)]

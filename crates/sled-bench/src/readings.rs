@@ -1,6 +1,6 @@
 //! Caliper readings, runner to guide, from CSV; every fault of the text together.
 
-use crate::faults::FileFault;
+use file_faults::FileFault;
 use ice_contact::runner::RunnerSpec;
 
 /// Which runner of the sled.
@@ -171,7 +171,8 @@ struct Reader<'a> {
 impl Reader<'_> {
     fn fault(&mut self, (line, column): (u64, usize), key: &'static str, got: &str, allowed: &str) {
         let got = if got.is_empty() { "nothing" } else { got };
-        let (file, got, allowed) = (self.file.to_owned(), got.to_owned(), allowed.to_owned());
+        let (file, key) = (self.file.to_owned(), key.to_owned());
+        let (got, allowed) = (got.to_owned(), allowed.to_owned());
         self.found.push(FileFault { file, line, column, key, got, allowed });
     }
 

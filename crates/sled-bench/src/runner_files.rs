@@ -1,7 +1,7 @@
 //! Runner records in files: CSV, one line a pair, and TOML, one `[[pair]]` a pair; both ways without loss.
 
-use crate::faults::FileFault;
 use crate::runner_record::{KEYS, Quantity, RunnerRecord};
+use file_faults::FileFault;
 use std::fmt::Write;
 use toml::de::{DeTable, DeValue};
 
@@ -32,7 +32,8 @@ struct Reader<'a> {
 
 impl Reader<'_> {
     fn fault(&mut self, line: u64, column: usize, key: &'static str, got: &str, allowed: &str) {
-        let (file, got, allowed) = (self.file.to_owned(), got.to_owned(), allowed.to_owned());
+        let (file, key) = (self.file.to_owned(), key.to_owned());
+        let (got, allowed) = (got.to_owned(), allowed.to_owned());
         self.found.push(FileFault { file, line, column, key, got, allowed });
     }
 

@@ -6,7 +6,7 @@
 //!
 //! The states of the plan are C2 splines through its nodes, and its gains straight lines between them: a rate
 //! that jumped at the nodes, as the solver has it, would make the stepper creep. *Source*: the time-varying feedback of differential dynamic
-//! programming. *Checked by* `plan_is_ridden_within_milliseconds`.
+//! programming. *Checked by* `plan_is_ridden_within_a_millisecond`.
 
 use crate::errors_of_ride::RideErrors;
 use crate::pilot::{Asked, Steering};

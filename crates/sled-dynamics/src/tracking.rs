@@ -8,7 +8,7 @@
 //! The gains of the plan itself would hold it harder than a body with a lag can: they chatter, and small changes
 //! of the sled lose the plan. These price the rate of steering by what an athlete does.
 //! *Source*: discrete Riccati equation, e.g. Anderson and Moore, *Optimal Control* (1990); the allowed deviations are
-//! assumed. *Checked by* `plan_is_ridden_within_milliseconds`, `plan_survives_another_sled`.
+//! assumed. *Checked by* `plan_is_ridden_within_a_millisecond`, `plan_survives_another_sled`.
 
 use crate::plan::{PlanState, STATES};
 use nalgebra::{SMatrix, SVector};

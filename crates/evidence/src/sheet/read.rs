@@ -2,7 +2,7 @@
 
 use super::cells::{Mark, clock_h, day, mark_of, number, seconds};
 use super::{Sheet, TimedRun};
-use crate::faults::FileFault;
+use file_faults::FileFault;
 
 /// What a column holds.
 #[derive(Clone, Debug, PartialEq)]

@@ -53,8 +53,8 @@ fn order_tables_match_direct_solves() {
     let [film, plough, centre] = [film, plough, centre].map(spread);
     println!("film {film:?} (share), plough {plough:?} (of the load), centre of grip {centre:?} m");
     // where patches part or join no smooth table of this size follows; the bounds are what was measured, with a
-    // quarter more
-    assert!(film[0] < 0.0136 && film[1] < 0.095 && film[2] < 0.38);
+    // quarter more; the greatest error of the film is 30 % (24 % was asked: missed)
+    assert!(film[0] < 0.0136 && film[1] < 0.095 && film[2] < 0.31);
     assert!(plough[0] < 8.6e-6 && plough[1] < 4.1e-5 && plough[2] < 2.0e-4);
     assert!(centre[0] < 0.0017 && centre[1] < 0.011 && centre[2] < 0.066);
 }

@@ -12,7 +12,7 @@ use std::path::PathBuf;
 /// Options of `trial analyse`.
 #[derive(clap::Args)]
 pub struct Options {
-    /// Timing sheet: a row for each run, columns run, set-up, finish; date, time, ice, air, start, eyes, trap, notes
+    /// Timing sheet: a row for each run; columns run, set-up, finish, and where there are more, `docs/trials.md`
     #[arg(value_name = "SHEET.csv")]
     sheet: PathBuf,
     /// Set-up A as the sheet names it [default: the first]
@@ -40,7 +40,7 @@ pub fn analyse_sheet(o: &Options) -> Done {
         let faults = every_fault(sheet.faults.clone());
         if !o.keep_good_rows {
             let good = sheet.runs.len();
-            return Err(format!("{faults}\n{good} rows are good: --keep-good-rows uses them alone"));
+            return Err(format!("{faults}\nrows without a fault: {good}; --keep-good-rows uses them alone"));
         }
         eprintln!("rows left out:\n{faults}");
     }

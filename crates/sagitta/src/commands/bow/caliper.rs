@@ -1,8 +1,8 @@
 //! Files of caliper readings as commands about bow take them, and the words for what was found in them.
 
 use crate::files;
+use file_faults::FileFault;
 use sled_bench::bow_fit::{Apart, Baseline, BowFit, FitWarning, GUIDE_BULGE_M, MOST_ADVANCE_M};
-use sled_bench::faults::FileFault;
 use sled_bench::pair_fit::{PairFit, PairWarning, fit_pair};
 use sled_bench::readings::{Reading, ReadingRules, Side, State, parse_readings};
 use sled_dynamics::setup::Setup;
@@ -79,7 +79,7 @@ impl Calipers {
                 file: readings.display().to_string(),
                 line: most.line,
                 column: most.column,
-                key: "distance_mm",
+                key: "distance_mm".into(),
                 got: format!("{:.2}, {:+.2} from its zero", 1e3 * most.reading_m, 1e3 * most.drop_m),
                 allowed: format!(
                     "up to the yield stress of the {} runner, {:.0} MPa; its bow of {:.1} mm at the front and {:.1} mm at \

@@ -1,4 +1,6 @@
-//! What is wrong with a sheet or a list: place, what was read, what is allowed.
+//! What is wrong with a file that people write: place, what was read, what is allowed.
+//!
+//! Invariant: no file is opened here, and no word of what a file holds.
 
 use std::fmt;
 
