@@ -67,9 +67,11 @@ fn two_set_ups(o: &Options, sheet: &Sheet) -> Result<(String, String), String> {
     }
     match names.as_slice() {
         [a, b] => Ok((a.clone(), b.clone())),
+        [] => Err("the sheet names no set-up: nothing to tell apart".into()),
+        [a] => Err(format!("the sheet names one set-up, {a}: nothing to tell apart")),
         _ => {
-            let all = if names.is_empty() { "none".into() } else { names.join(", ") };
-            Err(format!("the sheet has {} set-ups ({all}): say which two by --a and --b", names.len()))
+            let all = names.join(", ");
+            Err(format!("the sheet names {} set-ups ({all}): say which two by --a and --b", names.len()))
         }
     }
 }
