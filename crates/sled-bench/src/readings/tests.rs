@@ -24,7 +24,7 @@ fn exact_every_fault_at_once_with_its_place() {
         left,bowed,mid,900,40,0.02\nleft,bowed,mid,0,-40,0.02\nleft,bowed,mid,0,40,nan\n\
         left,bowed,front,100,40,0.02\n";
     let found = parse_readings("a.csv", text, &rules()).expect_err("bad");
-    let got: Vec<_> = found.iter().map(|f| (f.line, f.column, f.key)).collect();
+    let got: Vec<_> = found.iter().map(|f| (f.line, f.column, f.key.as_str())).collect();
     let wanted = [
         (2, 1, "runner"),
         (3, 2, "state"),
@@ -56,7 +56,7 @@ fn exact_a_new_name_keeps_its_place_and_a_reference_has_no_bow() {
     assert_eq!(found.iter().map(|f| (f.line, f.column)).collect::<Vec<_>>(), [(4, 3)]);
     let text = "runner,state,point,distance_mm,error_mm\nleft,bowed,mid,40,0.02\n";
     let found = parse_readings("a.csv", text, &rules().reference()).expect_err("bow");
-    assert_eq!((found[0].key, found[0].allowed.as_str()), ("state", "reference"));
+    assert_eq!((found[0].key.as_str(), found[0].allowed.as_str()), ("state", "reference"));
     let text = "runner,point,distance_mm,error_mm\nleft,mid,40,0.02\n";
     let got = parse_readings("a.csv", text, &rules().reference()).expect("good");
     assert_eq!(got[0].state, State::Reference);
@@ -78,11 +78,14 @@ fn exact_semicolons_decimal_commas_and_empty_files_are_told() {
 fn exact_two_columns_of_a_name_and_two_zeros_are_refused() {
     let text = "runner,point,distance_mm,error_mm,distance_mm\nleft,mid,40,0.02,41\n";
     let found = parse_readings("a.csv", text, &rules()).expect_err("twice");
-    assert_eq!((found.len(), found[0].line, found[0].column, found[0].key), (1, 1, 5, "distance_mm"));
+    assert_eq!(
+        (found.len(), found[0].line, found[0].column, found[0].key.as_str()),
+        (1, 1, 5, "distance_mm")
+    );
     let text = "runner,state,point,distance_mm,error_mm\nleft,reference,mid,40,0.02\n";
     let one = ReadingRules { reference_allowed: false, ..rules() };
     let found = parse_readings("a.csv", text, &one).expect_err("two zeros");
-    assert_eq!((found[0].line, found[0].column, found[0].key), (2, 2, "state"));
+    assert_eq!((found[0].line, found[0].column, found[0].key.as_str()), (2, 2, "state"));
     assert!(found[0].allowed.contains("--reference"));
 }
 

@@ -41,7 +41,7 @@ fn exact_records_go_through_both_files_without_loss() {
 fn exact_every_fault_of_a_csv_with_its_place() {
     let text = "pair,diameter_mm,roughness_um,roughness_error_um\n,16,0.2,\nA,-16,abc,-1\nA,16,nan,0.1\n";
     let found = read_runners_csv("r.csv", text).expect_err("bad");
-    let got: Vec<_> = found.iter().map(|f| (f.line, f.column, f.key)).collect();
+    let got: Vec<_> = found.iter().map(|f| (f.line, f.column, f.key.as_str())).collect();
     let wanted = [
         (2, 1, "pair"),
         (3, 2, "diameter_mm"),
@@ -57,7 +57,7 @@ fn exact_every_fault_of_a_csv_with_its_place() {
     assert_eq!((found.len(), found[0].line, found[0].column), (1, 1, 3));
     let long = format!("pair,history\nA,{}\n", "x".repeat(501));
     let found = read_runners_csv("r.csv", &long).expect_err("long");
-    assert_eq!((found[0].line, found[0].column, found[0].key), (2, 2, "history"));
+    assert_eq!((found[0].line, found[0].column, found[0].key.as_str()), (2, 2, "history"));
     assert!(read_runners_csv("r.csv", "").is_err());
 }
 
@@ -65,7 +65,7 @@ fn exact_every_fault_of_a_csv_with_its_place() {
 fn exact_every_fault_of_a_toml_with_its_place() {
     let text = "colour = 1\n[[pair]]\nname = \"A\"\ndiameter_mm = \"16\"\nroughness_um = -1\nshine = 2\n";
     let found = read_runners_toml("r.toml", text).expect_err("bad");
-    let mut got: Vec<_> = found.iter().map(|f| (f.line, f.column, f.key)).collect();
+    let mut got: Vec<_> = found.iter().map(|f| (f.line, f.column, f.key.as_str())).collect();
     got.sort_unstable();
     assert_eq!(got, [(1, 1, "key"), (4, 15, "diameter_mm"), (5, 16, "roughness_um"), (6, 9, "key")]);
     let found =
