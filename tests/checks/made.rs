@@ -48,6 +48,7 @@ pub fn constants(gravity_m_s2: f64, mass_kg: f64, drag_kg_per_m: f64) -> Constan
         mass_height_m: 0.15,
         gauge_m: 0.36,
         air_yaw_n_m_s2_per_rad_m2: 0.0,
+        shaking_n_s_per_m: 0.0,
     }
 }
 

@@ -114,6 +114,7 @@ mod tests {
             mass_height_m: 0.15,
             gauge_m: 0.36,
             air_yaw_n_m_s2_per_rad_m2: 0.0,
+            shaking_n_s_per_m: 0.0,
         };
         guided(track, &c, &Launch::moving(15.0, 9.0), 0.009, Precision::default(), detail)
     }

@@ -20,9 +20,19 @@ const LEGEND: u32 = 140;
 /// A cause that never passes this share of the greatest bar is drawn with the others `[-]`.
 const SMALL: f64 = 0.03;
 
-/// Colours of the causes: air, glide, plough, skid, toe, walls, longer line, climbed height, push.
-const COLOURS: [RGBColor; CAUSES] =
-    [INK[6], INK[2], INK[3], INK[1], INK[4], INK[0], INK[5], RGBColor(130, 90, 50), RGBColor(190, 190, 190)];
+/// Colours of the causes: air, glide, plough, skid, toe, walls, shaking, longer line, climbed height, push.
+const COLOURS: [RGBColor; CAUSES] = [
+    INK[6],
+    INK[2],
+    INK[3],
+    INK[1],
+    INK[4],
+    INK[0],
+    RGBColor(90, 90, 90),
+    INK[5],
+    RGBColor(130, 90, 50),
+    RGBColor(190, 190, 190),
+];
 
 /// Gap curve and bars, in milliseconds; above zero the descent is behind the reference.
 ///
@@ -211,7 +221,7 @@ mod tests {
     fn told() -> Losses {
         let section = |name: &str, from_m, to_m, air, skid| SectionLoss {
             section: Section { name: name.into(), corner: None, from_m, to_m },
-            by_cause_s: [air, 0.0, 0.0, skid, 0.0, 0.0, 0.0, 0.0, 0.0],
+            by_cause_s: [air, 0.0, 0.0, skid, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0],
             showed_s: air + skid,
         };
         Losses {

@@ -5,7 +5,7 @@ mod touching;
 
 use crate::capsize::Roll;
 use crate::corners::corner_rides;
-use crate::descent::{Descent, Event, EventKind, Loss, Outcome, Sample};
+use crate::descent::{Descent, Event, EventKind, LOSSES, Loss, Outcome, Sample};
 use crate::entry::{Entry, ledger, start};
 use crate::equations::{Constants, STATES, Vector, along_the_station, asked, place, rates, sled_state};
 use crate::gravity::STANDARD_GRAVITY_M_S2;
@@ -136,8 +136,8 @@ impl<'a, I: Ice, P: Steering> Sled<'a, I, P> {
         let (at, m) = self.motion_at(x, &state);
         let pilot = self.pilot();
         let steer = if pilot.lag_s() > 0.0 { y[place::STEER] } else { asked(pilot, &at, &state, &m, y).0 };
-        let mut lost_j = [0.0; 6];
-        lost_j.copy_from_slice(&y[place::LOST..place::LOST + 6]);
+        let mut lost_j = [0.0; LOSSES.len()];
+        lost_j.copy_from_slice(&y[place::LOST..place::LOST + LOSSES.len()]);
         Sample {
             station_m: x,
             time_s: y[place::TIME],

@@ -134,12 +134,12 @@ pub struct Energy {
     pub kinetic_j: f64,
     /// Work that gusts, a moving head, ruts and unevenness did on the sled.
     pub disturbance_j: f64,
-    /// Lost to air, glide, plough, skid, toe and walls, lips among them.
-    pub lost_j: [f64; 6],
+    /// Lost to air, glide, plough, skid, toe, walls (lips among them) and shaking.
+    pub lost_j: [f64; LOSSES.len()],
 }
 
-/// Names of the six ways to lose energy, in the order of [`Energy::lost_j`].
-pub const LOSSES: [&str; 6] = ["air", "glide", "plough", "skid", "toe", "walls"];
+/// Names of the ways to lose energy, in the order of [`Energy::lost_j`].
+pub const LOSSES: [&str; 7] = ["air", "glide", "plough", "skid", "toe", "walls", "shaking"];
 
 impl Energy {
     /// What the ledger does not account for (J).
@@ -173,8 +173,8 @@ pub struct Sample {
     pub spin_rad_s: f64,
     /// Steering the sled gets, -1 left to 1 right `[-]`.
     pub steer: f64,
-    /// Energies lost so far: air, glide, plough, skid, toe, walls (J).
-    pub lost_j: [f64; 6],
+    /// Energies lost so far: air, glide, plough, skid, toe, walls, shaking (J).
+    pub lost_j: [f64; LOSSES.len()],
     /// What the runners do on the ice, where there are runners.
     pub contact: ContactSample,
 }

@@ -1,22 +1,22 @@
-//! Drag of the air.
+//! Drag of the air on athlete and sled.
+//!
+//! ```text
+//! F = K v^2 against the motion,     K = 0.5 rho CdA
+//! ```
+//!
+//! | symbol | name | unit |
+//! |---|---|---|
+//! | rho | density of the air | kg/m3 |
+//! | CdA | drag area, posture and taping included | m2 |
+//! | v | speed, still air | m/s |
+//!
+//! *Valid for* speeds where the drag coefficient is constant (about 10 to 45 m/s). *Assumes* still air.
+//! *Source*: definition of the drag coefficient; common practice.
+//! *Checked by* `exact_drag_with_round_numbers`, and by `exact_incline_of_a_setup` through a descent.
 
-/// Drag force on athlete and sled (N), against the motion.
-///
-/// ```text
-/// F = 0.5 rho CdA v^2
-/// ```
-///
-/// | symbol | argument | unit |
-/// |---|---|---|
-/// | rho | `density_kg_m3` | kg/m3 |
-/// | CdA | `drag_area_m2`, posture and taping included | m2 |
-/// | v | `speed_m_s`, still air | m/s |
-///
-/// *Valid for* speeds where the drag coefficient is constant (about 10 to 45 m/s). *Assumes* still air.
-/// *Source*: definition of the drag coefficient; common practice.
-/// *Checked by* `exact_drag_with_round_numbers`.
-pub fn drag_n(density_kg_m3: f64, drag_area_m2: f64, speed_m_s: f64) -> f64 {
-    0.5 * density_kg_m3 * drag_area_m2 * speed_m_s * speed_m_s
+/// Drag over the square of the speed, K (kg/m).
+pub fn drag_kg_per_m(density_kg_m3: f64, drag_area_m2: f64) -> f64 {
+    0.5 * density_kg_m3 * drag_area_m2
 }
 
 #[cfg(test)]
@@ -25,8 +25,7 @@ mod tests {
 
     #[test]
     fn exact_drag_with_round_numbers() {
-        // By hand: 0.5 x 1.25 x 0.064 x 900 = 36 N; rounding only.
-        assert!((drag_n(1.25, 0.064, 30.0) - 36.0).abs() < 1e-12);
-        assert_eq!(drag_n(1.25, 0.064, 0.0), 0.0); // nothing moves, no force
+        // By hand: 0.5 x 1.25 x 0.064 x 30^2 = 36 N; rounding only.
+        assert!((drag_kg_per_m(1.25, 0.064) * 900.0 - 36.0).abs() < 1e-12);
     }
 }

@@ -1,7 +1,7 @@
 //! Where a descent begins, and the ledger of its energy from there.
 
 use crate::descend::Course;
-use crate::descent::Energy;
+use crate::descent::{Energy, LOSSES};
 use crate::equations::{STATES, Vector, place};
 use crate::ice::Ice;
 use crate::launch::Launch;
@@ -69,8 +69,8 @@ pub(crate) fn ledger<I: Ice, P: Steering>(
     let first = course.track.surface.station(launch.station_m);
     let lift_m = first.patch(entry.offset_m).elevation_m - first.elevation_m;
     let extra_j = kinetic(&y0) - line_j + c.mass_kg * c.gravity_m_s2 * lift_m;
-    let mut lost_j = [0.0; 6];
-    lost_j.copy_from_slice(&y[place::LOST..place::LOST + 6]);
+    let mut lost_j = [0.0; LOSSES.len()];
+    lost_j.copy_from_slice(&y[place::LOST..place::LOST + LOSSES.len()]);
     Energy {
         potential_j: launch.fall_j(course.track, c, elevation_m),
         push_j: launch.push_j(course.track, c) + extra_j,

@@ -14,8 +14,11 @@
 
 use crate::air_yaw::yaw_moment_n_m;
 use crate::capsize::Balance;
+use crate::descent::LOSSES;
+use crate::drag::drag_kg_per_m;
 use crate::ice::{Ice, Riding};
 use crate::pilot::{Asked, Steering};
+use crate::shaking::per_speed_n_s_per_m;
 use crate::state::{Motion, State, motion};
 use crate::walls::wall_force;
 use numerics::dual::Real;
@@ -40,10 +43,12 @@ pub struct Constants {
     pub gauge_m: f64,
     /// Yaw moment of the air for a slip of one radian and a speed of 1 m/s (N m s2/(rad m2)).
     pub air_yaw_n_m_s2_per_rad_m2: f64,
+    /// Force that shaking takes over speed (N s/m).
+    pub shaking_n_s_per_m: f64,
 }
 
 /// Number of places in the state of a descent.
-pub const STATES: usize = 15;
+pub const STATES: usize = 16;
 /// Places in the state of a descent.
 pub mod place {
     /// Time since the block (s).
@@ -54,10 +59,10 @@ pub mod place {
     pub const STEER: usize = 6;
     /// Steering that was asked for `[-]`.
     pub const ASKED: usize = 7;
-    /// First of the six energies lost (J): air, glide, plough, skid, toe, walls.
+    /// First of the seven energies lost (J): air, glide, plough, skid, toe, walls, shaking.
     pub const LOST: usize = 8;
     /// Work done on the sled by what disturbs it (J).
-    pub const DISTURBANCE: usize = 14;
+    pub const DISTURBANCE: usize = 15;
 }
 
 /// State of a descent: time, sled, steering, energies lost, work of the disturbance.
@@ -76,8 +81,8 @@ pub struct Rates<T> {
     pub motion: Motion<T>,
     /// Rates of offset, yaw, forward and sideways velocity, spin (per s).
     pub sled: [T; 5],
-    /// Power lost to air, glide, plough, skid, toe, walls (W).
-    pub lost_w: [T; 6],
+    /// Power lost to air, glide, plough, skid, toe, walls, shaking (W).
+    pub lost_w: [T; LOSSES.len()],
 }
 
 /// Rates of change in time at a station.
@@ -104,13 +109,15 @@ pub fn rates<T: Real, I: Ice>(
     };
     let ice = ice.force(&riding);
     let drag = moving.speed_m_s * constants.drag_kg_per_m;
-    let (mut fx, mut fy, mut mz) = (ice.x_n - drag * vx, ice.y_n - drag * vy, ice.moment_n_m);
+    let against = drag + constants.shaking_n_s_per_m;
+    let (mut fx, mut fy, mut mz) = (ice.x_n - against * vx, ice.y_n - against * vy, ice.moment_n_m);
     let mut air_w = drag * moving.speed_m_s.squared();
     if constants.air_yaw_n_m_s2_per_rad_m2 != 0.0 {
         let air_yaw = yaw_moment_n_m(constants.air_yaw_n_m_s2_per_rad_m2, vx, vy, moving.speed_m_s);
         mz += air_yaw;
         air_w -= air_yaw * w;
     }
+    let shaking_w = moving.speed_m_s.squared() * constants.shaking_n_s_per_m;
     let mut walls_w = T::from(0.0);
     if let Some(wall) = wall_force(at, state, moving, constants.wall_friction) {
         fx += wall.x_n;
@@ -128,7 +135,7 @@ pub fn rates<T: Real, I: Ice>(
             fy / constants.mass_kg + moving.gravity_y_m_s2 - w * vx,
             mz / constants.yaw_inertia_kg_m2,
         ],
-        lost_w: [air_w, glide, plough, skid, toe, walls_w],
+        lost_w: [air_w, glide, plough, skid, toe, walls_w, shaking_w],
     }
 }
 
@@ -193,13 +200,14 @@ impl Constants {
             mass_kg: setup.sled.mass_kg(),
             yaw_inertia_kg_m2: setup.sled.yaw_inertia_kg_m2,
             gravity_m_s2: crate::gravity::gravity_m_s2(track.latitude_rad, track.altitude_m),
-            drag_kg_per_m: 0.5 * density * setup.air.whole_drag_area_m2(),
+            drag_kg_per_m: drag_kg_per_m(density, setup.air.whole_drag_area_m2()),
             wall_friction: setup.ice.wall_friction,
             mass_height_m: setup.sled.mass_height_m,
             gauge_m: setup.sled.gauge_m,
             air_yaw_n_m_s2_per_rad_m2: crate::air_yaw::per_rad_and_speed_squared(
                 setup.air.yaw_moment_n_m_per_deg,
             ),
+            shaking_n_s_per_m: per_speed_n_s_per_m(setup.ice.shaking_n),
         }
     }
 

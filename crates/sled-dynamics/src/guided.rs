@@ -90,7 +90,7 @@ impl System<STATES> for Guided<'_> {
         while r.next_m <= step.x1() {
             let y = step.at(r.next_m);
             let mut sample = line_sample(&self.track.surface.station(r.next_m), self.constants, y[0], y[1]);
-            sample.lost_j = [y[2], y[3], 0.0, 0.0, 0.0, 0.0];
+            sample.lost_j = [y[2], y[3], 0.0, 0.0, 0.0, 0.0, 0.0];
             r.trace.push(sample);
             r.next_m += r.spacing_m;
         }
@@ -186,7 +186,7 @@ pub fn guided(
         push_j: launch.push_j(track, constants),
         disturbance_j: 0.0,
         kinetic_j: 0.5 * constants.mass_kg * out.y[1] * out.y[1],
-        lost_j: [out.y[2], out.y[3], 0.0, 0.0, 0.0, 0.0],
+        lost_j: [out.y[2], out.y[3], 0.0, 0.0, 0.0, 0.0, 0.0],
     };
     Descent {
         outcome: if finished {

@@ -49,6 +49,7 @@ mod setup_toml;
 pub mod setup_units;
 mod setup_values;
 pub mod setup_write;
+pub mod shaking;
 pub mod skids;
 pub mod sprint;
 pub mod state;

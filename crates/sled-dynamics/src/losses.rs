@@ -32,16 +32,16 @@ use std::fmt;
 use track_geometry::track::Track;
 
 /// Number of causes.
-pub const CAUSES: usize = 9;
-/// What takes time: the six ways to lose energy, then the way itself.
+pub const CAUSES: usize = 10;
+/// What takes time: the ways to lose energy, then the way itself.
 pub const CAUSE_NAMES: [&str; CAUSES] = {
-    let [a, b, c, d, e, f] = LOSSES;
-    [a, b, c, d, e, f, "longer line", "climbed height", "push"]
+    let [a, b, c, d, e, f, g] = LOSSES;
+    [a, b, c, d, e, f, g, "longer line", "climbed height", "push"]
 };
 const AIR: usize = 0;
-const LONGER: usize = 6;
-const CLIMBED: usize = 7;
-const PUSH: usize = 8;
+const LONGER: usize = 7;
+const CLIMBED: usize = 8;
+const PUSH: usize = 9;
 
 /// A descent with what it was computed from.
 #[derive(Clone, Copy, Debug)]
@@ -194,7 +194,7 @@ impl Pair<'_> {
             let (p, q) = (&s[i], &s[i + 1]);
             let speed = 0.5 * (p.speed_m_s + q.speed_m_s);
             let way = speed * (q.time_s - p.time_s);
-            let lost: [f64; 6] = std::array::from_fn(|n| (q.lost_j[n] - p.lost_j[n]) / c.mass_kg);
+            let lost: [f64; LOSSES.len()] = std::array::from_fn(|n| (q.lost_j[n] - p.lost_j[n]) / c.mass_kg);
             (speed, way, lost, c.gravity_m_s2 * (q.elevation_m - p.elevation_m))
         };
         let (speed_a, way_a, lost_a, climb_a) = step(self.a, self.of_a);

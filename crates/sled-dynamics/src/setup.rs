@@ -118,6 +118,8 @@ pub struct Ice {
     pub grip_factor: f64,
     /// Factor on what ruts and unevenness of the ice do to a sled `[-]`.
     pub rut_factor: f64,
+    /// Force that shaking on uneven ice takes at 30 m/s (N).
+    pub shaking_n: f64,
     /// Friction of the guided first estimate `[-]`.
     pub guided_friction: f64,
     /// Friction of the sled's corners on walls `[-]`.

@@ -72,6 +72,7 @@ fn empty(name: &str) -> Setup {
             friction_factor: NONE,
             grip_factor: NONE,
             rut_factor: NONE,
+            shaking_n: NONE,
             guided_friction: NONE,
             wall_friction: NONE,
         },

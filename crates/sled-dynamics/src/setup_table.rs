@@ -166,6 +166,8 @@ pub(crate) static KEYS: &[Key] = &[
         "Factor on the sideways grip of the runners"),
     field!("ice.rut_factor", One, 0.0, 10.0, 1.0, Assumed, ice.rut_factor,
         "Factor on what ruts and unevenness do to a sled in rides with mistakes; 0 is smooth ice"),
+    field!("ice.shaking_n", N, 0.0, 100.0, 4.0, Assumed, ice.shaking_n,
+        "Force that shaking of sled and athlete on uneven ice takes at 30 m/s, in proportion to speed"),
     field!("ice.guided_friction", One, 0.0, 0.2, 0.009, Assumed, ice.guided_friction,
         "Runner friction of the quick guided estimate, ploughing included"),
     field!("ice.wall_friction", One, 0.0, 1.0, 0.05, Assumed, ice.wall_friction,

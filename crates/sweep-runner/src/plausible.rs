@@ -79,7 +79,7 @@ use Source::{Assumed, Published};
 
 /// Every unknown. All ranges are assumed but that of the hardness.
 #[rustfmt::skip]
-pub static UNKNOWNS: [Unknown; 15] = [
+pub static UNKNOWNS: [Unknown; 16] = [
     unknown!("runners.groove_edge_radius_mm", Key, 0.15, 0.6, ByRatio, Assumed, "sharp and worn edges"),
     unknown!("runners.groove_width_mm", Key, 0.6, 2.0, ByRatio, Assumed, "narrow and wide grooves"),
     unknown!("runners.roughness_um", Key, 0.15, 0.6, ByRatio, Assumed, "race polish and a worn one, with the ice"),
@@ -92,6 +92,7 @@ pub static UNKNOWNS: [Unknown; 15] = [
     unknown!("ice.unevenness_um", Key, 10.0, 60.0, ByRatio, Assumed, "well planed and rough ice"),
     unknown!("ice.wave_mm", Key, 50.0, 200.0, ByRatio, Assumed, "crest to crest"),
     unknown!("ice.grip_factor", Key, 0.5, 1.5, Even, Assumed, "the law of the grip is derived, never measured"),
+    unknown!("ice.shaking_n", Key, 0.0, 8.0, Even, Assumed, "smooth and rough tracks, at 30 m/s"),
     unknown!("sled.frame_twist_n_m_per_rad", Key, 200.0, 400.0, Even, Assumed, "a full press twists it by 9-17 deg"),
     unknown!("air.yaw_moment_n_m_per_deg", Key, 0.0, 1.2, Even, Assumed, "none, to what a slender body would feel"),
     unknown!("skill.disturbance_factor", DisturbanceFactor, 0.5, 3.0, ByRatio, Assumed, "on the yaw moment of each level"),

@@ -214,7 +214,7 @@ fn try_planned(track: &Track, setup: &Setup, of: &mut OfPlanned, misses: &mut Mi
     let Some(time_s) = d.finish_time_s else { return Err((Test::Planned, "control lost".into())) };
     of.guest_way = Some(guest_way(&prepared.ready));
     let lost_j = d.energy.lost_j;
-    let ice_share = lost_j[1..4].iter().sum::<f64>() / lost_j.iter().sum::<f64>();
+    let ice_share = (lost_j[1..4].iter().sum::<f64>() + lost_j[6]) / lost_j.iter().sum::<f64>();
     let mean = mean_m_s(track, time_s);
     let z = |s: f64| track.surface.station(s).elevation_m;
     let drop_m = z(track.data.eyes.first().map_or(0.0, |e| e.station_m)) - z(track.finish_m());
