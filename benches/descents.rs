@@ -3,18 +3,18 @@
 #![allow(missing_docs, clippy::unwrap_used)]
 
 use divan::{Bencher, black_box};
-use sled_dynamics::descend::{Course, descend};
-use sled_dynamics::entry::Entry;
-use sled_dynamics::equations::Constants;
-use sled_dynamics::guided::guided;
-use sled_dynamics::ice::Point;
-use sled_dynamics::launch::Launch;
-use sled_dynamics::on_runners::OnRunners;
-use sled_dynamics::pilot::{FirstPilot, HandsOff, Steering};
-use sled_dynamics::planned_ride::PlannedRide;
-use sled_dynamics::precision::{Detail, Precision};
+use sled_dynamics::laws::ice::Point;
+use sled_dynamics::laws::on_runners::OnRunners;
+use sled_dynamics::motion::descend::{Course, descend};
+use sled_dynamics::motion::entry::Entry;
+use sled_dynamics::motion::equations::Constants;
+use sled_dynamics::motion::guided::guided;
+use sled_dynamics::motion::launch::Launch;
+use sled_dynamics::motion::pilot::{FirstPilot, HandsOff, Steering};
+use sled_dynamics::motion::precision::{Detail, Precision};
+use sled_dynamics::riding::planned_ride::PlannedRide;
 use sled_dynamics::setup::Setup;
-use sweep_runner::prepared::Ready;
+use sweep_runner::rides::prepared::Ready;
 use track_geometry::track::Track;
 
 fn main() {
@@ -33,7 +33,7 @@ fn track(folder: &str) -> Track {
 
 fn setup() -> Setup {
     let file = "examples/clubs-woman.toml";
-    sled_dynamics::setup_file::read_setup(file, &text(file), &[]).unwrap()
+    sled_dynamics::setup::file::read_setup(file, &text(file), &[]).unwrap()
 }
 
 #[divan::bench(args = [Detail::Bare, Detail::Times])]
@@ -99,15 +99,15 @@ fn first_pilot(bencher: Bencher<'_, '_>, tolerance: f64) {
 #[divan::bench]
 fn full_state_edge_free_by_a_general_library(bencher: Bencher<'_, '_>) {
     use differential_equations::prelude::{ExplicitRungeKutta, IVP};
-    use sled_dynamics::descend::rates_at;
-    use sled_dynamics::equations::{Vector, along_the_station};
-    use sled_dynamics::state::State;
+    use sled_dynamics::laws::state::State;
+    use sled_dynamics::motion::descend::rates_at;
+    use sled_dynamics::motion::equations::{Vector, along_the_station};
     let (t, s) = (track("tests/edge-free"), setup());
     let c = Constants::new(&s, &t.data);
     let ice = Point { friction: 0.009 };
     let course = Course { track: &t, constants: &c, ice: &ice, pilot: &HandsOff };
     let state = State { offset_m: 0.0, yaw_rad: 0.0, forward_m_s: 9.0, sideways_m_s: 0.0, spin_rad_s: 0.0 };
-    let mut y0: Vector = [0.0; sled_dynamics::equations::STATES];
+    let mut y0: Vector = [0.0; sled_dynamics::motion::equations::STATES];
     y0[3] = 9.0;
     y0[5] = rates_at(&course, 15.0, &state, 0.0).motion.line_turn_rad_s;
     let solve = || {

@@ -2,12 +2,12 @@
 //! 1 s, a thousand executed rides 8 s.
 #![allow(missing_docs, clippy::unwrap_used)]
 
-use sled_dynamics::errors_of_ride::SKILLS;
-use sled_dynamics::setup_keys::set;
+use sled_dynamics::riding::errors_of_ride::SKILLS;
+use sled_dynamics::setup::keys::set;
 use std::path::Path;
 use std::time::Instant;
-use sweep_runner::ensemble::{RIDES, ensemble};
-use sweep_runner::prepared::{Prepared, Ready};
+use sweep_runner::rides::ensemble::{RIDES, ensemble};
+use sweep_runner::rides::prepared::{Prepared, Ready};
 use track_geometry::track::Track;
 
 fn text(path: &str) -> String {
@@ -21,7 +21,7 @@ fn main() {
         let track = Track::new(read.track).unwrap();
         for name in ["clubs-woman", "clubs-man"] {
             let file = format!("examples/{name}.toml");
-            let setup = sled_dynamics::setup_file::read_setup(&file, &text(&file), &[]).unwrap();
+            let setup = sled_dynamics::setup::file::read_setup(&file, &text(&file), &[]).unwrap();
             let mut other = setup.clone();
             set(&mut other, "sled.ballast_kg", setup.sled.ballast_kg + 1.0).unwrap();
             let (ready, near) = (Ready::new(&track, &setup).unwrap(), Ready::new(&track, &other).unwrap());

@@ -7,12 +7,12 @@
 #![allow(missing_docs, clippy::unwrap_used)]
 
 use std::time::{Duration, Instant};
-use sweep_runner::ensemble::{RIDES, rides};
-use sweep_runner::prepared::{Prepared, Ready};
+use sweep_runner::rides::ensemble::{RIDES, rides};
+use sweep_runner::rides::prepared::{Prepared, Ready};
 use sweep_runner::study::Study;
-use sweep_runner::study_file::read_study;
-use sweep_runner::sweep::rows_in_order;
-use sweep_runner::sweep_table::row;
+use sweep_runner::study::file::read_study;
+use sweep_runner::study::sweep::rows_in_order;
+use sweep_runner::study::table::row;
 use track_geometry::track::Track;
 
 fn text(path: &str) -> String {
@@ -25,7 +25,7 @@ fn study(model: &str, rest: &str) -> Study {
     let (toml, csv) = ("tracks/quillmere/track.toml", "tracks/quillmere/stations.csv");
     let read = track_geometry::track_file::read_track(toml, &text(toml), csv, &text(csv)).unwrap();
     let name = "examples/clubs-man.toml";
-    let setup = sled_dynamics::setup_file::read_setup(name, &text(name), &[]).unwrap();
+    let setup = sled_dynamics::setup::file::read_setup(name, &text(name), &[]).unwrap();
     Study::new(read_study("bench", &file).unwrap(), Track::new(read.track).unwrap(), setup).unwrap()
 }
 
@@ -89,7 +89,7 @@ fn setups(many: usize) {
     for case in 0..looked {
         let mut setup = study.setup.clone();
         for (axis, value) in study.file.axes.iter().zip(study.values(case)) {
-            sled_dynamics::setup_keys::set(&mut setup, axis.quantity.path(), value.number()).unwrap();
+            sled_dynamics::setup::keys::set(&mut setup, axis.quantity.path(), value.number()).unwrap();
         }
         let clock = Instant::now();
         let ready = Ready::new(&study.track, &setup).unwrap();

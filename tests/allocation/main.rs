@@ -2,15 +2,15 @@
 //! steps. A binary of its own, since it replaces the allocator.
 #![allow(clippy::unwrap_used, unsafe_code)]
 
-use sled_dynamics::descend::{Course, descend};
-use sled_dynamics::entry::Entry;
-use sled_dynamics::equations::Constants;
-use sled_dynamics::guided::guided;
-use sled_dynamics::ice::{Ice, Point};
-use sled_dynamics::launch::Launch;
-use sled_dynamics::on_runners::{OnRunners, runner_tables};
-use sled_dynamics::pilot::{FirstPilot, HandsOff, Steering};
-use sled_dynamics::precision::{Detail, Precision};
+use sled_dynamics::laws::ice::{Ice, Point};
+use sled_dynamics::laws::on_runners::{OnRunners, runner_tables};
+use sled_dynamics::motion::descend::{Course, descend};
+use sled_dynamics::motion::entry::Entry;
+use sled_dynamics::motion::equations::Constants;
+use sled_dynamics::motion::guided::guided;
+use sled_dynamics::motion::launch::Launch;
+use sled_dynamics::motion::pilot::{FirstPilot, HandsOff, Steering};
+use sled_dynamics::motion::precision::{Detail, Precision};
 use std::alloc::{GlobalAlloc, Layout, System};
 use std::sync::atomic::{AtomicUsize, Ordering};
 use track_geometry::track::Track;
@@ -51,7 +51,7 @@ fn exact_no_step_allocates() {
     let track =
         Track::new(track_geometry::track_file::read_track("t", &toml, "s", &csv).unwrap().track).unwrap();
     let text = read("examples/clubs-man.toml");
-    let setup = sled_dynamics::setup_file::read_setup("x", &text, &[]).unwrap();
+    let setup = sled_dynamics::setup::file::read_setup("x", &text, &[]).unwrap();
     let c = Constants::new(&setup, &track.data);
     let launch = Launch::moving(15.0, 9.0);
     let precision = |tolerance: f64| Precision { tolerance, ..Precision::default() };

@@ -4,23 +4,23 @@
 use crate::made::{constants, even, setup, track};
 use crate::plan::scene;
 use numerics::dual::Real;
-use sled_dynamics::athlete::{Athlete, Trouble};
-use sled_dynamics::descend::{Course, descend};
-use sled_dynamics::descent::{Descent, EventKind, Outcome};
-use sled_dynamics::disturbance::{Disturbance, Kick, NominalTime};
-use sled_dynamics::entry::Entry;
-use sled_dynamics::errors_of_ride::{RideErrors, SKILLS, Skill};
-use sled_dynamics::launch::Launch;
-use sled_dynamics::on_runners::{OnRunners, runner_tables};
-use sled_dynamics::pilot::{Asked, Sight, Steering};
-use sled_dynamics::precision::{Detail, Precision};
-use sled_dynamics::routine::Routine;
-use sled_dynamics::setup_keys::set;
-use sled_dynamics::state::{Motion, State};
-use sweep_runner::ensemble::RIDES;
-use sweep_runner::mistakes::{Mistakes, Rider};
-use sweep_runner::planner::{PlanStatus, onward, plan_ride};
-use sweep_runner::prepared::Attempt;
+use sled_dynamics::laws::disturbance::{Disturbance, Kick, NominalTime};
+use sled_dynamics::laws::on_runners::{OnRunners, runner_tables};
+use sled_dynamics::laws::state::{Motion, State};
+use sled_dynamics::motion::descend::{Course, descend};
+use sled_dynamics::motion::descent::{Descent, EventKind, Outcome};
+use sled_dynamics::motion::entry::Entry;
+use sled_dynamics::motion::launch::Launch;
+use sled_dynamics::motion::pilot::{Asked, Sight, Steering};
+use sled_dynamics::motion::precision::{Detail, Precision};
+use sled_dynamics::riding::athlete::{Athlete, Trouble};
+use sled_dynamics::riding::errors_of_ride::{RideErrors, SKILLS, Skill};
+use sled_dynamics::riding::routine::Routine;
+use sled_dynamics::setup::keys::set;
+use sweep_runner::rides::ensemble::RIDES;
+use sweep_runner::rides::mistakes::{Mistakes, Rider};
+use sweep_runner::rides::planner::{PlanStatus, onward, plan_ride};
+use sweep_runner::rides::prepared::Attempt;
 use track_geometry::station::Station;
 
 const SEED: u64 = 20;
@@ -170,8 +170,9 @@ fn exact_same_field_for_other_set_ups() {
     let (first, second, next) = (field(&a, &of_a, 4), field(&b, &of_b, 4), field(&a, &of_a, 5));
     let mut differs = false;
     for i in 0..1400 {
-        let at =
-            |f: &Disturbance, p: &sweep_runner::prepared::Prepared<'_>| f.at(p.nominal_time(), f64::from(i));
+        let at = |f: &Disturbance, p: &sweep_runner::rides::prepared::Prepared<'_>| {
+            f.at(p.nominal_time(), f64::from(i))
+        };
         assert_eq!(at(&first, &a), at(&second, &b));
         differs |= at(&first, &a) != at(&next, &a);
     }

@@ -1,11 +1,11 @@
 //! The sled bench as an athlete meets it: readings in, key turns out, and what is refused.
 
 use crate::cli::sagitta;
-use sled_dynamics::bow_contact::{Place, flat_place};
-use sled_dynamics::bow_measures::{bow_measures, static_margin_m};
-use sled_dynamics::equations::Constants;
-use sled_dynamics::on_runners::{OnRunners, ice_state, runner_tables};
-use sled_dynamics::setup_file::read_setup;
+use sled_dynamics::analysis::bow_contact::{Place, flat_place};
+use sled_dynamics::analysis::bow_measures::{bow_measures, static_margin_m};
+use sled_dynamics::laws::on_runners::{OnRunners, ice_state, runner_tables};
+use sled_dynamics::motion::equations::Constants;
+use sled_dynamics::setup::file::read_setup;
 use std::fs;
 use std::path::{Path, PathBuf};
 

@@ -118,7 +118,7 @@ fn cli_the_bow_that_was_read_goes_into_a_set_up_unless_it_is_in_doubt() {
     let fine = ["bow", "read", "examples/readings.csv", "--reference", ZERO, "--out", out];
     assert!(sagitta(&fine).output().unwrap().status.success());
     let text = fs::read_to_string(folder.path().join("setup.toml")).unwrap();
-    let setup = sled_dynamics::setup_file::read_setup("setup.toml", &text, &[]).unwrap();
+    let setup = sled_dynamics::setup::file::read_setup("setup.toml", &text, &[]).unwrap();
     // as the session of the README prints it, to three decimals
     approx::assert_abs_diff_eq!(setup.runners.left.front_m, 1.305e-3, epsilon = 0.5e-6);
     approx::assert_abs_diff_eq!(setup.runners.right.rear_m, 1.258e-3, epsilon = 0.5e-6);

@@ -2,12 +2,12 @@
 
 use crate::cli::sagitta;
 use crate::made::{setup, shipped};
-use sled_dynamics::errors_of_ride::{SKILLS, Skill};
+use sled_dynamics::riding::errors_of_ride::{SKILLS, Skill};
 use sled_dynamics::setup::Setup;
-use sled_dynamics::setup_keys::set;
-use sweep_runner::ensemble::{RIDES, ensemble};
-use sweep_runner::paired::paired;
-use sweep_runner::prepared::{Prepared, Ready};
+use sled_dynamics::setup::keys::set;
+use sweep_runner::rides::ensemble::{RIDES, ensemble};
+use sweep_runner::rides::paired::paired;
+use sweep_runner::rides::prepared::{Prepared, Ready};
 use track_geometry::track::Track;
 
 const SEED: u64 = 20;

@@ -2,17 +2,17 @@
 
 use crate::made::{constants, even, track};
 use approx::assert_relative_eq;
-use sled_dynamics::capsize::{Balance, ROLL_INERTIA_KG_M2, Roll, TOUCH_HEIGHT_M};
-use sled_dynamics::descend::{Course, descend};
-use sled_dynamics::descent::{Descent, EventKind, Loss, Outcome};
-use sled_dynamics::entry::Entry;
-use sled_dynamics::equations::Constants;
-use sled_dynamics::ice::Point;
-use sled_dynamics::launch::Launch;
-use sled_dynamics::pilot::HandsOff;
-use sled_dynamics::precision::{Detail, Precision};
-use sled_dynamics::state::{State, motion};
-use sled_dynamics::walls::{DAMPING_N_S_PER_M, STIFFNESS_N_PER_M, Side, is_lip, push_n, wall_force};
+use sled_dynamics::laws::capsize::{Balance, ROLL_INERTIA_KG_M2, Roll, TOUCH_HEIGHT_M};
+use sled_dynamics::laws::ice::Point;
+use sled_dynamics::laws::state::{State, motion};
+use sled_dynamics::laws::walls::{DAMPING_N_S_PER_M, STIFFNESS_N_PER_M, Side, is_lip, push_n, wall_force};
+use sled_dynamics::motion::descend::{Course, descend};
+use sled_dynamics::motion::descent::{Descent, EventKind, Loss, Outcome};
+use sled_dynamics::motion::entry::Entry;
+use sled_dynamics::motion::equations::Constants;
+use sled_dynamics::motion::launch::Launch;
+use sled_dynamics::motion::pilot::HandsOff;
+use sled_dynamics::motion::precision::{Detail, Precision};
 use track_geometry::track::Track;
 
 const MASS_KG: f64 = 115.0;

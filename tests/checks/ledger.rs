@@ -1,15 +1,15 @@
 //! The energy ledger, symmetry, the size of steps, and threads.
 
 use crate::made::{constants, shipped};
-use sled_dynamics::descend::{Course, descend, time_on_grid_s};
-use sled_dynamics::descent::{Descent, Outcome};
-use sled_dynamics::entry::Entry;
-use sled_dynamics::equations::Constants;
-use sled_dynamics::guided::guided;
-use sled_dynamics::ice::Point;
-use sled_dynamics::launch::Launch;
-use sled_dynamics::pilot::HandsOff;
-use sled_dynamics::precision::{Detail, Precision};
+use sled_dynamics::laws::ice::Point;
+use sled_dynamics::motion::descend::{Course, descend, time_on_grid_s};
+use sled_dynamics::motion::descent::{Descent, Outcome};
+use sled_dynamics::motion::entry::Entry;
+use sled_dynamics::motion::equations::Constants;
+use sled_dynamics::motion::guided::guided;
+use sled_dynamics::motion::launch::Launch;
+use sled_dynamics::motion::pilot::HandsOff;
+use sled_dynamics::motion::precision::{Detail, Precision};
 use track_geometry::track::{Track, TrackData};
 
 /// 118 kg in cold air with a drag area of 0.058 m2.

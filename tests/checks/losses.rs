@@ -4,17 +4,17 @@
 use crate::made::{constants, even, track};
 use crate::plan::scene;
 use approx::assert_relative_eq;
-use sled_dynamics::descent::Descent;
-use sled_dynamics::equations::Constants;
-use sled_dynamics::guided::guided;
-use sled_dynamics::launch::Launch;
-use sled_dynamics::losses::{Losses, Ridden, losses, spacing_to_finish_m};
-use sled_dynamics::on_runners::{OnRunners, runner_tables};
-use sled_dynamics::pieces::Piece;
-use sled_dynamics::precision::{Detail, Precision};
-use sled_dynamics::sections::{Section, sections};
-use sweep_runner::cause::{against as against_of, causes, pieced};
-use sweep_runner::prepared::{Prepared, Ready};
+use sled_dynamics::analysis::losses::{Losses, Ridden, losses, spacing_to_finish_m};
+use sled_dynamics::analysis::sections::{Section, sections};
+use sled_dynamics::laws::on_runners::{OnRunners, runner_tables};
+use sled_dynamics::motion::descent::Descent;
+use sled_dynamics::motion::equations::Constants;
+use sled_dynamics::motion::guided::guided;
+use sled_dynamics::motion::launch::Launch;
+use sled_dynamics::motion::precision::{Detail, Precision};
+use sled_dynamics::riding::pieces::Piece;
+use sweep_runner::rides::cause::{against as against_of, causes, pieced};
+use sweep_runner::rides::prepared::{Prepared, Ready};
 use track_geometry::track::Track;
 
 const TIGHT: Precision = Precision { tolerance: 1e-12, greatest_step_m: 1.0 };

@@ -1,6 +1,6 @@
 //! Tracks and constants made for checks: an incline, a torus corner, a vertical wall.
 
-use sled_dynamics::equations::Constants;
+use sled_dynamics::motion::equations::Constants;
 use sled_dynamics::setup::Setup;
 use track_geometry::station_table::StationTable;
 use track_geometry::track::{DataQuality, Eye, Track, TrackData};
@@ -67,5 +67,5 @@ pub fn setup(name: &str, sets: &[(&str, &str)]) -> Setup {
     let path = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("../examples").join(&file);
     let text = std::fs::read_to_string(path).unwrap();
     let sets: Vec<(String, String)> = sets.iter().map(|(k, v)| ((*k).into(), (*v).into())).collect();
-    sled_dynamics::setup_file::read_setup(&file, &text, &sets).unwrap()
+    sled_dynamics::setup::file::read_setup(&file, &text, &sets).unwrap()
 }

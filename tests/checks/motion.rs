@@ -4,16 +4,16 @@
 use crate::made::{self, constants, even, track};
 use approx::{assert_abs_diff_eq, assert_relative_eq};
 use numerics::roots::brent;
-use sled_dynamics::descend::{Course, descend, rates_at};
-use sled_dynamics::descent::{Descent, Sample};
-use sled_dynamics::entry::Entry;
-use sled_dynamics::equations::Constants;
-use sled_dynamics::guided::guided;
-use sled_dynamics::ice::Point;
-use sled_dynamics::launch::Launch;
-use sled_dynamics::pilot::HandsOff;
-use sled_dynamics::precision::{Detail, Precision};
-use sled_dynamics::state::State;
+use sled_dynamics::laws::ice::Point;
+use sled_dynamics::laws::state::State;
+use sled_dynamics::motion::descend::{Course, descend, rates_at};
+use sled_dynamics::motion::descent::{Descent, Sample};
+use sled_dynamics::motion::entry::Entry;
+use sled_dynamics::motion::equations::Constants;
+use sled_dynamics::motion::guided::guided;
+use sled_dynamics::motion::launch::Launch;
+use sled_dynamics::motion::pilot::HandsOff;
+use sled_dynamics::motion::precision::{Detail, Precision};
 use std::f64::consts::PI;
 use track_geometry::track::Track;
 

@@ -3,15 +3,15 @@
 use crate::made::{setup, shipped};
 use numerics::dual::Dual;
 use numerics::stepping::{Steps, System, integrate};
-use sled_dynamics::descend::{Course, descend, time_on_grid_s};
-use sled_dynamics::descent::{Descent, EventKind, Outcome};
-use sled_dynamics::entry::Entry;
-use sled_dynamics::equations::Constants;
-use sled_dynamics::ice::{Ice, Riding};
-use sled_dynamics::launch::Launch;
-use sled_dynamics::on_runners::{OnRunners, runner_tables};
-use sled_dynamics::pilot::FirstPilot;
-use sled_dynamics::precision::{Detail, Precision};
+use sled_dynamics::laws::ice::{Ice, Riding};
+use sled_dynamics::laws::on_runners::{OnRunners, runner_tables};
+use sled_dynamics::motion::descend::{Course, descend, time_on_grid_s};
+use sled_dynamics::motion::descent::{Descent, EventKind, Outcome};
+use sled_dynamics::motion::entry::Entry;
+use sled_dynamics::motion::equations::Constants;
+use sled_dynamics::motion::launch::Launch;
+use sled_dynamics::motion::pilot::FirstPilot;
+use sled_dynamics::motion::precision::{Detail, Precision};
 use sled_dynamics::setup::Friction;
 use track_geometry::track::{Track, TrackData};
 
@@ -132,7 +132,8 @@ fn conserves_energy_with_walls() {
     // hands off on Oskerdale the sled meets walls; what they take is booked
     let (c, ice) = sled();
     let track = shipped("oskerdale");
-    let course = Course { track: &track, constants: &c, ice: &ice, pilot: &sled_dynamics::pilot::HandsOff };
+    let course =
+        Course { track: &track, constants: &c, ice: &ice, pilot: &sled_dynamics::motion::pilot::HandsOff };
     let d = descend(&course, &Launch::moving(15.0, 9.0), ASIDE, Precision::default(), Detail::Times);
     assert!(d.touches() > 0 && d.energy.lost_j[5] > 0.0);
     assert!(d.energy.residual_j().abs() < 1e-6 * d.energy.potential_j);
@@ -211,7 +212,7 @@ fn exact_a_sled_higher_than_wide_lifts_a_runner_and_a_low_one_cannot() {
         );
         let c = Constants::new(&s, &track.data);
         let ice = OnRunners::new(&s, runner_tables(&s).unwrap());
-        let hands_off = sled_dynamics::pilot::HandsOff;
+        let hands_off = sled_dynamics::motion::pilot::HandsOff;
         let course = Course { track: &track, constants: &c, ice: &ice, pilot: &hands_off };
         let launch = Launch::moving(15.0, 30.0);
         let d = descend(&course, &launch, thrown, Precision::default(), Detail::Times);

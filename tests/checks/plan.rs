@@ -2,17 +2,17 @@
 //! and by a sled that is a little different.
 
 use crate::made::{setup, shipped};
-use sled_dynamics::descend::{Course, time_on_grid_s};
-use sled_dynamics::descent::{Descent, Outcome};
-use sled_dynamics::entry::Entry;
-use sled_dynamics::equations::Constants;
-use sled_dynamics::launch::Launch;
-use sled_dynamics::precision::{Detail, Precision};
+use sled_dynamics::motion::descend::{Course, time_on_grid_s};
+use sled_dynamics::motion::descent::{Descent, Outcome};
+use sled_dynamics::motion::entry::Entry;
+use sled_dynamics::motion::equations::Constants;
+use sled_dynamics::motion::launch::Launch;
+use sled_dynamics::motion::precision::{Detail, Precision};
 use sled_dynamics::setup::Setup;
-use sled_dynamics::setup_keys::set;
+use sled_dynamics::setup::keys::set;
 use std::sync::OnceLock;
-use sweep_runner::planner::{MOST_HELP_M_S2, NO_HELP_M_S2, PlanStatus, Planned};
-use sweep_runner::prepared::{Attempt, Prepared, Ready};
+use sweep_runner::rides::planner::{MOST_HELP_M_S2, NO_HELP_M_S2, PlanStatus, Planned};
+use sweep_runner::rides::prepared::{Attempt, Prepared, Ready};
 use track_geometry::track::Track;
 
 /// A track with a planned ride on it.

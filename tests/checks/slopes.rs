@@ -1,14 +1,14 @@
 //! Slopes of a study against closed forms on an incline.
 
 use crate::made::{even, setup, track};
-use sled_dynamics::equations::Constants;
-use sled_dynamics::launch::Launch;
+use sled_dynamics::motion::equations::Constants;
+use sled_dynamics::motion::launch::Launch;
 use sled_dynamics::setup::Setup;
-use sled_dynamics::setup_keys;
-use sweep_runner::slopes::{Slope, slopes};
+use sled_dynamics::setup::keys;
 use sweep_runner::study::Study;
-use sweep_runner::study_case::Base;
-use sweep_runner::study_file::read_study;
+use sweep_runner::study::case::Base;
+use sweep_runner::study::file::read_study;
+use sweep_runner::study::slopes::{Slope, slopes};
 use track_geometry::track::Track;
 
 const GRADE_RAD: f64 = 0.0798;
@@ -49,7 +49,7 @@ fn incline() -> (Track, Setup) {
 /// The closed form for a set-up with one key changed.
 fn told_s(t: &Track, base: &Setup, key: &str, value: f64) -> f64 {
     let mut s = base.clone();
-    setup_keys::set(&mut s, key, value).unwrap();
+    keys::set(&mut s, key, value).unwrap();
     let c = Constants::new(&s, &t.data);
     let launch = Launch::from_push(&s.push, t, &c, s.ice.guided_friction).unwrap();
     let k = c.drag_kg_per_m / c.mass_kg;
@@ -83,7 +83,7 @@ fn made() -> (Track, Setup, Vec<Slope>) {
 fn exact_slopes_on_the_incline() {
     let (t, s, made) = made();
     for ((key, step), slope) in STEPS.into_iter().zip(made) {
-        let base = setup_keys::get(&s, key).unwrap();
+        let base = keys::get(&s, key).unwrap();
         let told = told_s(&t, &s, key, base + step / 2.0) - told_s(&t, &s, key, base - step / 2.0);
         let off = (slope.per_step_s - told).abs();
         // a time errs by no more than its printed error, here below a microsecond, and a slope has two

@@ -3,7 +3,7 @@
 use crate::cli::sagitta;
 use std::fs;
 use std::path::Path;
-use sweep_runner::sweep_table::SweepTable;
+use sweep_runner::study::table::SweepTable;
 
 /// Sweeps a study on Quillmere; gives exit status, what was said, and the table if there is one.
 fn swept(rest: &str, more: &[&str]) -> (Option<i32>, String, String) {
@@ -139,10 +139,10 @@ fn cli_each_case_is_told_from_the_base_set_up_in_its_own_conditions() {
 
 #[test]
 fn exact_a_kept_ride_is_the_base_plan_on_another_set_up() {
-    use sled_dynamics::precision::{Detail, Precision};
-    use sweep_runner::prepared::{Attempt, Prepared, Ready};
+    use sled_dynamics::motion::precision::{Detail, Precision};
+    use sweep_runner::rides::prepared::{Attempt, Prepared, Ready};
     use sweep_runner::study::Study;
-    use sweep_runner::study_file::read_study;
+    use sweep_runner::study::file::read_study;
     let (track, base) = (crate::made::shipped("quillmere"), crate::made::setup("clubs-man", &[]));
     let study = |plan: &str| {
         let text = format!(
@@ -161,7 +161,7 @@ fn exact_a_kept_ride_is_the_base_plan_on_another_set_up() {
     let plan = Ready::new(&track, &base).unwrap().plan(lag_s, None).unwrap();
     for (bow_mm, told) in [4.0, 5.0].into_iter().zip(&kept) {
         let mut other = base.clone();
-        sled_dynamics::setup_keys::set(&mut other, "runners.bow_mm", bow_mm).unwrap();
+        sled_dynamics::setup::keys::set(&mut other, "runners.bow_mm", bow_mm).unwrap();
         let ridden = Prepared::new(Ready::new(&track, &other).unwrap(), plan.clone(), lag_s).unwrap();
         let descent = ridden.descent(&Attempt::perfect(), Precision::default(), Detail::Bare);
         assert_eq!(descent.finish_time_s, Some(*told), "{bow_mm} mm");

@@ -3,17 +3,17 @@
 use crate::made::{constants, even, track};
 use approx::assert_relative_eq;
 use numerics::roots::brent;
-use sled_dynamics::descend::{Course, descend, rates_at};
-use sled_dynamics::descent::EventKind;
-use sled_dynamics::entry::Entry;
-use sled_dynamics::extremes::crossings;
-use sled_dynamics::ice::Point;
-use sled_dynamics::launch::Launch;
-use sled_dynamics::oscillation::{pressures, turns};
-use sled_dynamics::pilot::HandsOff;
-use sled_dynamics::precision::{Detail, Precision};
-use sled_dynamics::safety::time_above_s;
-use sled_dynamics::state::State;
+use sled_dynamics::analysis::oscillation::{pressures, turns};
+use sled_dynamics::analysis::safety::time_above_s;
+use sled_dynamics::laws::ice::Point;
+use sled_dynamics::laws::state::State;
+use sled_dynamics::motion::descend::{Course, descend, rates_at};
+use sled_dynamics::motion::descent::EventKind;
+use sled_dynamics::motion::entry::Entry;
+use sled_dynamics::motion::extremes::crossings;
+use sled_dynamics::motion::launch::Launch;
+use sled_dynamics::motion::pilot::HandsOff;
+use sled_dynamics::motion::precision::{Detail, Precision};
 use std::f64::consts::{PI, TAU};
 
 const FRICTIONLESS: Point = Point { friction: 0.0 };

@@ -2,10 +2,10 @@
 //! be refused is low in the first corner alone, where a slow sled has hardly begun to turn.
 
 use crate::made::{setup, shipped};
-use sled_dynamics::notes::{Note, read_phrase};
-use sled_dynamics::told_line::ToldPlace;
-use sweep_runner::prepared::{Prepared, Ready};
-use sweep_runner::told::{Met, piece_of, told_ride};
+use sled_dynamics::riding::notes::{Note, read_phrase};
+use sled_dynamics::riding::told_line::ToldPlace;
+use sweep_runner::rides::prepared::{Prepared, Ready};
+use sweep_runner::rides::told::{Met, piece_of, told_ride};
 
 /// Tells high or low in these corners of a planned ride, in one plan where there is one that meets all of them.
 fn told(prepared: &Prepared<'_>, word: &str, corners: &[usize]) -> Vec<(usize, Result<Met, String>)> {

@@ -4,9 +4,9 @@
 use crate::cli::sagitta;
 use crate::made::{setup, shipped};
 use serde_json::Value;
-use sled_dynamics::precision::{Detail, Precision};
+use sled_dynamics::motion::precision::{Detail, Precision};
 use sled_dynamics::setup::Setup;
-use sweep_runner::case::{Case, Model};
+use sweep_runner::rides::case::{Case, Model};
 use track_geometry::track::Track;
 
 struct Row {

@@ -3,7 +3,7 @@
 use crate::chart::{GREY, Picture, PictureError, both, centred, checked, on_sheet, range_of, refused};
 use plotters::coord::Shift;
 use plotters::prelude::*;
-use sled_dynamics::descent::Descent;
+use sled_dynamics::motion::descent::Descent;
 use track_geometry::track::Track;
 
 /// Dark to light, monotone in grey and safe for the colour-blind.

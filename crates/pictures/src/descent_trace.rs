@@ -3,7 +3,7 @@
 use crate::chart::{Picture, PictureError, both, checked, on_sheet};
 use crate::line::Line;
 use crate::stacked::{Panel, Way, finite, height_of, stacked};
-use sled_dynamics::descent::{Descent, Sample};
+use sled_dynamics::motion::descent::{Descent, Sample};
 use track_geometry::station::Station;
 use track_geometry::track::Track;
 
@@ -99,10 +99,10 @@ mod tests {
     use super::*;
     use crate::descent_plan::{descent_plan, signed_plan};
     use crate::shipped::quillmere as track;
-    use sled_dynamics::equations::Constants;
-    use sled_dynamics::guided::guided;
-    use sled_dynamics::launch::Launch;
-    use sled_dynamics::precision::{Detail, Precision};
+    use sled_dynamics::motion::equations::Constants;
+    use sled_dynamics::motion::guided::guided;
+    use sled_dynamics::motion::launch::Launch;
+    use sled_dynamics::motion::precision::{Detail, Precision};
 
     fn ridden(track: &Track, detail: Detail) -> Descent {
         let c = Constants {

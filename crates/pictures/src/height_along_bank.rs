@@ -4,7 +4,7 @@ use crate::chart::{INK, Picture, PictureError, beside, both, centred, checked, o
 use crate::line::{Line, legend};
 use plotters::coord::Shift;
 use plotters::prelude::*;
-use sled_dynamics::descent::Descent;
+use sled_dynamics::motion::descent::Descent;
 use track_geometry::track::Track;
 
 /// A place of a ride along a bank.

@@ -8,7 +8,7 @@ use crate::line::Line;
 use crate::stacked::{Panel, Way, stacked};
 use plotters::coord::Shift;
 use plotters::prelude::*;
-use sled_dynamics::losses::{CAUSE_NAMES, CAUSES, Losses};
+use sled_dynamics::analysis::losses::{CAUSE_NAMES, CAUSES, Losses};
 use track_geometry::track::Track;
 
 /// Height of the gap curve with the title, and of the bars.
@@ -189,8 +189,8 @@ where
 #[cfg(test)]
 mod tests {
     use super::*;
-    use sled_dynamics::losses::SectionLoss;
-    use sled_dynamics::sections::Section;
+    use sled_dynamics::analysis::losses::SectionLoss;
+    use sled_dynamics::analysis::sections::Section;
     use track_geometry::station_table::StationTable;
     use track_geometry::track::{DataQuality, Eye, TrackData};
 

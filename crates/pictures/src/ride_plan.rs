@@ -3,7 +3,7 @@
 use crate::chart::{Picture, PictureError, both, checked, on_sheet};
 use crate::line::Line;
 use crate::stacked::{Panel, Way, finite, height_of, stacked};
-use sled_dynamics::planned_ride::Plan;
+use sled_dynamics::riding::planned_ride::Plan;
 use track_geometry::station::Station;
 use track_geometry::track::Track;
 

@@ -3,7 +3,7 @@
 use crate::chart::{GREY, INK, Picture, PictureError, both, on_sheet, refused};
 use plotters::coord::Shift;
 use plotters::prelude::*;
-use sled_dynamics::walls::{Side, is_lip};
+use sled_dynamics::laws::walls::{Side, is_lip};
 use track_geometry::station::Station;
 use track_geometry::track::Track;
 

@@ -1,9 +1,9 @@
 //! Reading inputs and writing results. Results are written beside their place and renamed, all or none.
 
 use sha2::{Digest, Sha256};
-use sled_dynamics::on_runners::bending_stress_pa;
+use sled_dynamics::laws::on_runners::bending_stress_pa;
 use sled_dynamics::setup::Setup;
-use sled_dynamics::setup_file::read_setup_with_beam;
+use sled_dynamics::setup::file::read_setup_with_beam;
 use std::fs;
 use std::path::Path;
 use track_geometry::doubts::Doubt;

@@ -9,8 +9,8 @@ use sled_dynamics::setup::Setup;
 use std::fs;
 use std::path::PathBuf;
 use std::time::UNIX_EPOCH;
-use sweep_runner::plan_bytes::{plan_bytes, read_plan};
-use sweep_runner::planner::Planned;
+use sweep_runner::rides::plan_bytes::{plan_bytes, read_plan};
+use sweep_runner::rides::planner::Planned;
 
 /// Where plans are kept; nowhere if there is no cache, or none is wanted.
 pub struct PlanStore(Option<PathBuf>);

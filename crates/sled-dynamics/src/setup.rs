@@ -2,6 +2,17 @@
 //!
 //! This is the set-up as checked. Reading one from a file is `setup_file`.
 
+pub mod checks;
+pub(crate) mod defaults;
+pub mod faults;
+pub mod file;
+pub mod keys;
+pub(crate) mod table;
+pub(crate) mod toml_text;
+pub mod units;
+pub(crate) mod values;
+pub mod write;
+
 use ice_contact::runner::{Bow, RunnerSpec};
 
 /// A set-up as checked: every number inside its limits.

@@ -2,10 +2,10 @@
 #![allow(clippy::unwrap_used, reason = "a test may")]
 
 use ice_contact::runner::{Bow, RunnerSpec};
-use sled_dynamics::faults::{Faults, Place, Problem};
+use sled_dynamics::setup::faults::{Faults, Place, Problem};
+use sled_dynamics::setup::file::{read_setup, read_setup_with_beam};
+use sled_dynamics::setup::write::write_setup;
 use sled_dynamics::setup::{Friction, Setup, Sprint};
-use sled_dynamics::setup_file::{read_setup, read_setup_with_beam};
-use sled_dynamics::setup_write::write_setup;
 
 const WOMAN: &str = include_str!("../../../examples/clubs-woman.toml");
 const MAN: &str = include_str!("../../../examples/clubs-man.toml");

@@ -1,11 +1,11 @@
 //! The table of keys: every key there and back, and the table in order with itself.
 #![allow(clippy::unwrap_used, reason = "a test may")]
 
+use sled_dynamics::setup::checks::misfits;
+use sled_dynamics::setup::file::read_setup;
+use sled_dynamics::setup::keys::{Kind, Source, find, get, keys, set};
+use sled_dynamics::setup::write::write_setup;
 use sled_dynamics::setup::{Friction, Setup, Sprint};
-use sled_dynamics::setup_checks::misfits;
-use sled_dynamics::setup_file::read_setup;
-use sled_dynamics::setup_keys::{Kind, Source, find, get, keys, set};
-use sled_dynamics::setup_write::write_setup;
 
 /// A set-up that every key has an effect on.
 fn with_constant_friction() -> Setup {

@@ -11,14 +11,14 @@ pub mod bounds;
 pub mod table;
 pub mod tried;
 
-use crate::levels::Levels;
+use crate::study::levels::Levels;
 use ice_contact::hardness::ice_hardness_pa;
 use numerics::points::ScrambledSobol;
-use sled_dynamics::errors_of_ride::Skill;
-use sled_dynamics::on_runners::bending_stress_pa;
+use sled_dynamics::laws::on_runners::bending_stress_pa;
+use sled_dynamics::riding::errors_of_ride::Skill;
 use sled_dynamics::setup::Setup;
-use sled_dynamics::setup_checks::misfits;
-use sled_dynamics::setup_keys::{Source, set};
+use sled_dynamics::setup::checks::misfits;
+use sled_dynamics::setup::keys::{Source, set};
 
 /// What an unknown is put into.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

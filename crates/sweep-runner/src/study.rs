@@ -1,16 +1,32 @@
 //! A study: a base set-up on a track, and the cases that a design makes of them.
 
-use crate::axes::{Axis, Quantity, Value};
-use crate::slopes::{SIDES, spoken_axes};
-use crate::study_faults::{StudyFaults, StudyProblem};
-use crate::study_file::{Design, StudyFile};
+pub mod axes;
+pub mod axis_keys;
+pub mod case;
+pub mod faults;
+pub mod file;
+pub mod levels;
+pub(crate) mod panels;
+pub mod references;
+pub mod report;
+pub mod shards;
+pub mod sidecar;
+pub mod slopes;
+pub mod sweep;
+pub mod sweep_pictures;
+pub mod table;
+
+use crate::study::axes::{Axis, Quantity, Value};
+use crate::study::faults::{StudyFaults, StudyProblem};
+use crate::study::file::{Design, StudyFile};
+use crate::study::slopes::{SIDES, spoken_axes};
 use numerics::points::{LatinHypercube, ScrambledSobol, grid_place, grid_size};
 use numerics::sobol_indices::PairedPoints;
-use sled_dynamics::atmosphere::StandardAir;
-use sled_dynamics::equations::Constants;
-use sled_dynamics::launch::Launch;
+use sled_dynamics::laws::atmosphere::StandardAir;
+use sled_dynamics::motion::equations::Constants;
+use sled_dynamics::motion::launch::Launch;
 use sled_dynamics::setup::Setup;
-use sled_dynamics::setup_keys;
+use sled_dynamics::setup::keys;
 use track_geometry::faults::Place;
 use track_geometry::track::Track;
 
@@ -128,7 +144,7 @@ impl Study {
 pub(crate) fn put_setup(quantity: &Quantity, value: Value, setup: &mut Setup) -> Result<(), StudyProblem> {
     match quantity {
         Quantity::Setup(key) => {
-            setup_keys::set(setup, key.path, value.number()).map_err(|f| StudyProblem::Setup(f.problem))
+            keys::set(setup, key.path, value.number()).map_err(|f| StudyProblem::Setup(f.problem))
         }
         _ => Ok(()),
     }
@@ -152,7 +168,7 @@ pub(crate) fn put(
 /// Value of a quantity in a set-up, in the unit of its key; also of those that follow from others.
 pub fn base_value(quantity: &Quantity, track: &Track, setup: &Setup) -> Option<f64> {
     match quantity {
-        Quantity::Setup(key) => setup_keys::get(setup, key.path).or_else(|| match key.path {
+        Quantity::Setup(key) => keys::get(setup, key.path).or_else(|| match key.path {
             "air.pressure_hpa" => Some(StandardAir::at_altitude_m(track.data.altitude_m).pressure_pa / 100.0),
             "push.top_sprint_speed_m_s" => {
                 let constants = Constants::new(setup, &track.data);

@@ -8,15 +8,15 @@ use crate::interrupt::{self, INTERRUPTED};
 use crate::number::within;
 use crate::progress::Progress;
 use crate::words::{ABSOLUTE, CAUTION, numbers, say};
-use sled_dynamics::descent::Descent;
-use sled_dynamics::errors_of_ride::{SKILLS, Skill};
-use sled_dynamics::losses::{CAUSE_NAMES, CAUSES, Losses, Ridden, losses, spacing_to_finish_m};
-use sled_dynamics::precision::{Detail, Precision};
+use sled_dynamics::analysis::losses::{CAUSE_NAMES, CAUSES, Losses, Ridden, losses, spacing_to_finish_m};
+use sled_dynamics::motion::descent::Descent;
+use sled_dynamics::motion::precision::{Detail, Precision};
+use sled_dynamics::riding::errors_of_ride::{SKILLS, Skill};
 use std::path::PathBuf;
-use sweep_runner::ensemble::{Ensemble, RIDES, rides};
-use sweep_runner::figures::Figure;
-use sweep_runner::paired::{ALLOWED_LOST, Paired, Verdict, paired};
-use sweep_runner::prepared::{Attempt, Prepared};
+use sweep_runner::rides::ensemble::{Ensemble, RIDES, rides};
+use sweep_runner::rides::figures::Figure;
+use sweep_runner::rides::paired::{ALLOWED_LOST, Paired, Verdict, paired};
+use sweep_runner::rides::prepared::{Attempt, Prepared};
 
 /// Spacing of the traces that gaps are read from (m).
 const TRACE_M: f64 = 0.5;

@@ -3,13 +3,13 @@
 use crate::files::{ReadSetup, read_text};
 use crate::interrupt;
 use crate::progress::Progress;
-use sled_dynamics::errors_of_ride::Skill;
+use sled_dynamics::riding::errors_of_ride::Skill;
 use std::path::Path;
-use sweep_runner::ensemble::{Ensemble, RIDES, rides};
 use sweep_runner::plausible::Sample;
 use sweep_runner::plausible::bands::{LEFT_OUT, OverSets, over_sets};
 use sweep_runner::plausible::table::read_kept;
-use sweep_runner::prepared::{Prepared, Ready};
+use sweep_runner::rides::ensemble::{Ensemble, RIDES, rides};
+use sweep_runner::rides::prepared::{Prepared, Ready};
 use track_geometry::track::Track;
 
 /// What every set-up is ridden with.

@@ -5,11 +5,11 @@ use super::{Done, What, ridden};
 use crate::files::{self, Output};
 use crate::words::{ABSOLUTE, CAUTION, numbers, say};
 use pictures::height_along_bank::{bank_corners, height_along_bank};
-use sled_dynamics::descent::{Descent, Outcome};
-use sled_dynamics::oscillation::{Swing, swings};
-use sled_dynamics::precision::Detail;
-use sled_dynamics::safety::{Flags, LIP_CAUTION, flags};
-use sled_dynamics::walls::Side;
+use sled_dynamics::analysis::oscillation::{Swing, swings};
+use sled_dynamics::analysis::safety::{Flags, LIP_CAUTION, flags};
+use sled_dynamics::laws::walls::Side;
+use sled_dynamics::motion::descent::{Descent, Outcome};
+use sled_dynamics::motion::precision::Detail;
 use std::path::PathBuf;
 use track_geometry::track::Track;
 

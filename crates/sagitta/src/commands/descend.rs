@@ -6,16 +6,16 @@ use crate::plan_store::{PlanStore, setup_numbers_sha256};
 use crate::words::{ABSOLUTE, CAUTION, numbers, say};
 use pictures::descent_plan::descent_plan;
 use pictures::descent_trace::descent_trace;
-use sled_dynamics::descent::{Descent, LOSSES, Outcome};
-use sled_dynamics::precision::{Detail, Precision};
-use sled_dynamics::ride_file::{RideFault, RideFor, read_ride};
-use sled_dynamics::safety::LIP_CAUTION;
+use sled_dynamics::analysis::safety::LIP_CAUTION;
+use sled_dynamics::motion::descent::{Descent, LOSSES, Outcome};
+use sled_dynamics::motion::precision::{Detail, Precision};
+use sled_dynamics::riding::ride_file::{RideFault, RideFor, read_ride};
 use sled_dynamics::setup::Setup;
 use std::path::{Path, PathBuf};
-use sweep_runner::case::{Case, Model, Who};
-use sweep_runner::cause::pieced_as_told;
-use sweep_runner::summary::{Inputs, Summary, event_words};
-use sweep_runner::trace_table::trace_csv;
+use sweep_runner::records::summary::{Inputs, Summary, event_words};
+use sweep_runner::records::trace_table::trace_csv;
+use sweep_runner::rides::case::{Case, Model, Who};
+use sweep_runner::rides::cause::pieced_as_told;
 
 /// Spacing of the trace (m).
 const TRACE_M: f64 = 0.5;

@@ -2,7 +2,7 @@
 
 use super::Done;
 use crate::words::{say, table};
-use sled_dynamics::setup_keys::{Kind, keys as all};
+use sled_dynamics::setup::keys::{Kind, keys as all};
 
 /// Prints the keys.
 pub fn keys() -> Done {

@@ -8,20 +8,20 @@ use pictures::Picture;
 use pictures::cause_matrix::{CauseRow, cause_matrix};
 use pictures::descent_plan::signed_plan;
 use pictures::losses_along::losses_along;
-use sled_dynamics::descent::{Descent, Event, EventKind, Outcome};
-use sled_dynamics::equations::Constants;
-use sled_dynamics::line_file::{aimed_pieces, read_line};
-use sled_dynamics::losses::{
+use sled_dynamics::analysis::losses::{
     CAUSE_NAMES, CAUSES, LossFault, Losses, Ridden, SectionLoss, losses as lost, spacing_to_finish_m,
 };
-use sled_dynamics::notes::{Note, Word, read_phrase, usual_notes};
-use sled_dynamics::precision::{Detail, Precision};
-use sled_dynamics::sections::sections;
-use sled_dynamics::told_line::ToldPlace;
+use sled_dynamics::analysis::sections::sections;
+use sled_dynamics::motion::descent::{Descent, Event, EventKind, Outcome};
+use sled_dynamics::motion::equations::Constants;
+use sled_dynamics::motion::precision::{Detail, Precision};
+use sled_dynamics::riding::line_file::{aimed_pieces, read_line};
+use sled_dynamics::riding::notes::{Note, Word, read_phrase, usual_notes};
+use sled_dynamics::riding::told_line::ToldPlace;
 use std::path::{Path, PathBuf};
-use sweep_runner::cause::{Causes, WhatIf, causes, pieced, pieced_as_told, what_ifs};
-use sweep_runner::prepared::Prepared;
-use sweep_runner::told::beside_asked;
+use sweep_runner::rides::cause::{Causes, WhatIf, causes, pieced, pieced_as_told, what_ifs};
+use sweep_runner::rides::prepared::Prepared;
+use sweep_runner::rides::told::beside_asked;
 use track_geometry::track::Track;
 
 /// Widest spacing of the traces (m).

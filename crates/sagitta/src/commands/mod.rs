@@ -21,17 +21,17 @@ mod trial_analyse;
 use crate::files::{self, ReadSetup, ReadTrack};
 use crate::plan_store::PlanStore;
 use descend::ModelName;
-use sled_dynamics::descent::Descent;
-use sled_dynamics::notes::{Note, NoteFault, read_notes};
-use sled_dynamics::pieces::Piece;
-use sled_dynamics::precision::{Detail, Precision};
+use sled_dynamics::motion::descent::Descent;
+use sled_dynamics::motion::precision::{Detail, Precision};
+use sled_dynamics::riding::notes::{Note, NoteFault, read_notes};
+use sled_dynamics::riding::pieces::Piece;
+use sled_dynamics::riding::told_line::ToldPlace;
 use sled_dynamics::setup::Setup;
-use sled_dynamics::told_line::ToldPlace;
 use std::path::{Path, PathBuf};
-use sweep_runner::case::{Case, Model, Who};
-use sweep_runner::planner::Planned;
-use sweep_runner::prepared::{Attempt, Prepared, Ready};
-use sweep_runner::told::{beside_asked, piece_of};
+use sweep_runner::rides::case::{Case, Model, Who};
+use sweep_runner::rides::planner::Planned;
+use sweep_runner::rides::prepared::{Attempt, Prepared, Ready};
+use sweep_runner::rides::told::{beside_asked, piece_of};
 use track_geometry::track::Track;
 
 /// What is computed: a track, a set-up, and keys set on the command line.

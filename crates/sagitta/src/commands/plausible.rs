@@ -15,7 +15,7 @@ use sweep_runner::plausible::UNKNOWNS;
 use sweep_runner::plausible::bounds::Test;
 use sweep_runner::plausible::table::{counts, header, kept_table, row};
 use sweep_runner::plausible::tried::{Trial, tried};
-use sweep_runner::shards::kept;
+use sweep_runner::study::shards::kept;
 use track_geometry::track::Track;
 
 /// Most samples: the points of the sequence before it begins anew.

@@ -6,11 +6,11 @@ use crate::number::within;
 use crate::plan_store::setup_numbers_sha256;
 use crate::words::{ABSOLUTE, CAUTION, say};
 use pictures::ride_plan::ride_plan;
-use sled_dynamics::ride_file::{RideFor, write_ride};
+use sled_dynamics::riding::ride_file::{RideFor, write_ride};
 use std::path::PathBuf;
-use sweep_runner::planner::NO_HELP_M_S2;
-use sweep_runner::prepared::Ready;
-use sweep_runner::ride_card::{PRESSED, card_text, ride_card};
+use sweep_runner::rides::planner::NO_HELP_M_S2;
+use sweep_runner::rides::prepared::Ready;
+use sweep_runner::rides::ride_card::{PRESSED, card_text, ride_card};
 
 /// Longest reaction lag that is planned for (s).
 const MOST_LAG_S: f64 = 1.0;

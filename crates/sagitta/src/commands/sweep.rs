@@ -10,12 +10,12 @@ use crate::words::say;
 use std::fs::{self, File, OpenOptions, TryLockError};
 use std::io::{Read, Seek, SeekFrom, Write};
 use std::path::{Path, PathBuf};
-use sweep_runner::shards::{Shard, kept, merged};
-use sweep_runner::sidecar::{Sidecar, SweepInputs};
 use sweep_runner::study::Study;
-use sweep_runner::study_file::read_study;
-use sweep_runner::sweep::rows_in_order;
-use sweep_runner::sweep_table::{header, row};
+use sweep_runner::study::file::read_study;
+use sweep_runner::study::shards::{Shard, kept, merged};
+use sweep_runner::study::sidecar::{Sidecar, SweepInputs};
+use sweep_runner::study::sweep::rows_in_order;
+use sweep_runner::study::table::{header, row};
 
 /// Most threads.
 const MOST_THREADS: usize = 1024;

@@ -5,8 +5,8 @@ use crate::files::{self, Output};
 use crate::words::{ABSOLUTE, CAUTION, numbers, say};
 use std::path::Path;
 use sweep_runner::study::Study;
-use sweep_runner::sweep_report::{Report, report};
-use sweep_runner::sweep_table::{SweepTable, csv_line};
+use sweep_runner::study::report::{Report, report};
+use sweep_runner::study::table::{SweepTable, csv_line};
 
 /// Tells a whole table, and draws it into a folder if there is one. Status 1 if a case failed.
 pub fn results(study: &Study, table: &str, out: Option<&Path>) -> Done {
@@ -19,7 +19,9 @@ pub fn results(study: &Study, table: &str, out: Option<&Path>) -> Done {
         outputs.push(Output::new(name, text));
     }
     if study.file.pictures && out.is_some() {
-        for picture in sweep_runner::sweep_pictures::pictures(study, &table).map_err(|e| e.to_string())? {
+        for picture in
+            sweep_runner::study::sweep_pictures::pictures(study, &table).map_err(|e| e.to_string())?
+        {
             outputs.extend(Output::picture(&picture));
         }
     }

@@ -2,9 +2,9 @@
 
 use crate::files::{self, ReadTrack};
 use crate::words::numbers;
-use sled_dynamics::descent::{Descent, EventKind, Outcome};
-use sled_dynamics::precision::{Detail, Precision};
-use sweep_runner::case::{Case, Model, Who};
+use sled_dynamics::motion::descent::{Descent, EventKind, Outcome};
+use sled_dynamics::motion::precision::{Detail, Precision};
+use sweep_runner::rides::case::{Case, Model, Who};
 use track_geometry::corner_list::{CornerList, Shape};
 use track_geometry::eyes::eyes_in_corners;
 use track_geometry::track::Track;
@@ -39,7 +39,7 @@ fn in_corner(track: &Track, station_m: f64) -> String {
 }
 
 fn left_alone(track: &Track, d: &Descent) -> Vec<String> {
-    let touch = |e: &sled_dynamics::descent::Event| match e.kind {
+    let touch = |e: &sled_dynamics::motion::descent::Event| match e.kind {
         EventKind::Wall { impulse_n_s, .. } if impulse_n_s > HARD_N_S => Some(format!(
             "a sled left alone touches a wall hard at station {:.0} m{}: {impulse_n_s:.0} N s",
             e.station_m,

@@ -12,8 +12,8 @@ use evidence::questions::{Prior, Question, read_questions, simulated_sd_s};
 use evidence::stopping::{false_alarms, impatient, looks};
 use evidence::trial_plan::{PUBLISHED_SPREAD, Prospect, advice, prospect};
 use std::path::{Path, PathBuf};
-use sweep_runner::ensemble::{Ensemble, RIDES, rides};
-use sweep_runner::paired::paired;
+use sweep_runner::rides::ensemble::{Ensemble, RIDES, rides};
+use sweep_runner::rides::paired::paired;
 
 /// Trials.
 #[derive(clap::Subcommand)]

@@ -1,7 +1,7 @@
 //! An answer asked over the plausible set: its band, in how many sets it agrees, and which unknown decides.
 
 use super::{Sample, UNKNOWNS};
-use crate::figures::quantile;
+use crate::rides::figures::quantile;
 use libm::sqrt;
 
 /// Share of sets left out at each end of the band `[-]`.

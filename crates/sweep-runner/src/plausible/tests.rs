@@ -6,8 +6,8 @@ use super::tried::{Trial, Tried, bob_bow_m};
 use super::*;
 use ice_contact::free_shape::FreeShape;
 use ice_contact::runner::{Bow, RunnerSpec};
-use sled_dynamics::errors_of_ride::SKILLS;
-use sled_dynamics::setup_keys::get;
+use sled_dynamics::riding::errors_of_ride::SKILLS;
+use sled_dynamics::setup::keys::get;
 
 fn at(median_s: f64, sd_s: f64, lost: f64) -> AtBow {
     AtBow { median_s, sd_s: Some(sd_s), lost }

@@ -5,24 +5,24 @@ use super::bounds::{
     AtBow, BOB_FRICTION, BOB_LOAD_N, BOB_RADIUS_M, BOB_SPEEDS_M_S, BOWS_M, DRAG_ELASTICITY,
     GREATEST_OVER_MEAN, ICE_SHARE, LESS_DRAG, MEAN_OVER_FALL, Test, missed_by_club, missed_by_elite,
 };
-use crate::case::CaseError;
-use crate::ensemble::{Ensemble, RIDES, rides};
-use crate::planner::Planned;
-use crate::prepared::{Attempt, Prepared, Ready};
+use crate::rides::case::CaseError;
+use crate::rides::ensemble::{Ensemble, RIDES, rides};
+use crate::rides::planner::Planned;
+use crate::rides::prepared::{Attempt, Prepared, Ready};
 use ice_contact::contact::{ContactSolver, Demand};
 use ice_contact::free_shape::FreeShape;
 use ice_contact::runner::{Bow, IceState, RunnerSpec};
 use ice_contact::tables::direct;
-use sled_dynamics::descend::{Course, descend};
-use sled_dynamics::descent::{Descent, Outcome};
-use sled_dynamics::entry::Entry;
-use sled_dynamics::equations::Constants;
-use sled_dynamics::errors_of_ride::{SKILLS, Skill};
-use sled_dynamics::gravity::STANDARD_GRAVITY_M_S2;
-use sled_dynamics::launch::Launch;
-use sled_dynamics::on_runners::ice_state;
-use sled_dynamics::pilot::HandsOff;
-use sled_dynamics::precision::{Detail, Precision};
+use sled_dynamics::laws::gravity::STANDARD_GRAVITY_M_S2;
+use sled_dynamics::laws::on_runners::ice_state;
+use sled_dynamics::motion::descend::{Course, descend};
+use sled_dynamics::motion::descent::{Descent, Outcome};
+use sled_dynamics::motion::entry::Entry;
+use sled_dynamics::motion::equations::Constants;
+use sled_dynamics::motion::launch::Launch;
+use sled_dynamics::motion::pilot::HandsOff;
+use sled_dynamics::motion::precision::{Detail, Precision};
+use sled_dynamics::riding::errors_of_ride::{SKILLS, Skill};
 use sled_dynamics::setup::Setup;
 use track_geometry::track::Track;
 

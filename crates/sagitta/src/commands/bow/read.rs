@@ -10,7 +10,7 @@ use sled_bench::bow_fit::{BowFit, MOST_ADVANCE_M, Zone};
 use sled_bench::pair_fit::PairFit;
 use sled_bench::unit_shape::UnitShape;
 use sled_dynamics::setup::Setup;
-use sled_dynamics::setup_write::write_setup;
+use sled_dynamics::setup::write::write_setup;
 use std::path::PathBuf;
 
 /// Options of `bow read`.

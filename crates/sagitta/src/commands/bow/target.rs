@@ -10,10 +10,10 @@ use sled_bench::bow_fit::BowFit;
 use sled_bench::readings::{Side, named_points};
 use sled_bench::target::{BowTarget, STEPS_OTHER_RUNNERS, STEPS_SAME_RUNNERS, bow_target, reverse_check};
 use sled_bench::turns::{Key, Turns};
-use sled_dynamics::bow_contact::flat_place;
-use sled_dynamics::bow_measures::static_margin_m;
+use sled_dynamics::analysis::bow_contact::flat_place;
+use sled_dynamics::analysis::bow_measures::static_margin_m;
 use sled_dynamics::setup::Setup;
-use sled_dynamics::setup_write::write_setup;
+use sled_dynamics::setup::write::write_setup;
 use std::path::PathBuf;
 
 /// Options of `bow target`.

@@ -11,9 +11,9 @@ use crate::words::{CAUTION, every_fault, numbers, say};
 use ice_contact::runner::Bow;
 use pictures::bow_window::{IceWindow, WindowLimits, bow_window};
 use sled_bench::passing::{Stretch, in_common, passing};
-use sled_dynamics::bow_contact::{MOST_BOW_M, Place};
-use sled_dynamics::bow_measures::{BowMeasure, bow_measures};
-use sled_dynamics::on_runners::bending_stress_pa;
+use sled_dynamics::analysis::bow_contact::{MOST_BOW_M, Place};
+use sled_dynamics::analysis::bow_measures::{BowMeasure, bow_measures};
+use sled_dynamics::laws::on_runners::bending_stress_pa;
 use sled_dynamics::setup::Setup;
 use std::path::PathBuf;
 

@@ -8,10 +8,10 @@ use crate::plan_store::PlanStore;
 use ice_contact::runner::Bow;
 use pictures::Picture;
 use pictures::curve_with_band::{BandGroup, BandWords, curve_with_band};
-use sled_dynamics::errors_of_ride::Skill;
+use sled_dynamics::riding::errors_of_ride::Skill;
 use sled_dynamics::setup::Setup;
-use sweep_runner::ensemble::{RIDES, ensemble};
-use sweep_runner::figures::Figure;
+use sweep_runner::rides::ensemble::{RIDES, ensemble};
+use sweep_runner::rides::figures::Figure;
 
 /// Whether and how the bows are ridden.
 #[derive(clap::Args)]

@@ -5,16 +5,16 @@ use crate::files::{self, Output, ReadTrack};
 use crate::plan_store::PlanStore;
 use crate::words::{CAUTION, every_fault, numbers, say, table};
 use sled_bench::runner_record::{KEYS, RunnerRecord};
-use sled_dynamics::bow_contact::flat_place;
-use sled_dynamics::bow_measures::own_measure;
-use sled_dynamics::descent::Outcome;
-use sled_dynamics::precision::{Detail, Precision};
+use sled_dynamics::analysis::bow_contact::flat_place;
+use sled_dynamics::analysis::bow_measures::own_measure;
+use sled_dynamics::motion::descent::Outcome;
+use sled_dynamics::motion::precision::{Detail, Precision};
 use sled_dynamics::setup::Setup;
-use sled_dynamics::setup_keys::get;
-use sled_dynamics::setup_write::write_setup;
+use sled_dynamics::setup::keys::get;
+use sled_dynamics::setup::write::write_setup;
 use std::path::Path;
-use sweep_runner::case::{Case, Model};
-use sweep_runner::prepared::{Attempt, Prepared};
+use sweep_runner::rides::case::{Case, Model};
+use sweep_runner::rides::prepared::{Attempt, Prepared};
 
 /// Results that are told for each value: name with unit, and decimals.
 const RESULTS: [(&str, usize); 5] = [

@@ -1,0 +1,227 @@
+//! Reads notes: sentences and files, every fault at once with line and column.
+
+use crate::riding::notes::{MOST_LATE_S, Note, NoteFault, Part, Unit, WORDS, Word, row_of};
+use track_geometry::track::{Hand, Track};
+
+/// Words of a line with their columns, from 1; numbers and units are told apart.
+fn tokens(line: &str) -> Vec<(usize, String)> {
+    let mut found: Vec<(usize, String)> = Vec::new();
+    let mut last = ' ';
+    for (i, c) in line.chars().enumerate() {
+        if c.is_whitespace() || ",;:".contains(c) {
+            last = ' ';
+            continue;
+        }
+        let number = |c: char| c.is_ascii_digit() || c == '.' || c == '-';
+        let joins = last != ' ' && (number(c) || !number(last));
+        match found.last_mut().filter(|_| joins) {
+            Some((_, word)) => word.push(c),
+            None => found.push((i + 1, c.to_string())),
+        }
+        last = c;
+    }
+    found
+}
+
+/// Reads one note from a sentence that names the corner, such as "0.3 m late into corner 6".
+pub fn read_phrase(from: &str, text: &str, track: &Track) -> Result<Note, Vec<NoteFault>> {
+    let words = tokens(text);
+    let mut rest = words.clone();
+    let place = words.iter().position(|t| t.1.eq_ignore_ascii_case("corner"));
+    // "late out of 5": what stands behind the preposition, unless it is a size with its unit
+    let bare = || {
+        let name = |i: usize| {
+            let of = words
+                .get(i)
+                .is_some_and(|t| ["in", "into", "at", "of"].contains(&t.1.to_lowercase().as_str()));
+            let size = words.get(i + 2).is_some_and(|t| UNITS.contains(&t.1.to_lowercase().as_str()));
+            of && !size
+                && words
+                    .get(i + 1)
+                    .is_some_and(|t| track.data.corners.iter().any(|c| c.name.eq_ignore_ascii_case(&t.1)))
+        };
+        (0..words.len()).rev().find(|i| name(*i))
+    };
+    if place.is_none()
+        && let Some(i) = bare()
+    {
+        let named = rest.remove(i + 1);
+        return read_note(from, 0, Some(named), &rest, track);
+    }
+    let corner = place.and_then(|i| {
+        let name = words.get(i + 1).cloned();
+        rest.drain(i..(i + 2).min(words.len()));
+        name
+    });
+    read_note(from, 0, corner, &rest, track)
+}
+
+/// Reads a file of notes: the corner first, then what, and a size.
+pub fn read_notes(file: &str, text: &str, track: &Track) -> Result<Vec<Note>, Vec<NoteFault>> {
+    let (mut notes, mut faults): (Vec<Note>, Vec<NoteFault>) = (vec![], vec![]);
+    for (i, line) in text.trim_start_matches('\u{feff}').lines().enumerate() {
+        let before_comment = line.split('#').next().unwrap_or("");
+        // a corner may have a name of several words: it ends at the comma
+        let Some((name, rest)) = before_comment.split_once(',') else {
+            if !before_comment.trim().is_empty() {
+                let what = format!("read \"{}\", allowed is CORNER, WHAT, SIZE", before_comment.trim());
+                faults.push(NoteFault { file: file.into(), line: i + 1, column: 1, what });
+            }
+            continue;
+        };
+        let shift = name.chars().count() + 1;
+        let words: Vec<_> = tokens(rest).into_iter().map(|(c, w)| (c + shift, w)).collect();
+        let named = Some((1, name.trim().to_string())).filter(|n| !n.1.is_empty());
+        match read_note(file, i + 1, named, &words, track) {
+            Ok(note) => {
+                let same = |n: &Note| {
+                    n.corner == note.corner && kind(n.word) == kind(note.word) && n.word != Word::Toe
+                };
+                if notes.iter().any(same) {
+                    let what = format!("a second note of this kind: {}", note.words(track));
+                    faults.push(NoteFault { file: file.into(), line: i + 1, column: 1, what });
+                }
+                notes.push(note);
+            }
+            Err(more) => faults.extend(more),
+        }
+    }
+    if notes.is_empty() && faults.is_empty() {
+        let what = "there is no note; allowed is CORNER, WHAT, SIZE on each line".into();
+        faults.push(NoteFault { file: file.into(), line: 1, column: 1, what });
+    }
+    faults.sort_by_key(|f| (f.line, f.column));
+    if faults.is_empty() { Ok(notes) } else { Err(faults) }
+}
+
+/// Words of one kind exclude each other in one corner.
+fn kind(word: Word) -> usize {
+    match word {
+        Word::Late | Word::Early => 0,
+        Word::TooMuch | Word::TooLittle | Word::Missed => 1,
+        Word::High | Word::Low | Word::Tap | Word::Wall => 2,
+        Word::Toe => 3,
+    }
+}
+
+/// Words that say nothing by themselves.
+const FILLING: [&str; 13] =
+    ["in", "at", "of", "by", "the", "a", "on", "too", "with", "steering", "corner", "and", "middle"];
+
+/// Units that a size may be told in.
+const UNITS: [&str; 5] = ["m", "cm", "s", "ms", "%"];
+
+fn read_note(
+    file: &str,
+    line: usize,
+    corner: Option<(usize, String)>,
+    words: &[(usize, String)],
+    track: &Track,
+) -> Result<Note, Vec<NoteFault>> {
+    let mut faults = Vec::new();
+    let mut fault =
+        |column: usize, what: String| faults.push(NoteFault { file: file.into(), line, column, what });
+    let names = || track.data.corners.iter().map(|c| c.name.as_str()).collect::<Vec<_>>().join(", ");
+    let place = match &corner {
+        None => {
+            fault(1, format!("no corner is named; the corners of {} are {}", track.data.name, names()));
+            None
+        }
+        Some((column, name)) => {
+            let found = track.data.corners.iter().position(|c| c.name.eq_ignore_ascii_case(name));
+            if found.is_none() {
+                fault(
+                    *column,
+                    format!("read corner {name}, the corners of {} are {}", track.data.name, names()),
+                );
+            }
+            found
+        }
+    };
+    let mut what: Option<(usize, Word)> = None;
+    let (mut number, mut unit, mut side) = (None, None, None);
+    let mut part = Part::All;
+    for (column, text) in words {
+        let lower = text.to_lowercase();
+        let word = WORDS.iter().find(|w| w.1.split(' ').next_back() == Some(lower.as_str())).map(|w| w.0);
+        match (word, lower.as_str()) {
+            // "tap on the left wall" is one note
+            (Some(Word::Wall), _) if what.is_some_and(|w: (usize, Word)| w.1 == Word::Tap) => {}
+            (Some(word), _) if what.is_none() => what = Some((*column, word)),
+            (Some(_), _) => fault(*column, format!("read a second word, {text}; write one note for each")),
+            (None, "left") => side = Some(Hand::Left),
+            (None, "right") => side = Some(Hand::Right),
+            (None, "into" | "entry") => part = Part::Entry,
+            (None, "out" | "exit") => part = Part::Exit,
+            (None, "m") => unit = Some((*column, Unit::Metre, 1.0)),
+            (None, "cm") => unit = Some((*column, Unit::Metre, 0.01)),
+            (None, "s") => unit = Some((*column, Unit::Second, 1.0)),
+            (None, "ms") => unit = Some((*column, Unit::Second, 1e-3)),
+            (None, "%") => unit = Some((*column, Unit::Percent, 0.01)),
+            (None, other) => match other.parse::<f64>() {
+                Ok(v) if number.is_none() && v.is_finite() => number = Some((*column, v)),
+                // without a corner this may well be one
+                Ok(_) if place.is_none() => {}
+                Ok(_) => fault(*column, format!("read a second number, {text}")),
+                Err(_) if FILLING.contains(&other) => {}
+                Err(_) => {
+                    let known: Vec<&str> = WORDS.iter().map(|w| w.1).collect();
+                    fault(*column, format!("read \"{text}\", allowed are {}", known.join(", ")));
+                }
+            },
+        }
+    }
+    let Some((_, word)) = what else {
+        if faults.is_empty() {
+            let known: Vec<&str> = WORDS.iter().map(|w| w.1).collect();
+            let what = format!("nothing is said of the corner; allowed are {}", known.join(", "));
+            faults.push(NoteFault { file: file.into(), line, column: 1, what });
+        }
+        return Err(faults);
+    };
+    // a size is judged once it is known of what
+    let Some(corner) = place else { return Err(faults) };
+    let (name, usual, most, own) = row_of(word);
+    let timed = matches!(word, Word::Late | Word::Early);
+    let spoken = match own {
+        _ if timed => "m or s",
+        Unit::Percent => "%",
+        _ => "m",
+    };
+    if let Some((column, ..)) = unit.filter(|u| u.1 != own && !(timed && u.1 == Unit::Second)) {
+        faults.push(NoteFault {
+            file: file.into(),
+            line,
+            column,
+            what: format!("the size of \"{name}\" is in {spoken}"),
+        });
+    }
+    let plain = if own == Unit::Percent { 0.01 } else { 1.0 };
+    let (unit, scale) = unit.map_or((own, plain), |u| (u.1, u.2));
+    let most = if unit == Unit::Second { MOST_LATE_S } else { most };
+    let size = number.map_or(usual, |(_, v)| v * scale);
+    if let Some((column, v)) = number.filter(|_| !(size > 0.0 && size <= most * (1.0 + 1e-12))) {
+        let in_unit = if unit == Unit::Second {
+            "s"
+        } else if own == Unit::Percent {
+            "%"
+        } else {
+            "m"
+        };
+        let most = if own == Unit::Percent { most * 100.0 } else { most };
+        let what = format!("{name}: read {v}, allowed above 0, at most {most} {in_unit}");
+        faults.push(NoteFault { file: file.into(), line, column, what });
+    }
+    if !faults.is_empty() {
+        return Err(faults);
+    }
+    let inner = track.data.corners[corner].hand;
+    let usual_side = match (word, inner) {
+        (Word::Tap | Word::Wall, Hand::Left) => Hand::Right,
+        (Word::Tap | Word::Wall, Hand::Right) => Hand::Left,
+        _ => inner,
+    };
+    let unit = if number.is_some() { unit } else { own };
+    let (said, side_said) = (number.is_some(), side.is_some());
+    Ok(Note { corner, word, part, size, unit, said, side: side.unwrap_or(usual_side), side_said })
+}

@@ -1,0 +1,372 @@
+//! The planned ride as an optimal control problem over stations: minimum time plus small prices.
+//!
+//! ```text
+//!   minimise  sum over nodes of  dt + dt [ p_s c^2 + p_r r^2 + p_a alpha^2 + p_e edge^2 + p_c over^2
+//!                                          + price (a_v^2 + (m_v/M)^2) + told ]
+//!   state     u, yaw, vx, vy, w, steer, c           c' = r,  steer' = (c - steer)/lag
+//!   control   r (1/s), a_v (m/s2), m_v (rad/s2)     a_v, m_v: virtual help, priced until it vanishes
+//! ```
+//!
+//! | symbol | name | unit |
+//! |---|---|---|
+//! | c | steering asked for | - |
+//! | alpha | slip over one degree | - |
+//! | edge | how far the clearance of the nearest corner of the sled falls short of [`CLEAR_M`], over 0.12 m | - |
+//! | over | steering asked for beyond [`KEPT_BACK_FROM`], over 0.1 | - |
+//! | told | price of a line that is told beside another plan, see [`crate::riding::told_line`]; none without one | - |
+//!
+//! The plan keeps room beside walls and lips and steering in hand, for the sled that is not quite the planned one.
+//!
+//! One node a metre, classical Runge-Kutta steps inside, exact Jacobians by dual numbers. The curvature of the
+//! cost is that of its squares (Gauss-Newton). *Source*: differential dynamic programming, e.g. Tassa, Mansard,
+//! Todorov, ICRA 2014; the prices are assumed. *Checked by* `plan_is_free_of_walls_and_help`.
+
+use crate::laws::ice::Ice;
+use crate::laws::state::{State, motion};
+use crate::laws::walls::{CORNERS_M, Side};
+use crate::motion::equations::{Constants, rates};
+use crate::riding::told_line::{MET_M, ToldNode};
+use numerics::ddp::{Expansion, FinalExpansion, Problem, Step};
+use numerics::dual::{Dual, Real, through};
+use track_geometry::station::Station;
+use track_geometry::track::Track;
+
+/// Number of states of the plan: offset, yaw, forward, sideways, spin, steer, asked.
+pub const STATES: usize = 7;
+/// Number of controls: rate of the steering asked for, virtual side acceleration, virtual turn.
+pub const CONTROLS: usize = 3;
+const ALL: usize = STATES + CONTROLS;
+/// States that the sled on its ice knows of: all but the steering asked for.
+const ON_ICE: usize = 6;
+/// State of the plan.
+pub type PlanState = [f64; STATES];
+
+/// Clearance of the sled's corners to walls and lips that the plan keeps where it costs little (m).
+pub const CLEAR_M: f64 = 0.30;
+/// A clearance that falls short by this costs the price of the edge (m).
+const SHORT_M: f64 = 0.12;
+/// Steering beyond this is kept back for corrections `[-]`.
+pub const KEPT_BACK_FROM: f64 = 0.6;
+/// One of virtual turn costs as much as this much virtual side acceleration (m/s2 per rad/s2).
+const TURN_SCALE: f64 = 0.2;
+
+/// Prices, in seconds per second.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Prices {
+    /// Of full steering.
+    pub steer: f64,
+    /// Of changing the steering by one per second.
+    pub rate: f64,
+    /// Of one degree of slip.
+    pub slip: f64,
+    /// Of a clearance short by 0.12 m.
+    pub edge: f64,
+    /// Of steering 0.1 beyond what is kept back.
+    pub limit: f64,
+    /// Of virtual help of 1 m/s2.
+    pub help: f64,
+    /// Of being 0.1 m beside a told line.
+    pub told: f64,
+}
+
+impl Default for Prices {
+    fn default() -> Self {
+        Prices { steer: 3e-3, rate: 1e-2, slip: 5e-2, edge: 1.0, limit: 0.05, help: 1e-2, told: 10.0 }
+    }
+}
+
+/// A node of the plan and what is known of its way to the next.
+#[derive(Clone, Copy, Debug)]
+struct Node {
+    station_m: f64,
+    length_m: f64,
+    substeps: usize,
+}
+
+/// The planning problem of one set-up on one track.
+#[derive(Debug)]
+pub struct RideProblem<'a, I> {
+    track: &'a Track,
+    constants: &'a Constants,
+    ice: &'a I,
+    lag_s: f64,
+    nodes: Vec<Node>,
+    /// Stations within the nodes: start, middle and end of each substep.
+    stations: Vec<Station>,
+    first: Vec<usize>,
+    /// The nodes, with their edges; the stations within have none, so that a plan never leans on a wall.
+    edged: Vec<Station>,
+    /// The prices.
+    pub prices: Prices,
+    /// The line that is told, node by node; empty where none is.
+    pub told: Vec<ToldNode>,
+}
+
+/// The lag is at least this in a plan (s).
+const LEAST_LAG_S: f64 = 0.02;
+/// Longest time of a substep (s): stable for the fastest motion of the sled on its runners.
+const SUBSTEP_S: f64 = 0.018;
+
+/// The station with its edges out of reach.
+fn without_edges(at: Station) -> Station {
+    Station { left_edge: [FAR_M, 0.0], right_edge: [-FAR_M, 0.0], ..at }
+}
+/// Beyond every edge (m).
+const FAR_M: f64 = 100.0;
+
+impl<'a, I: Ice> RideProblem<'a, I> {
+    /// The problem from a station to the last eye; `speed_m_s` tells about how fast the sled is at a station.
+    pub fn new(
+        track: &'a Track,
+        constants: &'a Constants,
+        ice: &'a I,
+        lag_s: f64,
+        from_m: f64,
+        speed_m_s: impl Fn(f64) -> f64,
+    ) -> Self {
+        let finish_m = track.finish_m();
+        let (mut nodes, mut stations, mut first) = (Vec::new(), Vec::new(), Vec::new());
+        let mut edged = Vec::new();
+        let mut at = from_m;
+        while at < finish_m - 1e-9 {
+            // whole metres; no sliver at either end
+            let next = if at == from_m { (from_m + 1.5).floor() } else { at + 1.0 };
+            let next = if next > finish_m - 0.5 { finish_m } else { next };
+            let length_m = next - at;
+            let substeps = (length_m / speed_m_s(at) / SUBSTEP_S).ceil().max(2.0) as usize;
+            first.push(stations.len());
+            for i in 0..=2 * substeps {
+                let s = at + length_m * i as f64 / (2 * substeps) as f64;
+                stations.push(without_edges(track.surface.station(s)));
+            }
+            edged.push(track.surface.station(at));
+            nodes.push(Node { station_m: at, length_m, substeps });
+            at = next;
+        }
+        let lag_s = lag_s.max(LEAST_LAG_S);
+        let (prices, told) = (Prices::default(), Vec::new());
+        RideProblem { track, constants, ice, lag_s, nodes, stations, first, edged, prices, told }
+    }
+
+    /// Stations of the nodes (m), the last eye included.
+    pub fn stations_m(&self) -> Vec<f64> {
+        self.nodes.iter().map(|n| n.station_m).chain([self.track.finish_m()]).collect()
+    }
+
+    /// Offset, yaw, forward, sideways, spin and steer to the rates of the first five (per s) and the time for a
+    /// metre of station (s/m).
+    #[inline]
+    fn sled_rates<T: Real>(&self, at: &Station, x: &[T; ON_ICE]) -> [T; ON_ICE] {
+        let [offset_m, yaw_rad, forward_m_s, sideways_m_s, spin_rad_s, steer] = *x;
+        let state = State { offset_m, yaw_rad, forward_m_s, sideways_m_s, spin_rad_s };
+        let moving = motion(at, &at.patch(offset_m), &state, self.constants.gravity_m_s2);
+        let [du, dyaw, dvx, dvy, dw] =
+            rates(self.constants, self.ice, at, &state, &moving, steer, [0.0; 2]).sled;
+        [du, dyaw, dvx, dvy, dw, T::from(1.0) / moving.station_rate_m_s]
+    }
+
+    /// Rates of change per metre of station: the states, then the time.
+    #[inline]
+    fn per_metre<T: Real>(
+        &self,
+        x: &[T; STATES],
+        u: &[T; CONTROLS],
+        sled: impl FnOnce(&[T; ON_ICE]) -> [T; ON_ICE],
+    ) -> [T; STATES + 1] {
+        let [du, dyaw, dvx, dvy, dw, per] = sled(&std::array::from_fn(|i| x[i]));
+        [
+            du * per,
+            dyaw * per,
+            dvx * per,
+            (dvy + u[1]) * per,
+            (dw + u[2]) * per,
+            (x[6] - x[5]) * per / self.lag_s,
+            u[0] * per,
+            per,
+        ]
+    }
+
+    /// State at the next node and the time to it; `sled` gives [`Self::sled_rates`].
+    #[inline]
+    fn to_next<T: Real>(
+        &self,
+        k: usize,
+        x: &[T; STATES],
+        u: &[T; CONTROLS],
+        sled: impl Fn(&Station, &[T; ON_ICE]) -> [T; ON_ICE],
+    ) -> Option<([T; STATES], T)> {
+        let node = &self.nodes[k];
+        let h = node.length_m / node.substeps as f64;
+        let mut x = *x;
+        let mut time = T::from(0.0);
+        for i in 0..node.substeps {
+            let per_metre = |j: usize, x: &[T; STATES]| {
+                self.per_metre(x, u, |own| sled(&self.stations[self.first[k] + 2 * i + j], own))
+            };
+            let ahead = |d: &[T; STATES + 1], f: f64| -> [T; STATES] {
+                let mut y = x;
+                for n in 0..STATES {
+                    y[n] += d[n] * (f * h);
+                }
+                y
+            };
+            let k1 = per_metre(0, &x);
+            let k2 = per_metre(1, &ahead(&k1, 0.5));
+            let k3 = per_metre(1, &ahead(&k2, 0.5));
+            let k4 = per_metre(2, &ahead(&k3, 1.0));
+            let mean = |n: usize| (k1[n] + (k2[n] + k3[n]) * 2.0 + k4[n]) * (h / 6.0);
+            for (n, x) in x.iter_mut().enumerate() {
+                *x += mean(n);
+            }
+            time += mean(STATES);
+        }
+        // a sled that turned round, slid sideways or left the track is outside of what can be planned
+        let fine = x[2].value() > 0.5
+            && x[3].value().abs() < 0.7 * x[2].value()
+            && x[0].value().abs() < 4.0
+            && x[1].value().abs() < 1.2
+            && time.value() > 0.0;
+        fine.then_some((x, time))
+    }
+
+    #[inline]
+    fn plain_to_next(&self, k: usize, x: &PlanState, u: &[f64; CONTROLS]) -> Option<(PlanState, f64)> {
+        self.to_next(k, x, u, |at, own| self.sled_rates(at, own))
+    }
+
+    /// Quantities whose squares are priced; the virtual help and a told line come last.
+    #[inline]
+    fn priced<T: Real>(&self, k: usize, x: &[T; STATES], u: &[T; CONTROLS]) -> [T; 11] {
+        let at = &self.edged[k];
+        let p = &self.prices;
+        let zero = T::from(0.0);
+        let slip = x[3] / x[2] * (180.0 / std::f64::consts::PI);
+        let mut edges = [zero; 4];
+        for (n, [edge, edge_1]) in [at.left_edge, at.right_edge].into_iter().enumerate() {
+            let sign = Side::BOTH[n].sign();
+            // front and rear corner on this side, small yaw
+            for (m, corner) in [CORNERS_M[0][0], -CORNERS_M[0][0]].into_iter().enumerate() {
+                let out = (x[0] + x[1] * corner - edge_1 * corner - edge) * sign + CORNERS_M[0][1];
+                edges[2 * n + m] = ((out + CLEAR_M) / SHORT_M).max(zero);
+            }
+        }
+        let told = self.told.get(k).map_or(zero, |t| {
+            for (n, edge) in edges.iter_mut().enumerate() {
+                *edge = *edge * t.keeps_room[n / 2];
+            }
+            (x[0] - t.offset_m) * ((p.told * t.weight).sqrt() / MET_M)
+        });
+        let over = ((x[6].abs() - KEPT_BACK_FROM) * 10.0).max(zero);
+        [
+            x[6] * p.steer.sqrt(),
+            u[0] * p.rate.sqrt(),
+            slip * p.slip.sqrt(),
+            edges[0] * p.edge.sqrt(),
+            edges[1] * p.edge.sqrt(),
+            edges[2] * p.edge.sqrt(),
+            edges[3] * p.edge.sqrt(),
+            over * p.limit.sqrt(),
+            u[1] * p.help.sqrt(),
+            u[2] * (TURN_SCALE * p.help.sqrt()),
+            told,
+        ]
+    }
+
+    /// Root mean square of the virtual help over the controls of a plan (m/s2).
+    pub fn help_m_s2(&self, controls: &[[f64; CONTROLS]]) -> f64 {
+        let sum: f64 = controls.iter().map(|u| u[1] * u[1] + (TURN_SCALE * u[2]).powi(2)).sum();
+        (sum / controls.len().max(1) as f64).sqrt()
+    }
+
+    /// Time of a plan from its first node to the last eye (s); `None` where it leaves what can be planned.
+    pub fn time_s(&self, states: &[PlanState], controls: &[[f64; CONTROLS]]) -> Option<f64> {
+        (0..self.nodes.len()).map(|k| self.plain_to_next(k, &states[k], &controls[k]).map(|n| n.1)).sum()
+    }
+
+    /// Where the help is greatest: station (m) and side acceleration (m/s2).
+    pub fn most_help(&self, controls: &[[f64; CONTROLS]]) -> (f64, f64) {
+        let size = |u: &[f64; CONTROLS]| u[1].hypot(TURN_SCALE * u[2]);
+        self.nodes
+            .iter()
+            .zip(controls)
+            .map(|(n, u)| (n.station_m, size(u)))
+            .fold((0.0, 0.0), |best, here| if here.1 > best.1 { here } else { best })
+    }
+
+    /// A start: on the reference line at the given speeds, and what holds the sled there is left to the solver.
+    pub fn on_the_line(&self, speed_m_s: impl Fn(f64) -> f64) -> (Vec<PlanState>, Vec<[f64; CONTROLS]>) {
+        let state = |s: f64| {
+            let v = speed_m_s(s);
+            let at = self.track.surface.station(s);
+            let straight =
+                State { offset_m: 0.0, yaw_rad: 0.0, forward_m_s: v, sideways_m_s: 0.0, spin_rad_s: 0.0 };
+            let m = motion(&at, &at.patch(0.0), &straight, self.constants.gravity_m_s2);
+            [0.0, 0.0, v, 0.0, m.line_turn_rad_s, 0.0, 0.0]
+        };
+        (self.stations_m().into_iter().map(state).collect(), vec![[0.0; CONTROLS]; self.nodes.len()])
+    }
+
+    /// Length of the node in time, about (s): weight of the prices.
+    fn weight_s(&self, k: usize, forward_m_s: f64) -> f64 {
+        self.nodes[k].length_m / forward_m_s.max(1.0)
+    }
+}
+
+impl<I: Ice> Problem<STATES, CONTROLS> for RideProblem<'_, I> {
+    fn stages(&self) -> usize {
+        self.nodes.len()
+    }
+
+    fn step(&self, k: usize, x: &[f64; STATES], u: &[f64; CONTROLS]) -> Option<Step<STATES>> {
+        let (next, time) = self.plain_to_next(k, x, u)?;
+        let squares: f64 = self.priced(k, x, u).iter().map(|r| r * r).sum();
+        Some(Step { next, cost: time + self.weight_s(k, x[2]) * squares })
+    }
+
+    fn expand(
+        &self,
+        k: usize,
+        x: &[f64; STATES],
+        u: &[f64; CONTROLS],
+        _costate: &[f64; STATES],
+    ) -> Option<Expansion<STATES, CONTROLS>> {
+        type D = Dual<ALL>;
+        let dx: [D; STATES] = std::array::from_fn(|i| D::variable(x[i], i));
+        let du: [D; CONTROLS] = std::array::from_fn(|i| D::variable(u[i], STATES + i));
+        let sled = |at: &Station, own: &[D; ON_ICE]| through(own, |own| self.sled_rates(at, own));
+        let (next, time) = self.to_next(k, &dx, &du, sled)?;
+        let priced = self.priced(k, &dx, &du);
+        let weight = self.weight_s(k, x[2]);
+        let mut gradient = time.du;
+        let mut hessian = [[0.0; ALL]; ALL];
+        let mut squares = 0.0;
+        for r in &priced {
+            squares += r.re * r.re;
+            for i in 0..ALL {
+                gradient[i] += 2.0 * weight * r.re * r.du[i];
+                for j in 0..ALL {
+                    hessian[i][j] += 2.0 * weight * r.du[i] * r.du[j];
+                }
+            }
+        }
+        // the weight of the prices falls with the speed
+        gradient[2] -= weight / x[2].max(1.0) * squares;
+        Some(Expansion {
+            a: std::array::from_fn(|i| std::array::from_fn(|j| next[i].du[j])),
+            b: std::array::from_fn(|i| std::array::from_fn(|j| next[i].du[STATES + j])),
+            cost_x: std::array::from_fn(|i| gradient[i]),
+            cost_u: std::array::from_fn(|i| gradient[STATES + i]),
+            cost_xx: std::array::from_fn(|i| std::array::from_fn(|j| hessian[i][j])),
+            cost_ux: std::array::from_fn(|i| std::array::from_fn(|j| hessian[STATES + i][j])),
+            cost_uu: std::array::from_fn(|i| std::array::from_fn(|j| hessian[STATES + i][STATES + j])),
+        })
+    }
+
+    fn final_cost(&self, _x: &[f64; STATES]) -> Option<f64> {
+        Some(0.0)
+    }
+
+    fn expand_final(&self, _x: &[f64; STATES]) -> Option<FinalExpansion<STATES>> {
+        Some(FinalExpansion { cost_x: [0.0; STATES], cost_xx: [[0.0; STATES]; STATES] })
+    }
+}

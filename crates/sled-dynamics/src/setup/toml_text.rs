@@ -1,0 +1,97 @@
+//! The keys in the text of a set-up file, each with its line and column.
+
+use crate::setup::faults::{Fault, Place, Problem};
+use crate::setup::file::Entry;
+use crate::setup::keys::{find, is_table};
+use crate::setup::values::{decimal_comma, described, given_by_file};
+use std::ops::Range;
+use toml::de::{DeTable, DeValue};
+
+/// Every key with a good value; what is wrong with the others goes to `faults`.
+pub(crate) fn entries_of_file(file: &str, text: &str, faults: &mut Vec<Fault>) -> Vec<Entry> {
+    let (table, errors) = DeTable::parse_recoverable(text);
+    let mut broken_lines = Vec::new();
+    for error in errors {
+        let span = error.span().unwrap_or(0..0);
+        let place = place_of(file, text, &span);
+        let Place::Line { line, .. } = place else { continue };
+        if broken_lines.contains(&line) {
+            continue; // one fault a line: the rest are consequences
+        }
+        broken_lines.push(line);
+        faults.push(comma_on_line(file, text, line).unwrap_or_else(|| {
+            let problem = Problem::Syntax { message: error.message().to_string() };
+            Fault { place, key: String::new(), problem }
+        }));
+    }
+    let mut reader = Reader { file, text, faults, entries: Vec::new(), broken_lines };
+    reader.walk("", table.get_ref());
+    reader.entries
+}
+
+struct Reader<'a> {
+    file: &'a str,
+    text: &'a str,
+    faults: &'a mut Vec<Fault>,
+    entries: Vec<Entry>,
+    broken_lines: Vec<usize>,
+}
+
+impl Reader<'_> {
+    fn walk(&mut self, above: &str, table: &DeTable<'_>) {
+        for (name, value) in table {
+            let path = if above.is_empty() {
+                name.get_ref().to_string()
+            } else {
+                format!("{above}.{}", name.get_ref())
+            };
+            match (find(&path), value.get_ref()) {
+                (Ok(key), given) => match given_by_file(key, given) {
+                    Ok(given) => {
+                        let place = place_of(self.file, self.text, &value.span());
+                        self.entries.push(Entry { key, place, given });
+                    }
+                    Err(problem) => self.fault(&value.span(), &path, problem),
+                },
+                (Err(_), DeValue::Table(below)) if is_table(&path) => self.walk(&path, below),
+                (Err(_), given) if is_table(&path) => {
+                    let problem = Problem::WrongType { read: described(given), allowed: "a table" };
+                    self.fault(&value.span(), &path, problem);
+                }
+                (Err(problem), _) => self.fault(&name.span(), &path, problem),
+            }
+        }
+    }
+
+    fn fault(&mut self, span: &Range<usize>, key: &str, problem: Problem) {
+        let place = place_of(self.file, self.text, span);
+        // A broken line has said what is wrong with it; what was rescued from it is not what was written.
+        if !matches!(place, Place::Line { line, .. } if self.broken_lines.contains(&line)) {
+            self.faults.push(Fault { place, key: key.to_string(), problem });
+        }
+    }
+}
+
+/// Line and column of a span.
+fn place_of(file: &str, text: &str, span: &Range<usize>) -> Place {
+    let before = text.get(..span.start).unwrap_or(text);
+    let line_start = before.rfind('\n').map_or(0, |newline| newline + 1);
+    let line = 1 + before.matches('\n').count();
+    let column = 1 + before[line_start..].trim_start_matches('\u{feff}').chars().count();
+    Place::Line { file: file.to_string(), line, column }
+}
+
+/// The fault of a line `key = 12,5`, at the number.
+fn comma_on_line(file: &str, text: &str, line: usize) -> Option<Fault> {
+    let written = text.lines().nth(line - 1)?;
+    let (key, value) = written.split_once('=')?;
+    let value = value.split('#').next().unwrap_or(value);
+    let problem = decimal_comma(value)?;
+    let gap = value.len() - value.trim_start().len();
+    let column = 1 + key.chars().count() + 1 + gap;
+    let above = text.lines().take(line - 1).map(str::trim);
+    let table =
+        above.filter(|line| line.starts_with('[')).last().map_or("", |line| line.trim_matches(['[', ']']));
+    let key = if table.is_empty() { key.trim().to_string() } else { format!("{table}.{}", key.trim()) };
+    Some(Fault { place: Place::Line { file: file.to_string(), line, column }, key, problem })
+}

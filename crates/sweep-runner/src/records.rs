@@ -1,0 +1,4 @@
+//! What a descent leaves behind: summary and trace.
+
+pub mod summary;
+pub mod trace_table;

@@ -1,0 +1,13 @@
+//! Planning and riding: one case, ensembles of rides, differences between set-ups.
+
+pub mod case;
+pub mod cause;
+pub mod ensemble;
+pub mod figures;
+pub mod mistakes;
+pub mod paired;
+pub mod plan_bytes;
+pub mod planner;
+pub mod prepared;
+pub mod ride_card;
+pub mod told;

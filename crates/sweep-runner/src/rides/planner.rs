@@ -1,0 +1,381 @@
+//! Plans a ride: the problem of `sled_dynamics::riding::plan`, its derivatives in parallel, and the price of the virtual
+//! help raised level by level until the help vanishes.
+
+use numerics::ddp::{
+    Expansion, FinalExpansion, HomotopyStatus, Problem, Settings, Solution, Start, StartFault, Status, Step,
+    homotopy, solve,
+};
+use rayon::prelude::*;
+use sled_dynamics::laws::ice::Ice;
+use sled_dynamics::motion::descend::{Course, descend};
+use sled_dynamics::motion::descent::Outcome;
+use sled_dynamics::motion::entry::Entry;
+use sled_dynamics::motion::equations::Constants;
+use sled_dynamics::motion::guided::guided;
+use sled_dynamics::motion::launch::Launch;
+use sled_dynamics::motion::precision::{Detail, Precision};
+use sled_dynamics::riding::plan::{CONTROLS, RideProblem, STATES};
+use sled_dynamics::riding::planned_ride::{Plan, PlannedRide};
+use sled_dynamics::riding::routine::Onward;
+use sled_dynamics::riding::told_line::ToldNode;
+use sled_dynamics::riding::tracking::{Allowed, tracking_gains};
+use track_geometry::track::Track;
+
+/// Virtual help below this is none (m/s2, root mean square).
+pub const NO_HELP_M_S2: f64 = 0.002;
+/// Nowhere may it be more than this (m/s2): with more the sled does not follow its plan without it.
+pub const MOST_HELP_M_S2: f64 = 0.004;
+/// The solver goes on until the help is below this (m/s2, root mean square).
+const SOLVE_TO_M_S2: f64 = 0.0003;
+/// First price of the help from the bare line, and how it rises level by level to the last.
+const FIRST_PRICE: f64 = 1.0;
+const RISE: f64 = 10.0;
+const LAST_PRICE: f64 = 1e5;
+/// Price at which a plan of a neighbour is taken up.
+const WARM_PRICE: f64 = 1e4;
+/// Price at which a plan is drawn to a told line: help may carry the sled there first.
+const TOLD_PRICE: f64 = 1e2;
+/// First price of the patient start.
+const PATIENT_PRICE: f64 = 1e-2;
+
+/// The problem with its derivatives taken in parallel; the result does not depend on the number of threads.
+struct Parallel<'a, 'b, I>(&'b mut RideProblem<'a, I>);
+
+impl<I: Ice + Sync> Problem<STATES, CONTROLS> for Parallel<'_, '_, I> {
+    fn stages(&self) -> usize {
+        self.0.stages()
+    }
+    fn step(&self, k: usize, x: &[f64; STATES], u: &[f64; CONTROLS]) -> Option<Step<STATES>> {
+        self.0.step(k, x, u)
+    }
+    fn expand(
+        &self,
+        k: usize,
+        x: &[f64; STATES],
+        u: &[f64; CONTROLS],
+        costate: &[f64; STATES],
+    ) -> Option<Expansion<STATES, CONTROLS>> {
+        self.0.expand(k, x, u, costate)
+    }
+    fn final_cost(&self, x: &[f64; STATES]) -> Option<f64> {
+        self.0.final_cost(x)
+    }
+    fn expand_final(&self, x: &[f64; STATES]) -> Option<FinalExpansion<STATES>> {
+        self.0.expand_final(x)
+    }
+    fn expand_all(
+        &self,
+        xs: &[[f64; STATES]],
+        us: &[[f64; CONTROLS]],
+        costates: &[[f64; STATES]],
+        out: &mut [Expansion<STATES, CONTROLS>],
+    ) -> Result<(), usize> {
+        let failed: Vec<usize> = out
+            .par_iter_mut()
+            .enumerate()
+            .with_min_len(16)
+            .filter_map(|(k, out)| match self.0.expand(k, &xs[k], &us[k], &costates[k]) {
+                Some(e) => {
+                    *out = e;
+                    None
+                }
+                None => Some(k),
+            })
+            .collect();
+        failed.first().map_or(Ok(()), |k| Err(*k))
+    }
+}
+
+/// How a plan came out.
+#[derive(Clone, Debug, PartialEq)]
+pub enum PlanStatus {
+    /// Free of virtual help.
+    Found,
+    /// No ride was found without help: where it is greatest, and how much (m/s2).
+    NeedsHelp {
+        /// Station (m).
+        station_m: f64,
+        /// Side acceleration that this sled lacks there (m/s2).
+        lacks_m_s2: f64,
+    },
+    /// The solver ended without a ride, in its own words.
+    Failed(String),
+}
+
+impl PlanStatus {
+    /// Why there is no ride, in words.
+    pub fn why_not(&self, track: &Track) -> Option<String> {
+        match self {
+            PlanStatus::Found => None,
+            PlanStatus::NeedsHelp { station_m, lacks_m_s2 } => Some(format!(
+                "{} needs {lacks_m_s2:.3} m/s2 more than this sled can turn",
+                place_words(track, *station_m)
+            )),
+            PlanStatus::Failed(why) => Some(why.clone()),
+        }
+    }
+}
+
+/// A place in words: by thirds of a corner, or by its station.
+fn place_words(track: &Track, station_m: f64) -> String {
+    let Some(i) = track.corner_at(station_m) else { return format!("station {station_m:.0} m") };
+    let corner = &track.data.corners[i];
+    let part = match (station_m - corner.entry_m) / (corner.exit_m - corner.entry_m) {
+        x if x < 1.0 / 3.0 => "entry",
+        x if x < 2.0 / 3.0 => "middle",
+        _ => "exit",
+    };
+    format!("{part} of corner {} (station {station_m:.0} m)", corner.name)
+}
+
+/// A plan, and how it came out.
+#[derive(Clone, Debug)]
+pub struct Planned {
+    /// The plan.
+    pub plan: Plan,
+    /// How it came out.
+    pub status: PlanStatus,
+    /// What is left of the virtual help (m/s2, root mean square).
+    pub help_m_s2: f64,
+    /// Time from the launch to the last eye (s).
+    pub time_s: Option<f64>,
+    /// Backward sweeps of the solver, all levels.
+    pub sweeps: usize,
+}
+
+/// What all solves share. Contacts that join and part make the cost rough: what holds steps short of it is kept from
+/// the first failure on, and a cost that hardly falls any more is enough.
+fn shared() -> Settings {
+    Settings {
+        regularisation_least: 1e-2,
+        regularisation_at_end: 0.3,
+        control_share: 0.1,
+        patience: 6,
+        ..Settings::default()
+    }
+}
+
+/// How the levels on the way are solved: only as far as the next one needs.
+fn rough() -> Settings {
+    Settings { iterations: 8, gain_tolerance: 1e-3, ..shared() }
+}
+
+/// How the problem is solved: a plan good to a tenth of a millisecond is good enough.
+fn settings() -> Settings {
+    Settings { iterations: 40, gain_tolerance: 3e-6, ..shared() }
+}
+
+/// Where a solve starts from, and the prices of the help on its way.
+struct Way<'s> {
+    states: &'s [[f64; STATES]],
+    controls: &'s [[f64; CONTROLS]],
+    first_price: f64,
+    on_the_way: Settings,
+}
+
+/// One solve, from the start to the highest price.
+fn solve_from<I: Ice + Sync>(
+    problem: &mut RideProblem<'_, I>,
+    way: &Way<'_>,
+    sweeps: &mut usize,
+) -> Result<(Solution<STATES, CONTROLS>, PlanStatus), Vec<StartFault>> {
+    let solved = homotopy(
+        &mut Parallel(problem),
+        Start::Trajectory { states: way.states, controls: way.controls },
+        &way.on_the_way,
+        SOLVE_TO_M_S2,
+        |level, p, last| {
+            *sweeps += last.map_or(0, |l| l.iterations);
+            p.0.prices.help = way.first_price * RISE.powi(level as i32);
+            p.0.prices.help < 1.1 * LAST_PRICE
+        },
+        |p, s| p.0.help_m_s2(&s.controls),
+    )?;
+    *sweeps += solved.solution.iterations;
+    // at the last price, to the end
+    problem.prices.help = problem.prices.help.min(LAST_PRICE);
+    let solution = match solved.status {
+        HomotopyStatus::Failed { status: Status::LeftDomain { .. }, .. } => solved.solution,
+        _ => solve(&Parallel(problem), Start::from(&solved.solution), &settings())?,
+    };
+    *sweeps += solution.iterations;
+    let (station_m, lacks_m_s2) = problem.most_help(&solution.controls);
+    let free = problem.help_m_s2(&solution.controls) <= NO_HELP_M_S2 && lacks_m_s2 <= MOST_HELP_M_S2;
+    let status = match solution.status {
+        // not the very best, yet a motion of the sled without help: a plan all the same
+        Status::Converged | Status::Creeping | Status::MaxIterations if free && solution.gap < 1e-9 => {
+            PlanStatus::Found
+        }
+        Status::Converged | Status::Creeping | Status::MaxIterations => {
+            PlanStatus::NeedsHelp { station_m, lacks_m_s2 }
+        }
+        status => PlanStatus::Failed(status.to_string()),
+    };
+    Ok((solution, status))
+}
+
+/// What one start led to.
+struct Candidate {
+    plan: Plan,
+    solution: Solution<STATES, CONTROLS>,
+    status: PlanStatus,
+    help: f64,
+}
+
+/// A solution as a plan, with the gains that hold a sled on it.
+fn ready_to_ride<I: Ice + Sync>(
+    problem: &mut RideProblem<'_, I>,
+    solution: &Solution<STATES, CONTROLS>,
+) -> Plan {
+    let mut along = vec![Expansion::ZERO; solution.controls.len()];
+    let costates = vec![[0.0; STATES]; solution.controls.len()];
+    let ridden = &solution.states[..solution.controls.len()];
+    let station_m = problem.stations_m();
+    let gains = match Parallel(problem).expand_all(ridden, &solution.controls, &costates, &mut along) {
+        Ok(()) => {
+            let length_s: Vec<f64> = station_m
+                .windows(2)
+                .zip(&solution.states)
+                .map(|(s, x)| (s[1] - s[0]) / x[2].max(1.0))
+                .collect();
+            tracking_gains(&along, &length_s, &Allowed::default())
+        }
+        Err(_) => vec![[0.0; STATES]; solution.controls.len()],
+    };
+    Plan { station_m, states: solution.states.clone(), controls: solution.controls.clone(), gains }
+}
+
+/// How deviations from a plan go on from node to node; `None` where the plan leaves what can be planned.
+pub fn onward<I: Ice + Sync>(
+    track: &Track,
+    constants: &Constants,
+    ice: &I,
+    launch: &Launch,
+    lag_s: f64,
+    plan: &Plan,
+) -> Option<Vec<Onward>> {
+    let speed_m_s = |s: f64| {
+        let i = plan.station_m.partition_point(|a| *a < s).min(plan.states.len() - 1);
+        plan.states[i][2]
+    };
+    let mut problem = RideProblem::new(track, constants, ice, lag_s, launch.station_m, speed_m_s);
+    let many = plan.controls.len();
+    let mut along = vec![Expansion::ZERO; many];
+    let costates = vec![[0.0; STATES]; many];
+    let ridden = plan.states.get(..many)?;
+    Parallel(&mut problem).expand_all(ridden, &plan.controls, &costates, &mut along).ok()?;
+    Some(along.iter().map(|e| e.a).collect())
+}
+
+/// True if the plan, ridden without error and without help, comes to the end and touches no wall.
+fn ridden_clean<I: Ice>(
+    track: &Track,
+    constants: &Constants,
+    ice: &I,
+    launch: &Launch,
+    plan: &Plan,
+    lag_s: f64,
+) -> bool {
+    PlannedRide::new(plan, lag_s).is_ok_and(|ride| {
+        let course = Course { track, constants, ice, pilot: &ride };
+        let d = descend(&course, launch, Entry::STRAIGHT, Precision::default(), Detail::Bare);
+        d.outcome == Outcome::Finished && d.touches() == 0
+    })
+}
+
+/// About how fast the sled is at a station (m/s): the guided estimate.
+fn about_m_s(track: &Track, constants: &Constants, launch: &Launch) -> impl Fn(f64) -> f64 {
+    let about = guided(track, constants, launch, 0.012, Precision::default(), Detail::Trace(1.0)).trace;
+    let first_m = launch.station_m + 1.0;
+    move |s| about[about.partition_point(|a| a.station_m < s.max(first_m)).min(about.len() - 1)].speed_m_s
+}
+
+/// Plans the ride anew along a line that is told beside a plan of the same sled, warm from that plan.
+pub fn plan_told<I: Ice + Sync>(
+    (track, constants, ice, launch): (&Track, &Constants, &I, &Launch),
+    lag_s: f64,
+    beside: &Plan,
+    told: Vec<ToldNode>,
+    price: f64,
+) -> Result<Planned, Vec<StartFault>> {
+    let speed_m_s = about_m_s(track, constants, launch);
+    let mut problem = RideProblem::new(track, constants, ice, lag_s, launch.station_m, speed_m_s);
+    problem.told = told;
+    problem.prices.told = price;
+    let way = Way {
+        states: &beside.states,
+        controls: &beside.controls,
+        first_price: TOLD_PRICE,
+        on_the_way: rough(),
+    };
+    let mut sweeps = 0;
+    let (solution, status) = solve_from(&mut problem, &way, &mut sweeps)?;
+    Ok(Planned {
+        time_s: problem.time_s(&solution.states, &solution.controls),
+        help_m_s2: problem.help_m_s2(&solution.controls),
+        plan: ready_to_ride(&mut problem, &solution),
+        status,
+        sweeps,
+    })
+}
+
+/// Plans the ride of a sled from the launch to the last eye. Starts, until one ends free of help: the plan of a
+/// neighbour at a high price, if there is one; the bare line; the bare line from a low price, with more patience.
+pub fn plan_ride<I: Ice + Sync>(
+    track: &Track,
+    constants: &Constants,
+    ice: &I,
+    launch: &Launch,
+    lag_s: f64,
+    neighbour: Option<&Plan>,
+) -> Result<Planned, Vec<StartFault>> {
+    let speed_m_s = about_m_s(track, constants, launch);
+    let mut problem = RideProblem::new(track, constants, ice, lag_s, launch.station_m, &speed_m_s);
+    let (mut line, hands_off) = problem.on_the_line(&speed_m_s);
+    line[0][2] = launch.speed_m_s;
+    let near = neighbour.filter(|n| n.states.len() == line.len()).map(|n| {
+        let mut states = n.states.clone();
+        states[0] = line[0];
+        (states, &n.controls)
+    });
+    let near = near.as_ref().map(|(states, controls)| Way {
+        states,
+        controls,
+        first_price: WARM_PRICE,
+        on_the_way: rough(),
+    });
+    let bare = |first_price, on_the_way| Way { states: &line, controls: &hands_off, first_price, on_the_way };
+    let patient = Settings { iterations: 40, gain_tolerance: 1e-5, ..shared() };
+    let warm = near.is_some();
+    let ways = near.into_iter().chain([bare(FIRST_PRICE, rough()), bare(PATIENT_PRICE, patient)]);
+    let mut sweeps = 0;
+    let mut best: Option<Candidate> = None;
+    for (i, way) in ways.enumerate() {
+        let (solution, status) = solve_from(&mut problem, &way, &mut sweeps)?;
+        let found = status == PlanStatus::Found;
+        let help = match status {
+            PlanStatus::Failed(_) => f64::INFINITY,
+            _ => problem.help_m_s2(&solution.controls),
+        };
+        let next = Candidate { plan: ready_to_ride(&mut problem, &solution), solution, status, help };
+        if found {
+            // the plan of a neighbour may lead where this sled cannot follow to the end; the bare line decides then
+            let again = warm && i == 0 && !ridden_clean(track, constants, ice, launch, &next.plan, lag_s);
+            best = Some(next);
+            if !again {
+                break;
+            }
+        } else if best.as_ref().is_none_or(|b| b.status != PlanStatus::Found && help < b.help) {
+            best = Some(next);
+        }
+    }
+    let Some(Candidate { plan, solution, status, .. }) = best else { return Err(vec![]) };
+    let help_m_s2 = problem.help_m_s2(&solution.controls);
+    Ok(Planned {
+        time_s: problem.time_s(&solution.states, &solution.controls),
+        help_m_s2,
+        plan,
+        status,
+        sweeps,
+    })
+}

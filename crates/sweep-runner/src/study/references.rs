@@ -1,0 +1,121 @@
+//! What the rides of a case are compared with: the base set-up, ridden with the same mistakes.
+//!
+//! Nobody chooses the ice, the air, the track or who rides. Where a study varies such conditions beside what can be
+//! chosen, each case is compared with the base set-up in the conditions of that case; so the same bow at another
+//! temperature is no reference. The reference is computed as a case is, so that a case that changes nothing differs
+//! by nothing.
+
+use crate::rides::ensemble::Ensemble;
+use crate::rides::paired::{Paired, Verdict, paired};
+use crate::study::axes::Value;
+use crate::study::case::{Base, Made};
+use crate::study::file::Design;
+use crate::study::{Reason, Study};
+
+/// Most references of one study.
+pub const MOST_REFERENCES: usize = 32;
+
+/// What the cases of a study are compared with.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Against {
+    /// Nothing: no rides with mistakes.
+    Nothing,
+    /// The base set-up in its own conditions.
+    Base,
+    /// The base set-up in the conditions of the case.
+    BaseInConditions,
+}
+
+impl Against {
+    /// In words.
+    pub fn words(self) -> &'static str {
+        match self {
+            Against::Nothing => "nothing",
+            Against::Base => "the base set-up",
+            Against::BaseInConditions => "the base set-up in the conditions of the case",
+        }
+    }
+}
+
+/// Rides of the base set-up.
+#[derive(Clone, Debug)]
+pub struct Reference {
+    /// In which conditions.
+    conditions: Vec<u64>,
+    /// Its rides, and the numerical error of its planned ride (s).
+    made: Result<(Ensemble, f64), Reason>,
+}
+
+impl Study {
+    /// What the cases are compared with.
+    pub fn against(&self) -> Against {
+        let axes = &self.file.axes;
+        let conditions = axes.iter().filter(|a| a.quantity.is_condition()).count();
+        if self.file.rides.per_case == 0 {
+            return Against::Nothing;
+        }
+        // a step of a condition has the base as its other side
+        let steps = matches!(self.file.design, Design::Slopes | Design::Indices { .. });
+        if steps || conditions == 0 || conditions == axes.len() {
+            return Against::Base;
+        }
+        let mut seen: Vec<Vec<u64>> = Vec::new();
+        for case in 0..self.cases() {
+            let here = self.conditions(&self.values(case));
+            if !seen.contains(&here) {
+                seen.push(here);
+            }
+            if seen.len() > MOST_REFERENCES {
+                return Against::Base;
+            }
+        }
+        Against::BaseInConditions
+    }
+
+    /// The values of those axes that nobody chooses, bit for bit.
+    pub(crate) fn conditions(&self, values: &[Value]) -> Vec<u64> {
+        let axes = self.file.axes.iter().zip(values).filter(|(a, _)| a.quantity.is_condition());
+        axes.map(|(_, v)| v.number().to_bits()).collect()
+    }
+
+    /// The references that these cases need.
+    pub(crate) fn references(&self, cases: &[usize], base: &Base, tell: &dyn Fn(&str)) -> Vec<Reference> {
+        let mut needed: Vec<(Vec<u64>, Vec<Value>)> = Vec::new();
+        match base.against {
+            Against::Nothing => {}
+            Against::Base => needed.push((vec![], vec![])),
+            Against::BaseInConditions => {
+                for case in cases {
+                    let values = self.values(*case);
+                    let conditions = self.conditions(&values);
+                    if !needed.iter().any(|n| n.0 == conditions) {
+                        needed.push((conditions, values));
+                    }
+                }
+            }
+        }
+        let many = needed.len();
+        let references = needed.into_iter().enumerate().map(|(i, (conditions, values))| {
+            tell(&format!("riding the base set-up, {} of {many} conditions", i + 1));
+            let made = self.ridden_in(&values, base).and_then(|made| {
+                let none = || "the base set-up was not ridden".to_string();
+                Ok((made.ensemble.ok_or_else(none)?, made.descent.numerical_error_s))
+            });
+            Reference { conditions, made }
+        });
+        references.collect()
+    }
+
+    /// What the rides of a case say against its reference.
+    pub(crate) fn told_apart(&self, values: &[Value], made: &Made, base: &Base) -> Option<(Paired, Verdict)> {
+        let conditions = match base.against {
+            Against::Nothing => return None,
+            Against::Base => vec![],
+            Against::BaseInConditions => self.conditions(values),
+        };
+        let reference = base.references.iter().find(|r| r.conditions == conditions)?;
+        let (rides, numerical_s) = reference.made.as_ref().ok()?;
+        let pair = paired(made.ensemble.as_ref()?, rides);
+        Some((pair, pair.verdict(made.descent.numerical_error_s + numerical_s)))
+    }
+}

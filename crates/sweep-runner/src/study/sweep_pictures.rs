@@ -1,0 +1,260 @@
+//! Pictures of a sweep over a grid: the finish time against one parameter, or over two; the corners.
+
+use crate::study::Study;
+use crate::study::axes::Axis;
+use crate::study::file::Design;
+use crate::study::table::SweepTable;
+use numerics::points::grid_place;
+use pictures::curve_with_band::{BandGroup, BandWords, curve_with_band};
+use pictures::map::{Map, MapWords, maps};
+use pictures::small_multiples::{Panel, PanelLine, PanelWords, small_multiples};
+use pictures::{Picture, PictureError};
+
+/// Times this near to the best count as the same (s).
+const SAME_S: f64 = 0.02;
+/// Fewest values of a second axis that are drawn as a map and not as lines.
+const FEWEST_FOR_A_MAP: usize = 4;
+/// Most lines or maps in one picture.
+const MOST_GROUPS: usize = 6;
+
+/// The pictures of a whole table; none for designs that have none.
+pub fn pictures(study: &Study, table: &SweepTable) -> Result<Vec<Picture>, PictureError> {
+    let axes = &study.file.axes;
+    let numeric = |i: usize| axes.get(i).is_some_and(|a| a.quantity.limits().is_some());
+    if study.file.design != Design::Grid || !numeric(0) {
+        return Ok(vec![]);
+    }
+    let lengths: Vec<usize> = axes.iter().filter_map(|a| a.levels.grid_length()).collect();
+    let drawn = Drawn { study, table, lengths, times: table.numbers("finish_time_s") };
+    if drawn.times.iter().all(Option::is_none) {
+        return Ok(vec![]);
+    }
+    let map = numeric(1) && drawn.lengths[1] >= FEWEST_FOR_A_MAP;
+    let mut all = vec![if map { drawn.map()? } else { drawn.curve()? }];
+    if !map {
+        all.extend(drawn.time_panels()?);
+        all.extend(drawn.differences()?);
+    }
+    if study.file.corners {
+        all.extend(drawn.corners()?);
+    }
+    Ok(all)
+}
+
+pub(crate) struct Drawn<'a> {
+    pub(crate) study: &'a Study,
+    pub(crate) table: &'a SweepTable,
+    pub(crate) lengths: Vec<usize>,
+    pub(crate) times: Vec<Option<f64>>,
+}
+
+/// The name of an axis without its unit.
+fn plain(axis: &Axis) -> String {
+    axis.label().split(" (").next().unwrap_or("").to_string()
+}
+
+impl Drawn<'_> {
+    pub(crate) fn axes(&self) -> &[Axis] {
+        &self.study.file.axes
+    }
+
+    pub(crate) fn title(&self, of: &str) -> String {
+        format!("{}: {of} on {}", self.study.file.name, self.study.track.data.name)
+    }
+
+    /// Cases in groups by their places on the axes from `first` on, with the words of each group.
+    fn groups(&self, first: usize) -> Vec<(String, Vec<usize>)> {
+        let mut groups: Vec<(String, Vec<usize>)> = Vec::new();
+        for case in 0..self.times.len() {
+            let place = grid_place(case, &self.lengths);
+            let words: Vec<String> = self.axes()[first.min(place.len())..]
+                .iter()
+                .zip(&place[first.min(place.len())..])
+                .map(|(a, i)| self.words(a, *i, place.len() - first))
+                .collect();
+            let words = words.join(", ");
+            match groups.iter_mut().find(|g| g.0 == words) {
+                Some(group) => group.1.push(case),
+                None => groups.push((words, vec![case])),
+            }
+        }
+        groups.truncate(MOST_GROUPS);
+        groups
+    }
+
+    /// A value of an axis in a legend: with the name of the axis, unless it speaks for itself among others.
+    pub(crate) fn words(&self, axis: &Axis, place: usize, many: usize) -> String {
+        let (value, unit) = (axis.levels.at(place), axis.quantity.unit());
+        let alone = self.axes().iter().filter(|a| a.quantity.unit() == unit).count() == 1;
+        if axis.quantity.limits().is_none() {
+            value.to_string()
+        } else if many > 1 && alone && !unit.is_empty() {
+            format!("{value} {unit}")
+        } else {
+            format!("{} {value} {unit}", plain(axis)).trim_end().to_string()
+        }
+    }
+
+    /// Value of an axis in a case.
+    pub(crate) fn at(&self, axis: usize, case: usize) -> f64 {
+        self.axes()[axis].levels.at(grid_place(case, &self.lengths)[axis]).number()
+    }
+
+    fn curve(&self) -> Result<Picture, PictureError> {
+        let rides = self.study.file.rides.per_case;
+        let lost = self.table.texts("outcome");
+        let any_lost = lost.contains(&"control lost");
+        let column = |of: &str| self.table.numbers(of);
+        // with rides the median: lost ones rank last and have no mean
+        let [drawn, low, high, error, share] = if rides > 0 {
+            ["median_time_s", "p10_time_s", "p90_time_s", "median_time_error_s", "lost_share"].map(column)
+        } else {
+            let errors = column("numerical_error_s");
+            let edge = |side: f64| {
+                let to_edge = |(t, e): (&Option<f64>, &Option<f64>)| Some((*t)? + side * e.unwrap_or(0.0));
+                self.times.iter().zip(&errors).map(to_edge).collect()
+            };
+            [self.times.clone(), edge(-1.0), edge(1.0), vec![], vec![]]
+        };
+        let high = if rides > 0 { self.up_to_the_lost(&high) } else { high };
+        let groups = self.groups(1);
+        let groups = groups.iter().filter_map(|(label, cases)| {
+            let label = if label.is_empty() { "finish time".to_string() } else { label.clone() };
+            let mut rows: Vec<(f64, f64, usize)> =
+                cases.iter().filter_map(|&c| Some((self.at(0, c), drawn[c]?, c))).collect();
+            rows.sort_by(|a, b| a.0.total_cmp(&b.0));
+            let best = rows.iter().min_by(|a, b| a.1.total_cmp(&b.1))?;
+            let at = |column: &[Option<f64>], r: &(f64, f64, usize)| {
+                column.get(r.2).copied().flatten().unwrap_or(0.0)
+            };
+            let near =
+                |r: &&(f64, f64, usize)| r.1 <= best.1 + SAME_S.max(at(&error, r).hypot(at(&error, best)));
+            let same = || rows.iter().filter(near).map(|r| r.0);
+            let flat = (same().fold(f64::INFINITY, f64::min), same().fold(f64::NEG_INFINITY, f64::max));
+            let mut lost_share: Vec<(f64, f64)> = cases
+                .iter()
+                .filter_map(|&c| Some((self.at(0, c), share.get(c).copied().flatten()?)))
+                .collect();
+            lost_share.sort_by(|a, b| a.0.total_cmp(&b.0));
+            let planned: Vec<f64> = rows.iter().filter_map(|r| self.times[r.2]).collect();
+            Some(BandGroup {
+                label,
+                parameter: rows.iter().map(|r| r.0).collect(),
+                mean: rows.iter().map(|r| r.1).collect(),
+                low: rows.iter().map(|r| at(&low, r)).collect(),
+                high: rows.iter().map(|r| at(&high, r)).collect(),
+                planned: if rides > 0 && planned.len() == rows.len() { planned } else { vec![] },
+                lost_share,
+                flat: (flat.0 < flat.1).then_some(flat),
+            })
+        });
+        let title = if rides > 0 {
+            self.title(&format!("median of {rides} rides, lost ones last,"))
+        } else {
+            self.title("finish time") + if any_lost { " (cases that lost control left out)" } else { "" }
+        };
+        let parameter = self.axes()[0].label();
+        let words = BandWords {
+            name: "finish_time",
+            title: &title,
+            parameter: &parameter,
+            quantity: "finish time (s)",
+            band: if rides > 0 { "10-90 %, top: lost" } else { "numerical error" },
+        };
+        curve_with_band(&words, &groups.collect::<Vec<_>>())
+    }
+
+    /// A column of P90 where times among lost rides stand at the greatest that is known: there the band is open.
+    pub(crate) fn up_to_the_lost(&self, high: &[Option<f64>]) -> Vec<Option<f64>> {
+        let known = self.table.numbers("median_time_s").into_iter().chain(high.iter().copied()).flatten();
+        let top = known.fold(f64::NEG_INFINITY, f64::max);
+        high.iter().map(|h| h.or(Some(top).filter(|t| t.is_finite()))).collect()
+    }
+
+    fn map(&self) -> Result<Picture, PictureError> {
+        let levels = |axis: usize| -> Vec<f64> {
+            let mut values: Vec<f64> =
+                (0..self.lengths[axis]).map(|i| self.axes()[axis].levels.at(i).number()).collect();
+            values.sort_by(f64::total_cmp);
+            values.dedup();
+            values
+        };
+        let (across, up) = (levels(0), levels(1));
+        let all: Vec<Map> = self
+            .groups(2)
+            .into_iter()
+            .map(|(label, cases)| {
+                let mut values = vec![vec![None; across.len()]; up.len()];
+                for case in cases {
+                    let place = |levels: &[f64], v: f64| levels.iter().position(|l| *l == v);
+                    if let (Some(i), Some(j)) =
+                        (place(&across, self.at(0, case)), place(&up, self.at(1, case)))
+                    {
+                        values[j][i] = self.times[case];
+                    }
+                }
+                Map { label, across: across.clone(), up: up.clone(), values }
+            })
+            .filter(|m| m.values.iter().flatten().any(Option::is_some))
+            .collect();
+        let known = || self.times.iter().flatten().copied();
+        let (low, high) = (known().fold(f64::INFINITY, f64::min), known().fold(f64::NEG_INFINITY, f64::max));
+        let contours: Vec<f64> = (1..6).map(|i| low + (high - low) * f64::from(i) / 6.0).collect();
+        let (title, x, y) = (self.title("finish time"), self.axes()[0].label(), self.axes()[1].label());
+        let words = MapWords {
+            name: "finish_time",
+            title: &title,
+            across: &x,
+            up: &y,
+            quantity: "finish time (s)",
+            digits: 3,
+            levels: if high - low > 1e-6 { &contours } else { &[] },
+            flat_within: Some(SAME_S),
+        };
+        maps(&words, &all)
+    }
+
+    /// For each corner a small panel, lines for the values of the second axis.
+    fn corners(&self) -> Result<Vec<Picture>, PictureError> {
+        let figures = [
+            ("amplitude_m", "corner_amplitude", "amplitude in each corner (m)"),
+            ("damping_ratio", "corner_damping", "damping ratio in each corner"),
+            ("wavelength_m", "corner_wavelength", "wavelength in each corner (m)"),
+            ("pressures", "corner_pressures", "pressures in each corner"),
+            ("greatest_g_load", "corner_load", "greatest load in each corner (g)"),
+        ];
+        let groups = self.groups(1);
+        let parameter = self.axes()[0].label();
+        let mut made = Vec::new();
+        for (figure, name, quantity) in figures {
+            let panels: Vec<Panel> = self
+                .study
+                .track
+                .data
+                .corners
+                .iter()
+                .map(|corner| {
+                    let column = format!("corner_{}_{figure}", corner.name.replace([' ', ','], "_"));
+                    let values = self.table.numbers(&column);
+                    let lines = groups.iter().map(|(label, cases)| {
+                        let mut points: Vec<(f64, f64)> =
+                            cases.iter().filter_map(|&c| Some((self.at(0, c), (*values.get(c)?)?))).collect();
+                        points.sort_by(|a, b| a.0.total_cmp(&b.0));
+                        PanelLine { label: label.clone(), points, bars: vec![] }
+                    });
+                    Panel { label: format!("corner {}", corner.name), lines: lines.collect() }
+                })
+                .filter(|p| p.lines.iter().any(|l| !l.points.is_empty()))
+                .collect();
+            if panels.is_empty() {
+                continue;
+            }
+            let title = self.title(quantity);
+            made.push(small_multiples(
+                &PanelWords { name, title: &title, parameter: &parameter, quantity },
+                &panels,
+            )?);
+        }
+        Ok(made)
+    }
+}
