@@ -5,7 +5,8 @@
 use divan::{Bencher, black_box};
 use sled_dynamics::laws::ice::Point;
 use sled_dynamics::laws::on_runners::OnRunners;
-use sled_dynamics::motion::descend::{Course, descend};
+use sled_dynamics::motion::course::Course;
+use sled_dynamics::motion::descend::descend;
 use sled_dynamics::motion::entry::Entry;
 use sled_dynamics::motion::equations::Constants;
 use sled_dynamics::motion::guided::guided;

@@ -4,7 +4,8 @@
 
 use sled_dynamics::laws::ice::{Ice, Point};
 use sled_dynamics::laws::on_runners::{OnRunners, runner_tables};
-use sled_dynamics::motion::descend::{Course, descend};
+use sled_dynamics::motion::course::Course;
+use sled_dynamics::motion::descend::descend;
 use sled_dynamics::motion::entry::Entry;
 use sled_dynamics::motion::equations::Constants;
 use sled_dynamics::motion::guided::guided;

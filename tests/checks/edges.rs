@@ -6,7 +6,8 @@ use sled_dynamics::laws::capsize::{Balance, ROLL_INERTIA_KG_M2, Roll, TOUCH_HEIG
 use sled_dynamics::laws::ice::Point;
 use sled_dynamics::laws::state::{State, motion};
 use sled_dynamics::laws::walls::{DAMPING_N_S_PER_M, STIFFNESS_N_PER_M, Side, is_lip, push_n, wall_force};
-use sled_dynamics::motion::descend::{Course, descend};
+use sled_dynamics::motion::course::Course;
+use sled_dynamics::motion::descend::descend;
 use sled_dynamics::motion::descent::{Descent, EventKind, Loss, Outcome};
 use sled_dynamics::motion::entry::Entry;
 use sled_dynamics::motion::equations::Constants;

@@ -2,7 +2,8 @@
 
 use crate::made::{constants, shipped};
 use sled_dynamics::laws::ice::Point;
-use sled_dynamics::motion::descend::{Course, descend, time_on_grid_s};
+use sled_dynamics::motion::course::Course;
+use sled_dynamics::motion::descend::{descend, time_on_grid_s};
 use sled_dynamics::motion::descent::{Descent, Outcome};
 use sled_dynamics::motion::entry::Entry;
 use sled_dynamics::motion::equations::Constants;

@@ -2,7 +2,8 @@
 //! and by a sled that is a little different.
 
 use crate::made::{setup, shipped};
-use sled_dynamics::motion::descend::{Course, time_on_grid_s};
+use sled_dynamics::motion::course::Course;
+use sled_dynamics::motion::descend::time_on_grid_s;
 use sled_dynamics::motion::descent::{Descent, Outcome};
 use sled_dynamics::motion::entry::Entry;
 use sled_dynamics::motion::equations::Constants;

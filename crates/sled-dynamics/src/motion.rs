@@ -1,6 +1,7 @@
 //! Motion: state, equations, and one descent from the block to the finish.
 
 pub mod corners;
+pub mod course;
 pub mod descend;
 pub mod descent;
 pub mod entry;

@@ -9,11 +9,10 @@ use crate::laws::ice::{Ice, Riding};
 use crate::laws::state::{Motion, State, motion};
 use crate::laws::walls::{self, Side};
 use crate::motion::corners::corner_rides;
+use crate::motion::course::Course;
 use crate::motion::descent::{Descent, Event, EventKind, LOSSES, Loss, Outcome, Sample};
 use crate::motion::entry::{Entry, ledger, start};
-use crate::motion::equations::{
-    Constants, STATES, Vector, along_the_station, asked, place, rates, sled_state,
-};
+use crate::motion::equations::{STATES, Vector, along_the_station, asked, place, rates, sled_state};
 use crate::motion::guided::stops;
 use crate::motion::launch::Launch;
 use crate::motion::pilot::{Sight, Steering};
@@ -21,7 +20,6 @@ use crate::motion::precision::{COARSER_STRIDE, Detail, Precision, error_s};
 use crate::motion::skids::SkidWatch;
 use numerics::roots::brent;
 use numerics::stepping::{Dense, End, Next, Steps, System, integrate};
-use track_geometry::track::Track;
 
 /// Slip beyond which the sled lies across its way and control is lost (rad).
 pub const SKID_RAD: f64 = std::f64::consts::PI / 3.0;
@@ -35,19 +33,6 @@ const PARTS: usize = 4;
 const ONGOING: usize = 5;
 /// Events are located to this (m).
 const EVENT_M: f64 = 1e-6;
-
-/// Everything a descent needs.
-#[derive(Clone, Copy, Debug)]
-pub struct Course<'a, I, P> {
-    /// The track.
-    pub track: &'a Track,
-    /// Masses, gravity, air.
-    pub constants: &'a Constants,
-    /// Forces of the ice.
-    pub ice: &'a I,
-    /// Who steers.
-    pub pilot: &'a P,
-}
 
 struct Sled<'a, I, P> {
     course: Course<'a, I, P>,

@@ -2,7 +2,7 @@
 
 use crate::laws::ice::Ice;
 use crate::laws::state::{State, motion};
-use crate::motion::descend::Course;
+use crate::motion::course::Course;
 use crate::motion::descent::{Energy, LOSSES};
 use crate::motion::equations::{STATES, Vector, place};
 use crate::motion::launch::Launch;

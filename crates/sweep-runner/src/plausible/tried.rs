@@ -5,9 +5,9 @@ use super::bounds::{
     AtBow, BOB_FRICTION, BOB_LOAD_N, BOB_RADIUS_M, BOB_SPEEDS_M_S, BOWS_M, DRAG_ELASTICITY,
     GREATEST_OVER_MEAN, ICE_SHARE, LESS_DRAG, MEAN_OVER_FALL, Test, missed_by_club, missed_by_elite,
 };
-use crate::rides::case::CaseError;
 use crate::rides::ensemble::{Ensemble, RIDES, rides};
 use crate::rides::planner::Planned;
+use crate::rides::prepared::CaseError;
 use crate::rides::prepared::{Attempt, Prepared, Ready};
 use ice_contact::contact::{ContactSolver, Demand};
 use ice_contact::free_shape::FreeShape;
@@ -15,7 +15,8 @@ use ice_contact::runner::{Bow, IceState, RunnerSpec};
 use ice_contact::tables::direct;
 use sled_dynamics::laws::gravity::STANDARD_GRAVITY_M_S2;
 use sled_dynamics::laws::on_runners::ice_state;
-use sled_dynamics::motion::descend::{Course, descend};
+use sled_dynamics::motion::course::Course;
+use sled_dynamics::motion::descend::descend;
 use sled_dynamics::motion::descent::{Descent, Outcome};
 use sled_dynamics::motion::entry::Entry;
 use sled_dynamics::motion::equations::Constants;

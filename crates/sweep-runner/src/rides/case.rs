@@ -1,51 +1,18 @@
 //! A case: one set-up on one track, and how its descent is computed.
 
-use crate::rides::prepared::{Attempt, Prepared, Ready};
-use ice_contact::runner::Fault;
+use crate::rides::prepared::{Attempt, CaseError, Prepared, Ready};
 use sled_dynamics::laws::ice::Point;
-use sled_dynamics::motion::descend::{Course, descend};
+use sled_dynamics::motion::course::Course;
+use sled_dynamics::motion::descend::descend;
 use sled_dynamics::motion::descent::Descent;
 use sled_dynamics::motion::entry::Entry;
 use sled_dynamics::motion::equations::Constants;
 use sled_dynamics::motion::guided::guided;
-use sled_dynamics::motion::launch::{Launch, LaunchError};
+use sled_dynamics::motion::launch::Launch;
 use sled_dynamics::motion::pilot::{FirstPilot, HandsOff, Ride};
 use sled_dynamics::motion::precision::{Detail, Precision};
 use sled_dynamics::setup::Setup;
-use std::fmt;
 use track_geometry::track::Track;
-
-/// Why a case has no descent.
-#[derive(Clone, Debug, PartialEq)]
-pub enum CaseError {
-    /// The push does not fit the track.
-    Launch(LaunchError),
-    /// The runners or the ice cannot be computed with.
-    Runner(Vec<Fault>),
-    /// No ride could be planned; in words.
-    Plan(String),
-}
-
-impl fmt::Display for CaseError {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        match self {
-            CaseError::Launch(e) => e.fmt(f),
-            CaseError::Runner(faults) => {
-                let all: Vec<String> = faults.iter().map(ToString::to_string).collect();
-                write!(f, "runners: {}", all.join("; "))
-            }
-            CaseError::Plan(why) => write!(f, "no ride could be planned: {why}"),
-        }
-    }
-}
-
-impl std::error::Error for CaseError {}
-
-impl From<LaunchError> for CaseError {
-    fn from(e: LaunchError) -> Self {
-        CaseError::Launch(e)
-    }
-}
 
 /// How a descent is computed.
 #[derive(Clone, Debug, PartialEq)]

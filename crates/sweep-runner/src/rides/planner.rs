@@ -7,7 +7,8 @@ use numerics::ddp::{
 };
 use rayon::prelude::*;
 use sled_dynamics::laws::ice::Ice;
-use sled_dynamics::motion::descend::{Course, descend};
+use sled_dynamics::motion::course::Course;
+use sled_dynamics::motion::descend::descend;
 use sled_dynamics::motion::descent::Outcome;
 use sled_dynamics::motion::entry::Entry;
 use sled_dynamics::motion::equations::Constants;

@@ -1,14 +1,15 @@
 //! One set-up on one track made ready for many descents: constants, launch, tables of the runners, planned ride.
 
-use crate::rides::case::CaseError;
 use crate::rides::planner::{Planned, onward, plan_ride};
+use ice_contact::runner::Fault;
 use sled_dynamics::laws::disturbance::NominalTime;
 use sled_dynamics::laws::on_runners::{OnRunners, runner_tables};
-use sled_dynamics::motion::descend::{Course, descend};
+use sled_dynamics::motion::course::Course;
+use sled_dynamics::motion::descend::descend;
 use sled_dynamics::motion::descent::Descent;
 use sled_dynamics::motion::entry::Entry;
 use sled_dynamics::motion::equations::Constants;
-use sled_dynamics::motion::launch::Launch;
+use sled_dynamics::motion::launch::{Launch, LaunchError};
 use sled_dynamics::motion::pilot::Steering;
 use sled_dynamics::motion::precision::{Detail, Precision};
 use sled_dynamics::riding::athlete::Athlete;
@@ -16,8 +17,41 @@ use sled_dynamics::riding::errors_of_ride::{RideErrors, Skill};
 use sled_dynamics::riding::planned_ride::{Plan, PlannedRide};
 use sled_dynamics::riding::routine::{Onward, Routine};
 use sled_dynamics::setup::{Push, Setup};
+use std::fmt;
 use std::sync::OnceLock;
 use track_geometry::track::Track;
+
+/// Why a case has no descent.
+#[derive(Clone, Debug, PartialEq)]
+pub enum CaseError {
+    /// The push does not fit the track.
+    Launch(LaunchError),
+    /// The runners or the ice cannot be computed with.
+    Runner(Vec<Fault>),
+    /// No ride could be planned; in words.
+    Plan(String),
+}
+
+impl fmt::Display for CaseError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            CaseError::Launch(e) => e.fmt(f),
+            CaseError::Runner(faults) => {
+                let all: Vec<String> = faults.iter().map(ToString::to_string).collect();
+                write!(f, "runners: {}", all.join("; "))
+            }
+            CaseError::Plan(why) => write!(f, "no ride could be planned: {why}"),
+        }
+    }
+}
+
+impl std::error::Error for CaseError {}
+
+impl From<LaunchError> for CaseError {
+    fn from(e: LaunchError) -> Self {
+        CaseError::Launch(e)
+    }
+}
 
 /// A set-up on a track with its runners' tables, before any plan.
 #[derive(Clone, Debug)]

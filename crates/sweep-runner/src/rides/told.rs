@@ -3,7 +3,8 @@
 use crate::rides::planner::plan_told;
 use crate::rides::prepared::Prepared;
 use sled_dynamics::laws::walls::{CORNERS_M, Side, is_lip};
-use sled_dynamics::motion::descend::{Course, descend};
+use sled_dynamics::motion::course::Course;
+use sled_dynamics::motion::descend::descend;
 use sled_dynamics::motion::descent::{Descent, Event, EventKind, Outcome, Sample};
 use sled_dynamics::motion::entry::Entry;
 use sled_dynamics::motion::pilot::Steering;

@@ -1,9 +1,10 @@
 //! One case of a study: its set-up, its plan, its descent without mistakes, and its rides with them.
 
-use crate::rides::case::{Case, CaseError, Model, Who};
+use crate::rides::case::{Case, Model, Who};
 use crate::rides::ensemble::{Ensemble, RIDES, rides};
 use crate::rides::paired::{Paired, Verdict};
 use crate::rides::planner::{PlanStatus, Planned};
+use crate::rides::prepared::CaseError;
 use crate::rides::prepared::{Attempt, Prepared, Ready};
 use crate::study::axes::{Quantity, Value};
 use crate::study::file::{PlanFor, StudyModel};
