@@ -96,7 +96,7 @@ pub static UNKNOWNS: [Unknown; 16] = [
     unknown!("sled.frame_twist_n_m_per_rad", Key, 200.0, 400.0, Even, Assumed, "a full press twists it by 9-17 deg"),
     unknown!("air.yaw_moment_n_m_per_deg", Key, 0.0, 1.2, Even, Assumed, "none, to what a slender body would feel"),
     unknown!("skill.disturbance_factor", DisturbanceFactor, 0.5, 3.0, ByRatio, Assumed, "on the yaw moment of each level"),
-    unknown!("skill.error_factor", ErrorFactor, 0.6, 1.2, Even, Assumed, "on timing, amount, line and sight of each level"),
+    unknown!("skill.error_factor", ErrorFactor, 0.6, 2.0, ByRatio, Assumed, "on timing, amount, line and sight of each level"),
     unknown!("air.drag_area_m2", Key, 0.045, 0.07, Even, Assumed, "small and large athletes, lying"),
 ];
 
