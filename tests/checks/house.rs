@@ -219,6 +219,45 @@ fn house_the_map_for_developers_is_true() {
 }
 
 #[test]
+fn house_rooms_know_only_those_before_them() {
+    // the order that DEVELOPERS.md states; tests may look anywhere
+    for (krate, rooms) in [
+        ("sled-dynamics", &["setup", "laws", "motion", "analysis", "riding"][..]),
+        ("sweep-runner", &["rides", "study", "plausible", "records"][..]),
+    ] {
+        let mut seen = 0;
+        for (place, code) in code_of(krate) {
+            let inner = place.split("/src/").nth(1).unwrap();
+            let Some(own) = rooms.iter().position(|r| inner.starts_with(&format!("{r}/"))) else { continue };
+            seen += 1;
+            for later in &rooms[own + 1..] {
+                assert!(
+                    !code.contains(&format!("crate::{later}::")),
+                    "{place} knows of the later room {later}"
+                );
+            }
+        }
+        assert!(seen > 10, "{krate}: {seen} files in rooms");
+    }
+}
+
+#[test]
+fn house_every_law_is_called() {
+    let all: Vec<(String, String)> = crates().iter().flat_map(|name| code_of(name)).collect();
+    let mut laws = 0;
+    for (place, code) in all.iter().filter(|(place, _)| place.contains("/sled-dynamics/src/laws/")) {
+        for name in code.split("pub fn ").skip(1) {
+            let name = name.split(['(', '<']).next().unwrap();
+            laws += 1;
+            // once where it is defined, and once where it is used
+            let uses: usize = all.iter().map(|(_, c)| c.matches(name).count()).sum();
+            assert!(uses > 1, "{place}: nothing that is built calls {name}");
+        }
+    }
+    assert!(laws > 20, "{laws}");
+}
+
+#[test]
 fn house_paths_named_in_documents_exist() {
     for document in ["README.md", "DEVELOPERS.md", "SOURCES.md", "docs/model.md", "tracks/README.md"] {
         let text = fs::read_to_string(root().join(document)).unwrap();

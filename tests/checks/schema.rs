@@ -73,7 +73,8 @@ fn cli_a_damaged_summary_does_not_fit_the_schema() {
 fn conserves_energy_in_the_summary() {
     let summary = summary(&["--model", "first-pilot"]);
     let j = |name: &str| summary["energy_j"][name].as_f64().unwrap();
-    let lost: f64 = ["kinetic", "air", "glide", "plough", "skid", "toe", "walls"].iter().map(|n| j(n)).sum();
+    let lost: f64 =
+        ["kinetic", "air", "glide", "plough", "skid", "toe", "walls", "shaking"].iter().map(|n| j(n)).sum();
     let left = j("potential") + j("push") - lost - j("residual");
     // eleven numbers of 1e5 J at most, each rounded to 1e-16 of itself
     assert!(left.abs() < 1e-9 * j("potential"), "{left} J");

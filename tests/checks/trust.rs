@@ -62,8 +62,8 @@ fn rows() -> Vec<Row> {
     let fall_speed = (2.0 * 9.81 * (z(first) - z(last))).sqrt();
     let energy =
         |names: &[&str]| -> f64 { names.iter().map(|n| number(&fast, &format!("/energy_j/{n}"))).sum() };
-    let lost = energy(&["air", "glide", "plough", "skid", "toe", "walls"]);
-    let ice = energy(&["glide", "plough", "skid"]);
+    let lost = energy(&["air", "glide", "plough", "skid", "toe", "walls", "shaking"]);
+    let ice = energy(&["glide", "plough", "skid", "shaking"]);
     let less_m2 = (woman.air.drag_area_m2 * 0.895).to_string();
     let less_set = setup("clubs-woman", &[("air.drag_area_m2", &less_m2)]);
     let guided_change =
@@ -94,12 +94,13 @@ fn rows() -> Vec<Row> {
         less("the same, planned ride of the man, Oskerdale (%)", change("oskerdale", "clubs-man", &man)),
         less("the same, planned ride of the man, Quillmere (%)", change("quillmere", "clubs-man", &his)),
         Row {
-            quantity: "share of the lost energy that the runners take, Oskerdale (%)",
+            quantity: "share of the lost energy that ice and shaking take, Oskerdale (%)",
             published: [40.0, 50.0],
             // "about 40" is read as to the nearest ten
             allowed: 5.0,
             source: "University of Southampton 2017; Seymour-Pierce et al. 2017",
-            role: "validation",
+            // the law of shaking was added to meet it
+            role: "calibration",
             simulated: Some(100.0 * ice / lost),
             digits: 0,
             met: false,

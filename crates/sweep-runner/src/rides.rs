@@ -2,6 +2,7 @@
 
 pub mod case;
 pub mod cause;
+pub mod choice;
 pub mod ensemble;
 pub mod figures;
 pub mod mistakes;

@@ -1,0 +1,197 @@
+//! One rule for choosing among set-ups that were ridden with the same mistakes: used wherever a set-up is advised.
+//!
+//! ```text
+//!   1. out:    more rides lost than `most_lost` of all, whatever the time
+//!   2. front:  of the rest, the least median of all rides, lost ones last; equal medians: the least P90
+//!   3. alike:  the paired difference to the front is not told slower, or its median is below 0.01 s;
+//!              bands are widened by the errors of both computations
+//!   4. range:  the run of neighbours around the front that are alike (set-ups in an order, such as bow)
+//!   5. advice: what is on the sled now, where it lies in the range; else the least P90 in the range,
+//!              then the least mean of the slowest tenth, then the least change
+//! ```
+//!
+//! *Valid for* six rides and more of each. *Assumes* that a change which cannot be told from none is not worth its
+//! risk. *Source*: rules 1, 3 and 5 are common practice, no source; 5 % and 0.01 s (the step of a timing sheet) are
+//! assumed. *Checked by* `exact_out_whatever_the_time`, `exact_range_is_a_run_of_neighbours`,
+//! `exact_what_is_on_the_sled_stays`, `exact_all_out_is_no_choice`.
+
+use crate::rides::ensemble::Ensemble;
+use crate::rides::figures::Figure;
+use crate::rides::paired::{ALLOWED_LOST, Paired, Verdict, paired};
+
+/// Medians closer than this are alike (s): the step of a timing sheet.
+pub const STEP_S: f64 = 0.01;
+/// What tables and plans of two different bows may move their difference by (s); measured on the examples:
+/// coarser tables moved a planned time by 0.038 s, plans from other starts by up to 0.022 s, both mostly alike for
+/// neighbours.
+pub const TABLES_AND_PLANS_S: f64 = 0.02;
+
+/// A set-up that was ridden.
+#[derive(Clone, Copy, Debug)]
+pub struct Candidate<'a> {
+    /// Its rides, with the same seeds as those of the others; none where no ride could be planned.
+    pub rides: Option<&'a Ensemble>,
+    /// Numerical error of its planned time (s).
+    pub numerical_s: f64,
+}
+
+/// How one of them stands.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Standing {
+    /// No ride could be planned.
+    NoRide,
+    /// Loses control in too many rides.
+    Out {
+        /// Share of rides lost `[-]`.
+        lost: f64,
+    },
+    /// The least median of those that are left.
+    Front,
+    /// Cannot be told from the front.
+    Alike {
+        /// Median of the paired differences (s).
+        behind_s: f64,
+    },
+    /// Told slower than the front.
+    Slower {
+        /// Median of the paired differences (s); infinite where it falls among lost rides.
+        behind_s: f64,
+    },
+}
+
+/// What the rule says.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Choice {
+    /// One by one, in the order given.
+    pub standings: Vec<Standing>,
+    /// The front; none where all are out.
+    pub front: Option<usize>,
+    /// First and last of the run of neighbours around the front that are alike.
+    pub range: Option<[usize; 2]>,
+    /// What is advised.
+    pub advised: Option<usize>,
+    /// True where what is on the sled stays.
+    pub stays: bool,
+}
+
+/// A figure as a number to order by; what is missing comes last.
+fn order_s(figure: Option<Figure>) -> f64 {
+    figure.map_or(f64::INFINITY, |f| f.value)
+}
+
+/// Chooses; `now` is the place of what is on the sled, where it is one of them. `most_lost` is usually [`ALLOWED_LOST`].
+pub fn choose(candidates: &[Candidate<'_>], now: Option<usize>, most_lost: f64) -> Choice {
+    let figures: Vec<_> = candidates.iter().map(|c| c.rides.map(Ensemble::figures)).collect();
+    let fits = |i: &usize| figures[*i].as_ref().is_some_and(|f| f.lost.value <= most_lost);
+    let keys = |i: usize| {
+        figures[i]
+            .as_ref()
+            .map_or([f64::INFINITY; 3], |f| [f.median_s, f.p90_s, f.worst_tenth_s].map(order_s))
+    };
+    let before = |a: usize, b: usize, from: usize| {
+        let (a, b) = (keys(a), keys(b));
+        (from..3).map(|k| a[k].total_cmp(&b[k])).find(|o| o.is_ne()).unwrap_or(std::cmp::Ordering::Equal)
+    };
+    let front = (0..candidates.len()).filter(fits).min_by(|a, b| before(*a, *b, 0));
+    let against = |i: usize, front: usize| -> Option<(Paired, Verdict)> {
+        let (mine, other) = (candidates[i], candidates[front]);
+        let pair = paired(mine.rides?, other.rides?);
+        Some((pair, pair.verdict(mine.numerical_s + other.numerical_s + TABLES_AND_PLANS_S)))
+    };
+    let standing = |i: usize| match (&figures[i], front) {
+        (None, _) => Standing::NoRide,
+        (Some(f), _) if f.lost.value > most_lost => Standing::Out { lost: f.lost.value },
+        (Some(_), Some(front)) if front != i => match against(i, front) {
+            None => Standing::NoRide,
+            Some((pair, verdict)) => {
+                let behind_s = pair.median_s.unwrap_or(f64::INFINITY);
+                let worse = matches!(verdict, Verdict::Slower | Verdict::LosesMore);
+                if worse && behind_s >= STEP_S || pair.loses_more(0) {
+                    Standing::Slower { behind_s }
+                } else {
+                    Standing::Alike { behind_s }
+                }
+            }
+        },
+        (Some(_), _) => Standing::Front,
+    };
+    let standings: Vec<Standing> = (0..candidates.len()).map(standing).collect();
+    let alike = |i: &usize| matches!(standings[*i], Standing::Front | Standing::Alike { .. });
+    let range = front.map(|f| {
+        let low = (0..f).rev().take_while(|i| alike(i)).last().unwrap_or(f);
+        let high = (f + 1..candidates.len()).take_while(|i| alike(i)).last().unwrap_or(f);
+        [low, high]
+    });
+    let stays = now.zip(range).is_some_and(|(now, [low, high])| (low..=high).contains(&now));
+    let far = |i: usize| now.map_or(0, |n| n.abs_diff(i));
+    let advised = if stays {
+        now
+    } else {
+        range.and_then(|[low, high]| {
+            (low..=high).min_by(|a, b| before(*a, *b, 1).then_with(|| far(*a).cmp(&far(*b))))
+        })
+    };
+    Choice { standings, front, range, advised, stays }
+}
+
+/// The usual share that may be lost `[-]`.
+pub const MOST_LOST: f64 = ALLOWED_LOST;
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::rides::ensemble::RideRow;
+    use sled_dynamics::motion::descent::Loss;
+
+    /// Twenty rides around a time, the first `lost` of them lost; the same pattern for all.
+    fn rides(time_s: f64, lost: usize) -> Ensemble {
+        let row = |i: usize| RideRow {
+            finish_time_s: (i >= lost).then_some(time_s + 0.01 * (i % 5) as f64),
+            touches: 0,
+            lip_touches: 0,
+            lost: (i < lost).then_some((500.0, Loss::Halted)),
+        };
+        Ensemble { planned_time_s: Some(time_s), rides: (0..20).map(row).collect() }
+    }
+
+    fn chosen(all: &[Ensemble], now: Option<usize>) -> Choice {
+        let candidates: Vec<_> = all.iter().map(|e| Candidate { rides: Some(e), numerical_s: 0.0 }).collect();
+        choose(&candidates, now, MOST_LOST)
+    }
+
+    #[test]
+    fn exact_out_whatever_the_time() {
+        // a second faster, and lost in three of twenty
+        let c = chosen(&[rides(55.0, 3), rides(56.0, 0)], None);
+        assert_eq!(c.standings[0], Standing::Out { lost: 0.15 });
+        assert_eq!((c.front, c.advised), (Some(1), Some(1)));
+    }
+
+    #[test]
+    fn exact_range_is_a_run_of_neighbours() {
+        // 0.015 s behind is within what tables and plans move; 0.1 s is not; beyond that one the last is alike again, and
+        // no neighbour of the front
+        let c = chosen(
+            &[rides(56.015, 0), rides(56.0, 0), rides(56.005, 0), rides(56.1, 0), rides(56.001, 0)],
+            None,
+        );
+        assert_eq!((c.front, c.range), (Some(1), Some([0, 2])));
+        assert!(matches!(c.standings[3], Standing::Slower { behind_s } if (behind_s - 0.1).abs() < 1e-9));
+        assert!(matches!(c.standings[4], Standing::Alike { .. }));
+    }
+
+    #[test]
+    fn exact_what_is_on_the_sled_stays() {
+        let all = [rides(56.015, 0), rides(56.0, 0), rides(56.1, 0)];
+        let c = chosen(&all, Some(0));
+        assert!(c.stays && c.advised == Some(0));
+        let c = chosen(&all, Some(2));
+        assert!(!c.stays && c.advised == Some(1));
+    }
+
+    #[test]
+    fn exact_all_out_is_no_choice() {
+        let c = chosen(&[rides(55.0, 5), rides(56.0, 2)], Some(0));
+        assert_eq!((c.front, c.range, c.advised, c.stays), (None, None, None, false));
+    }
+}
