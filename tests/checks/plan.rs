@@ -102,13 +102,13 @@ fn plan_is_ridden_within_a_millisecond() {
         println!("{what}: {fine:.4} s, {apart:+.1e} s from the plan, halving {:+.1e} s", coarse - fine);
         assert!(apart.abs() < 1e-3, "{what}: {apart} s from the plan");
         assert!((coarse - fine).abs() < 1e-4, "{what}: halving moves {} s", coarse - fine);
-        // what is asked of whole descents: 23-28 m/s; the ice takes 23-30 % of the loss, published are 40-50 %: missed
+        // what is asked of whole descents: 23-28 m/s; ice and shaking take 29-36 % of the loss, published are 40-50 %: missed
         let first_m = s.track.data.eyes[0].station_m;
         let mean_m_s = (s.track.finish_m() - first_m) / d.finish_time_s.unwrap();
         assert!((23.0..=28.0).contains(&mean_m_s), "{what}: {mean_m_s} m/s");
         let [air, glide, plough, skid, toe, walls, shaking] = d.energy.lost_j;
         let ice = (glide + plough + skid + shaking) / (air + glide + plough + skid + toe + walls + shaking);
-        assert!((0.2..0.3).contains(&ice), "{what}: ice takes {ice} of the loss");
+        assert!((0.28..0.38).contains(&ice), "{what}: ice takes {ice} of the loss");
     }
 }
 

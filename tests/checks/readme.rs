@@ -1,9 +1,18 @@
-//! The README kept true: its sessions are run, its commands and their options exist, and what it calls the
+//! README and manual kept true: their sessions are run, its commands and their options exist, and what it calls the
 //! test command is what the continuous check runs.
 
 use crate::cli::sagitta;
 
 const README: &str = include_str!("../../README.md");
+const COMMANDS: &str = include_str!("../../docs/commands.md");
+/// Pages with sessions.
+const PAGES: [(&str, &str); 5] = [
+    ("README.md", README),
+    ("docs/descent.md", include_str!("../../docs/descent.md")),
+    ("docs/bow.md", include_str!("../../docs/bow.md")),
+    ("docs/lost-time.md", include_str!("../../docs/lost-time.md")),
+    ("docs/studies.md", include_str!("../../docs/studies.md")),
+];
 
 /// A number with what stands around it, such as `(0.36` or `54.799,`.
 fn number(word: &str) -> Option<(f64, &str)> {
@@ -65,9 +74,11 @@ fn house_sessions_are_compared_line_by_line() {
 }
 
 #[test]
-fn cli_sessions_of_the_readme_are_true() {
+fn cli_sessions_of_readme_and_manual_are_true() {
     let mut sessions = 0;
-    for block in README.split("```console\n").skip(1) {
+    for (page, block) in
+        PAGES.iter().flat_map(|(p, text)| text.split("```console\n").skip(1).map(move |b| (p, b)))
+    {
         let (block, _) = block.split_once("\n```").expect("a session ends");
         let (command, told) = block.split_once('\n').expect("a session has output");
         let words: Vec<&str> = command
@@ -78,17 +89,17 @@ fn cli_sessions_of_the_readme_are_true() {
         let output = sagitta(&words).output().unwrap();
         let made = String::from_utf8(output.stdout).unwrap();
         if let Some(why) = difference(told, &made) {
-            panic!("`{command}` does not print what the README tells\n{why}\n\nin full:\n{made}");
+            panic!("`{command}` does not print what {page} tells\n{why}\n\nin full:\n{made}");
         }
         sessions += 1;
     }
-    assert!(sessions >= 2, "the README shows {sessions} sessions");
+    assert!(sessions >= 9, "{sessions} sessions");
 }
 
 #[test]
-fn cli_commands_of_the_readme_exist_with_their_options() {
+fn cli_commands_of_the_manual_exist_with_their_options() {
     let mut commands = 0;
-    for row in README.lines().filter_map(|l| l.strip_prefix("| `sagitta ")) {
+    for row in COMMANDS.lines().filter_map(|l| l.strip_prefix("| `sagitta ")) {
         let (command, rest) = row.split_once('`').unwrap();
         let names: Vec<&str> = command
             .split_whitespace()
@@ -108,7 +119,7 @@ fn cli_commands_of_the_readme_exist_with_their_options() {
     let help = String::from_utf8(sagitta(&["--help"]).output().unwrap().stdout).unwrap();
     let listed = help.split("Commands:").nth(1).unwrap().split("\n\n").next().unwrap();
     for name in listed.lines().filter_map(|l| l.split_whitespace().next()).filter(|n| *n != "help") {
-        assert!(README.contains(&format!("| `sagitta {name}")), "the README does not tell of {name}");
+        assert!(COMMANDS.contains(&format!("| `sagitta {name}")), "docs/commands.md does not tell of {name}");
     }
     assert!(commands >= 6, "{commands}");
 }

@@ -66,7 +66,7 @@ fn cli_rides_without_spread_are_the_ride_without_mistakes() {
 fn cli_rides_have_the_same_bytes_at_any_number_of_threads() {
     let axes =
         "[[axis]]\nkey = \"skill.level\"\nlist = [\"novice\", \"elite\"]\n[outputs]\npictures = \"no\"\n";
-    let rest = format!("[rides]\nper_case = 4\n{DESIGN}{axes}");
+    let rest = format!("[rides]\nper_case = 8\n{DESIGN}{axes}");
     let (status, said, one) = swept(&rest, &["--threads", "1"]);
     assert_eq!(status, Some(0), "{said}");
     assert!(said.contains("the same mistakes in every case"), "{said}");
@@ -167,7 +167,7 @@ fn exact_a_kept_ride_is_the_base_plan_on_another_set_up() {
         assert_eq!(descent.finish_time_s, Some(*told), "{bow_mm} mm");
     }
     // on the base set-up planning again finds hardly anything, on another it finds time
-    assert!((kept[0] - planned[0]).abs() < 2e-3, "{kept:?} {planned:?}"); // a plan from a neighbour's differs by up to 1 ms
+    assert!((kept[0] - planned[0]).abs() < 6e-3, "{kept:?} {planned:?}"); // a plan that goes on from another finds up to 4 ms
     assert!(planned[1] < kept[1] - 2e-3, "{kept:?} {planned:?}");
 }
 

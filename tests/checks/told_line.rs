@@ -27,7 +27,7 @@ fn told(prepared: &Prepared<'_>, word: &str, corners: &[usize]) -> Vec<(usize, R
     }
 }
 
-fn high_and_low(name: &str) {
+fn high_and_low(name: &str, known_refused: &[&str]) {
     let track = shipped(name);
     let own = setup("clubs-woman", &[]);
     let lag_s = own.pilot.lag_s;
@@ -60,15 +60,15 @@ fn high_and_low(name: &str) {
     }
     assert!(wrong.is_empty(), "{}", wrong.join("\n"));
     // a miss, and known: one more that is met or refused has to be said
-    assert_eq!(refused, ["1 low"]);
+    assert_eq!(refused, known_refused);
 }
 
 #[test]
 fn plan_high_is_higher_and_low_lower_on_oskerdale() {
-    high_and_low("oskerdale");
+    high_and_low("oskerdale", &[]);
 }
 
 #[test]
 fn plan_high_is_higher_and_low_lower_on_quillmere() {
-    high_and_low("quillmere");
+    high_and_low("quillmere", &["1 low"]);
 }

@@ -1,4 +1,4 @@
-//! The table of the README that says how far to trust the program: published figures beside simulated ones.
+//! The table of `docs/trust.md` that says how far to trust the program: published figures beside simulated ones.
 //! Calibration rows were used to choose a number; validation rows were not. Misses stay, and are asserted.
 
 use crate::cli::sagitta;
@@ -114,7 +114,7 @@ fn rows() -> Vec<Row> {
             role: "validation",
             simulated: Some(mean),
             digits: 1,
-            met: true,
+            met: false,
         },
         Row {
             quantity: "mean speed over sqrt(2 g drop), Oskerdale",
@@ -195,10 +195,10 @@ fn table(rows: &[Row]) -> String {
 }
 
 #[test]
-fn published_figures_stand_in_the_readme_as_simulated() {
-    let readme = include_str!("../../README.md");
-    let (_, rest) = readme.split_once("<!-- trust:begin -->\n").expect("the README has the table");
-    let (told, _) = rest.split_once("<!-- trust:end -->").expect("the README ends the table");
+fn published_figures_stand_in_the_table_as_simulated() {
+    let page = include_str!("../../docs/trust.md");
+    let (_, rest) = page.split_once("<!-- trust:begin -->\n").expect("the page has the table");
+    let (told, _) = rest.split_once("<!-- trust:end -->").expect("the page ends the table");
     let made = table(&rows());
-    assert_eq!(told, made, "the table of the README should be\n{made}");
+    assert_eq!(told, made, "the table of the page should be\n{made}");
 }

@@ -16,7 +16,7 @@ use std::process::ExitCode;
 
 /// What the bow, the ice and the line do to a skeleton descent.
 #[derive(Parser)]
-#[command(name = "sagitta", version, about, after_help = words::CAUTION)]
+#[command(name = "sagitta", version = env!("SAGITTA_VERSION"), about, after_help = words::CAUTION)]
 struct Arguments {
     #[command(subcommand)]
     command: Command,

@@ -93,7 +93,7 @@ pub fn descend(o: &Options) -> Done {
     };
     let estimate_s = ridden(&track, setup, ModelName::Guided, Detail::Bare, &store)?.0.finish_time_s;
     let inputs = Inputs {
-        version: env!("CARGO_PKG_VERSION").into(),
+        version: env!("SAGITTA_VERSION").into(),
         track: track.track.data.name.clone(),
         track_sha256: track.sha256.clone(),
         setup: read.setup.name.clone(),

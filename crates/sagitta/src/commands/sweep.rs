@@ -97,7 +97,7 @@ fn stem(shard: Shard) -> String {
 }
 
 fn sidecar(read: &ReadStudy, shard: Shard) -> String {
-    let version = env!("CARGO_PKG_VERSION");
+    let version = env!("SAGITTA_VERSION");
     Sidecar::new(&read.study, &shard.to_string(), version, read.inputs.clone()).json()
 }
 
