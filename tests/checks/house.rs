@@ -52,7 +52,11 @@ fn code_of(name: &str) -> Vec<(String, String)> {
     assert!(!found.is_empty(), "crates/{name}/src has no files");
     found
         .into_iter()
-        .map(|p| (p.display().to_string(), fs::read_to_string(&p).unwrap()))
+        .map(|p| {
+            // from the top: the way there leads through a folder of tests
+            let place = p.strip_prefix(root()).unwrap().display().to_string();
+            (place, fs::read_to_string(&p).unwrap())
+        })
         .filter(|(place, _)| !place.ends_with("tests.rs") && !place.contains("/tests/"))
         .map(|(place, text)| (place, without_tests(&text).to_string()))
         .collect()

@@ -22,4 +22,4 @@ pub mod runner;
 pub mod tables;
 
 #[cfg(test)]
-mod reference_cases;
+mod reference_tests;

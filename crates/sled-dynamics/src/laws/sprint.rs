@@ -19,7 +19,7 @@ const MOST_STEPS: usize = 80;
 /// *Valid for* a sprint without fatigue, up to about 6 s. *Assumes* the slope of the start is part of `v_inf`.
 /// *Source*: mono-exponential sprint law, e.g. Samozino et al., Scand. J. Med. Sci. Sports 26 (2016) 648.
 /// *Checked by* `exact_speed_and_station_at_tau_and_half_speed`, `exact_time_at_a_station`,
-/// `order_near_the_block_the_acceleration_is_constant`, `exact_top_speed_from_the_start_time`.
+/// `order_near_the_block_the_acceleration_is_constant`.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct SprintLaw {
     /// The speed it tends to (m/s), greater than 0.
@@ -50,35 +50,6 @@ impl SprintLaw {
     /// Speed at a station (m/s).
     pub fn speed_at_m_s(&self, station_m: f64) -> f64 {
         self.speed_m_s(self.time_at_s(station_m))
-    }
-
-    /// Time between two stations while still sprinting (s).
-    pub fn time_between_s(&self, from_m: f64, to_m: f64) -> f64 {
-        self.time_at_s(to_m) - self.time_at_s(from_m)
-    }
-
-    /// The sprint that takes a given time between two stations, sprinting all the way.
-    ///
-    /// The time falls with the top speed and is convex in it, and the mean speed is below the top speed: Newton
-    /// from there closes in from one side. `dt/dv_inf = -s/(v_inf v)` at each station.
-    pub fn from_time_between(from_m: f64, to_m: f64, time_s: f64, time_constant_s: f64) -> Self {
-        let mut law = Self { top_speed_m_s: (to_m - from_m) / time_s, time_constant_s };
-        for _ in 0..MOST_STEPS {
-            let excess_s = law.time_between_s(from_m, to_m) - time_s;
-            let slope = law.time_by_top_speed(from_m) - law.time_by_top_speed(to_m);
-            let next = law.top_speed_m_s + excess_s / slope;
-            let same = next <= law.top_speed_m_s;
-            law.top_speed_m_s = next;
-            if same || !next.is_finite() {
-                break;
-            }
-        }
-        law
-    }
-
-    /// Derivative of the time at a station by the top speed (s2/m).
-    fn time_by_top_speed(&self, station_m: f64) -> f64 {
-        if station_m == 0.0 { 0.0 } else { -station_m / (self.top_speed_m_s * self.speed_at_m_s(station_m)) }
     }
 }
 
@@ -161,31 +132,7 @@ mod tests {
     }
 
     #[test]
-    fn exact_top_speed_from_the_start_time() {
-        // From the block to s = v_inf tau/e takes tau, so v_inf = s e/tau; and far out time goes with distance.
-        let law = SprintLaw::from_time_between(0.0, 5.0, 1.3, 1.3);
-        assert!((law.top_speed_m_s - 5.0 * E / 1.3).abs() < 1e-12);
-        let law = SprintLaw::from_time_between(400.0, 450.0, 5.0, 1.3);
-        assert!((law.top_speed_m_s - 10.0).abs() < 1e-9); // exp(-40/1.3) = 4e-14 from the top speed
-        // A start as on a timing sheet, against bisection on the closed station law.
-        let law = SprintLaw::from_time_between(15.0, 65.0, 4.9, 1.3);
-        let (mut t0, mut t1) = ([0.0, 10.0], [0.0, 10.0]);
-        for _ in 0..60 {
-            let middle = [0.5 * (t0[0] + t0[1]), 0.5 * (t1[0] + t1[1])];
-            if law.station_m(middle[0]) < 15.0 {
-                t0[0] = middle[0]
-            } else {
-                t0[1] = middle[0]
-            }
-            if law.station_m(middle[1]) < 65.0 { t1[0] = middle[1] } else { t1[1] = middle[1] }
-        }
-        assert!((t1[0] - t0[0] - 4.9).abs() < 1e-12); // bisection is at rounding after 60 halvings of 10 s
-    }
-
-    #[test]
     fn exact_nonsense_is_not_a_number_and_ends() {
         assert!(LAW.time_at_s(-1.0).is_nan());
-        assert!(!SprintLaw::from_time_between(15.0, 65.0, f64::NAN, 1.3).top_speed_m_s.is_finite());
-        assert!(!SprintLaw::from_time_between(15.0, 65.0, 0.0, 1.3).top_speed_m_s.is_finite());
     }
 }
