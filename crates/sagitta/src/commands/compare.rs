@@ -13,6 +13,7 @@ use sled_dynamics::motion::descent::Descent;
 use sled_dynamics::motion::precision::{Detail, Precision};
 use sled_dynamics::riding::errors_of_ride::{SKILLS, Skill};
 use std::path::PathBuf;
+use sweep_runner::rides::choice::{Candidate, MOST_LOST, choose};
 use sweep_runner::rides::ensemble::{Ensemble, RIDES, rides};
 use sweep_runner::rides::figures::Figure;
 use sweep_runner::rides::paired::{ALLOWED_LOST, Paired, Verdict, paired};
@@ -149,6 +150,7 @@ pub fn compare(o: &Options) -> Done {
         }
     }
     text += &over_sets;
+    text += &chosen(&entrants);
     text += &format!("\n{ABSOLUTE}\n{CAUTION}\n");
     if let Some(out) = &o.out {
         files::write_all(out, &outputs)?;
@@ -311,6 +313,26 @@ fn gaps(l: &Losses, numerical_s: f64) -> String {
         1e3 * numerical_s,
         list(&causes),
         list(&sections)
+    )
+}
+
+/// What the rule of choice says of all of them; the first is what is on the sled.
+fn chosen(entrants: &[Entrant<'_>]) -> String {
+    let of = |e: &'_ Entrant<'_>| e.ridden.as_ref().ok().map(|(_, d, _)| d.numerical_error_s);
+    let candidates: Vec<Candidate<'_>> = entrants
+        .iter()
+        .map(|e| Candidate {
+            rides: e.ridden.as_ref().ok().map(|(_, _, rides)| rides).filter(|r| !r.rides.is_empty()),
+            numerical_s: of(e).unwrap_or(0.0),
+        })
+        .collect();
+    if candidates.iter().all(|c| c.rides.is_none()) {
+        return String::new();
+    }
+    let names: Vec<String> = (1..=entrants.len()).map(|i| format!("({i})")).collect();
+    format!(
+        "\nchoice, (1) being on the sled: {}",
+        choose(&candidates, Some(0), MOST_LOST).words(&names, MOST_LOST)
     )
 }
 

@@ -134,6 +134,52 @@ pub fn choose(candidates: &[Candidate<'_>], now: Option<usize>, most_lost: f64) 
     Choice { standings, front, range, advised, stays }
 }
 
+impl Choice {
+    /// What the rule says, in a few sentences; `names` in the order of the set-ups.
+    pub fn words(&self, names: &[String], most_lost: f64) -> String {
+        let named = |of: &dyn Fn(&Standing) -> Option<String>| -> Vec<String> {
+            let each = names.iter().zip(&self.standings);
+            each.filter_map(|(name, s)| of(s).map(|more| format!("{name}{more}"))).collect()
+        };
+        let out = named(&|s| match s {
+            Standing::Out { lost } => Some(format!(" ({:.0} %)", 100.0 * lost)),
+            _ => None,
+        });
+        let slower = named(&|s| match s {
+            Standing::Slower { behind_s } if behind_s.is_finite() => Some(format!(" ({behind_s:+.2} s)")),
+            Standing::Slower { .. } => Some(" (lost)".into()),
+            _ => None,
+        });
+        let none = named(&|s| matches!(s, Standing::NoRide).then(String::new));
+        let percent = 100.0 * most_lost;
+        let Some((front, [low, high])) = self.front.zip(self.range) else {
+            return format!(
+                "no advice: every one loses control in more than {percent:.0} % of its rides, or has none: {}\n",
+                [out, none].concat().join(", ")
+            );
+        };
+        let mut text = format!("fastest in the median: {}", names[front]);
+        if low < high {
+            text += &format!("; cannot be told from it: {} to {}", names[low], names[high]);
+        }
+        for (what, list) in [
+            ("slower".to_string(), slower),
+            (format!("out, control lost in more than {percent:.0} % of the rides"), out),
+            ("no ride".to_string(), none),
+        ] {
+            if !list.is_empty() {
+                text += &format!("\n  {what}: {}", list.join(", "));
+            }
+        }
+        match self.advised {
+            Some(i) if self.stays => text += &format!("\n  leave it as it is, {}", names[i]),
+            Some(i) => text += &format!("\n  of these the least slow rides: {}", names[i]),
+            None => {}
+        }
+        text + "\n"
+    }
+}
+
 /// The usual share that may be lost `[-]`.
 pub const MOST_LOST: f64 = ALLOWED_LOST;
 

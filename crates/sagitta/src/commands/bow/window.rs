@@ -2,7 +2,7 @@
 
 use super::contact::guided_places;
 use super::wanted::{LOOKS, measured, stretches};
-use super::window_rides::{self, Ridden, Rides, cells};
+use super::window_rides::{self, Ridden, Rides, advice, cells};
 use crate::commands::{Done, What};
 use crate::files::{self, Output};
 use crate::interrupt::{self, INTERRUPTED};
@@ -241,6 +241,12 @@ fn report(o: &Options, setup: &Setup, track: &str, ices: &[OnIce]) -> String {
         text += &o.rides.words();
     }
     for ice in ices {
+        let ridden: Vec<_> =
+            ice.rows.iter().filter_map(|r| Some((1e3 * r.bow_m, r.ridden.as_ref()?))).collect();
+        if !ridden.is_empty() {
+            let now_mm = 1e3 * setup.runners.left.front_m;
+            text += &format!("{} degC, by the rides: {}", ice.temperature_c, advice(&ridden, now_mm));
+        }
         text += &format!(
             "{} degC: no bridging with {}; margin kept with {}\n",
             ice.temperature_c,
@@ -281,7 +287,7 @@ fn outputs(o: &Options, setup: &Setup, track: &str, ices: &[OnIce]) -> Result<Ve
     let mut outputs = Vec::from(Output::picture(&picture));
     outputs.push(Output::new("window.csv", header + "\n" + &rows.collect::<String>()));
     let of_ice = |(ice, drawn): (&OnIce, &IceWindow)| {
-        let rows = ice.rows.iter().filter_map(|r| Some((1e3 * r.bow_m, r.ridden?)));
+        let rows = ice.rows.iter().filter_map(|r| Some((1e3 * r.bow_m, r.ridden.clone()?)));
         (drawn.label.clone(), rows.collect())
     };
     let ridden: Vec<_> = ices.iter().zip(&drawn).map(of_ice).collect();

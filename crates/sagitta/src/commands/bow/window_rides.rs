@@ -8,10 +8,13 @@ use crate::plan_store::PlanStore;
 use ice_contact::runner::Bow;
 use pictures::Picture;
 use pictures::curve_with_band::{BandGroup, BandWords, curve_with_band};
+use sled_dynamics::motion::precision::Detail;
 use sled_dynamics::riding::errors_of_ride::Skill;
 use sled_dynamics::setup::Setup;
-use sweep_runner::rides::ensemble::{RIDES, ensemble};
+use sweep_runner::rides::choice::{Candidate, MOST_LOST, choose};
+use sweep_runner::rides::ensemble::{Ensemble, RIDES, ensemble};
 use sweep_runner::rides::figures::Figure;
+use sweep_runner::rides::prepared::Attempt;
 
 /// Whether and how the bows are ridden.
 #[derive(clap::Args)]
@@ -28,8 +31,10 @@ pub struct Rides {
 }
 
 /// What the rides with one bow say.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Debug)]
 pub struct Ridden {
+    /// The rides and the numerical error of the planned time (s); none where no ride can be planned.
+    pub rides: Option<(Ensemble, f64)>,
     /// Median time of all rides (s), lost ones last.
     pub time_s: Option<Figure>,
     /// Share that loses control `[-]`.
@@ -60,10 +65,16 @@ impl Rides {
         eprintln!("{} degC, bow {:.1} mm: planning and riding ...", setup.ice.temperature_c, 1e3 * bow_m);
         match planned_at(track, &setup, skill.lag_s, store) {
             Ok(prepared) => {
-                let figures = ensemble(&prepared, skill, self.seed, rides, RIDES).figures();
-                Ridden { time_s: figures.median_s, lost: Some(figures.lost) }
+                let all = ensemble(&prepared, skill, self.seed, rides, RIDES);
+                let figures = all.figures();
+                let planned = prepared.descent(&Attempt::perfect(), RIDES, Detail::Bare);
+                Ridden {
+                    rides: Some((all, planned.numerical_error_s)),
+                    time_s: figures.median_s,
+                    lost: Some(figures.lost),
+                }
             }
-            Err(_) => Ridden { time_s: None, lost: None },
+            Err(_) => Ridden { rides: None, time_s: None, lost: None },
         }
     }
 
@@ -77,6 +88,20 @@ impl Rides {
             self.seed
         )
     }
+}
+
+/// What the rides of one ice say, by the rule of choice: bow (mm) and rides, bow by bow, and the bow that is on now (mm).
+pub fn advice(rows: &[(f64, &Ridden)], now_mm: f64) -> String {
+    let candidates: Vec<Candidate<'_>> = rows
+        .iter()
+        .map(|(_, r)| Candidate {
+            rides: r.rides.as_ref().map(|(rides, _)| rides),
+            numerical_s: r.rides.as_ref().map_or(0.0, |(_, error_s)| *error_s),
+        })
+        .collect();
+    let now = rows.iter().position(|(bow_mm, _)| (bow_mm - now_mm).abs() < 1e-6);
+    let names: Vec<String> = rows.iter().map(|(bow_mm, _)| format!("{bow_mm:.1} mm")).collect();
+    choose(&candidates, now, MOST_LOST).words(&names, MOST_LOST)
 }
 
 /// Cells of time and chance.
