@@ -8,6 +8,7 @@ pub mod case;
 pub mod cause;
 pub mod ensemble;
 pub mod figures;
+pub mod levelled;
 pub mod levels;
 pub mod mistakes;
 pub mod paired;

@@ -1,0 +1,240 @@
+//! `sagitta calibrate`: a model fitted to the runs of a timing sheet, and whether to believe it.
+
+mod fitted;
+mod report;
+mod runs;
+mod would_help;
+mod written;
+
+use super::{Done, What, planned};
+use crate::files::{self, ReadSetup, ReadTrack, read_text, sha256};
+use crate::number::within;
+use crate::words::{every_fault, say};
+use evidence::calibration::checking::{
+    FLAG_RUN, RunCheck, SectionCheck, far_starts, run_check, section_checks, section_limit,
+};
+use evidence::calibration::predicted::{Predicted, predict_from_others};
+use evidence::calibration::{Fit, FitFailure, Measured, Unknown, fit};
+use evidence::sheet::{Sheet, TimedRun, read_sheet};
+use fitted::{Course, Layout, Parameter, question};
+use runs::Reading;
+use sled_dynamics::precision::{Detail, Precision};
+use std::path::PathBuf;
+use sweep_runner::levelled::Levelled;
+use sweep_runner::prepared::Attempt;
+use would_help::{Decision, decision};
+
+/// Options of `calibrate`.
+#[derive(clap::Args)]
+pub struct Options {
+    /// Timing sheet: a row for each run, `docs/trials.md`; intermediates by the names of the track's eyes
+    #[arg(value_name = "SHEET.csv")]
+    sheet: PathBuf,
+    #[command(flatten)]
+    what: What,
+    /// What is fitted beside an entry speed for each run
+    #[arg(long, value_enum, value_delimiter = ',', default_values = ["friction", "drag"])]
+    fit: Vec<Parameter>,
+    /// Spread of the finish from run to run that is no push (s): athlete and ice [default: 0.2 % of the finish]
+    #[arg(long, value_name = "S", allow_hyphen_values = true, value_parser = within(0.001, 5.0, "s"))]
+    spread: Option<f64>,
+    /// Take the spread from the sheet itself: runs of one set-up on one day, pushes among it
+    #[arg(long, conflicts_with = "spread")]
+    spread_of_sheet: bool,
+    /// Eye of the track where the speed trap stands; without it speeds are left aside
+    #[arg(long, value_name = "EYE")]
+    trap_at: Option<String>,
+    /// Only the runs with this set-up, as the sheet names it
+    #[arg(long, value_name = "NAME")]
+    only: Option<String>,
+    /// Leave a run out, by its name; as often as wanted
+    #[arg(long, value_name = "RUN")]
+    leave_out: Vec<String>,
+    /// Use the good rows of a sheet that has faulty ones
+    #[arg(long)]
+    use_good_rows: bool,
+    /// Write calibration.toml and calibration.csv, samples for `compare --unknowns`, into this folder
+    #[arg(long, value_name = "DIR")]
+    out: Option<PathBuf>,
+}
+
+/// A calibration, and what it is made from.
+pub struct Found<'a> {
+    /// Name of the sheet.
+    sheet: String,
+    /// Sheet, track and set-up file.
+    sha256: [String; 3],
+    /// Keys set on the command line.
+    sets: Vec<String>,
+    /// The model and the runs.
+    course: Course<'a>,
+    layout: Layout,
+    spread_s: f64,
+    last_digit_s: f64,
+    unknowns: Vec<Unknown>,
+    /// Without priors and line losses.
+    least_squares: Result<Fit, FitFailure>,
+    fit: Fit,
+    /// Chance of a worse fit.
+    chance: Option<f64>,
+    runs: Vec<Option<RunCheck>>,
+    far_starts: Vec<Option<f64>>,
+    sections: Vec<SectionCheck>,
+    predicted: Vec<Result<Predicted, FitFailure>>,
+    decision: Option<Decision>,
+}
+
+impl Found<'_> {
+    /// Sections that are out of line in all runs.
+    fn slow_sections(&self) -> Vec<&SectionCheck> {
+        let limit = section_limit(self.sections.len());
+        self.sections.iter().filter(|s| s.times_error.abs() > limit).collect()
+    }
+
+    /// Whether model, priors and errors go with the runs.
+    fn fits(&self) -> bool {
+        self.chance.is_none_or(|c| c >= FLAG_RUN) && self.slow_sections().is_empty()
+    }
+}
+
+/// Reads, fits, checks, prints and writes.
+pub fn calibrate(o: &Options) -> Done {
+    let file = o.sheet.display().to_string();
+    let text = read_text(&o.sheet)?;
+    let sheet = read_sheet(&file, &text).map_err(every_fault)?;
+    if !sheet.faults.is_empty() {
+        let faults = every_fault(sheet.faults.clone());
+        if !o.use_good_rows {
+            let good = sheet.runs.len();
+            return Err(format!("{faults}\nrows without a fault: {good}; --use-good-rows uses them alone"));
+        }
+        eprintln!("rows left out:\n{faults}");
+    }
+    let rows = chosen(o, &sheet)?;
+    let (track, setup) = o.what.read()?;
+    let spread_s = match (o.spread, o.spread_of_sheet.then(|| sheet.spread_s())) {
+        (None, Some(None)) => {
+            return Err(format!("{file}: no set-up has two runs on a day: no spread to take"));
+        }
+        (None, Some(Some((spread_s, _)))) => Some(spread_s.max(0.001)),
+        (given, _) => given,
+    };
+    let trap = o.trap_at.as_deref();
+    let reading = Reading { file: &file, track: &track.track, setup: &setup.setup, spread_s, trap };
+    let runs = reading.runs(&sheet, &rows).map_err(every_fault)?;
+    let levelled = levelled(o, &track, &setup, &rows)?;
+    let course = Course::new(&track.track, &levelled, &setup.setup, &runs.timed);
+    let sections = track.track.data.eyes.iter().skip(2).map(|e| e.name.clone()).collect();
+    let mut parameters = o.fit.clone();
+    parameters.dedup();
+    let layout = Layout { parameters, sections };
+    let sha256 = [sha256(&[&text]), track.sha256.clone(), setup.sha256.clone()];
+    let from = (runs.spread_s, runs.last_digit_s, runs.entry_m_s);
+    let found = found(course, layout, from).map_err(|why| format!("{file}: {why}"))?;
+    let found = Found { sheet: file, sha256, sets: o.what.sets.clone(), ..found };
+    if let Some(out) = &o.out {
+        files::write_all(out, &written::outputs(&found, &found.layout)?)?;
+        eprintln!("written to {}", out.display());
+    }
+    say(&report::told(&found, &sheet, &runs.aside, o))?;
+    Ok(u8::from(!found.fits()))
+}
+
+/// The rows that are fitted.
+fn chosen<'s>(o: &Options, sheet: &'s Sheet) -> Result<Vec<&'s TimedRun>, String> {
+    if let Some(only) = o.only.as_ref().filter(|n| !sheet.set_ups().contains(n)) {
+        return Err(format!("--only {only}: not on the sheet; allowed are {}", sheet.set_ups().join(", ")));
+    }
+    for name in &o.leave_out {
+        if !sheet.runs.iter().any(|r| r.name == *name) {
+            let all: Vec<&str> = sheet.runs.iter().map(|r| r.name.as_str()).collect();
+            return Err(format!("--leave-out {name}: no such run; allowed are {}", all.join(", ")));
+        }
+    }
+    let mine = |r: &&TimedRun| {
+        let set_up = o.only.is_none() || o.only == r.set_up;
+        set_up && !o.leave_out.contains(&r.name)
+    };
+    Ok(sheet.runs.iter().filter(mine).collect())
+}
+
+/// The guided estimate at the level of the planned ride; its friction at the ends of the sheet's ice temperatures, too.
+fn levelled(
+    o: &Options,
+    track: &ReadTrack,
+    setup: &ReadSetup,
+    rows: &[&TimedRun],
+) -> Result<Levelled, String> {
+    let store = o.what.store();
+    let ridden = |setup: &sled_dynamics::setup::Setup| {
+        let prepared = planned(track, setup, &store)?;
+        let precision = Precision { tolerance: 1e-8, ..Precision::default() };
+        let descent = prepared.descent(&Attempt::perfect(), precision, Detail::Bare);
+        Ok::<_, String>((setup.ice.temperature_c, descent, prepared.ready.launch))
+    };
+    let own = ridden(&setup.setup)?;
+    let launch = own.2;
+    let mut rides = vec![(own.0, own.1)];
+    let ice: Vec<f64> = rows.iter().filter_map(|r| r.ice_c).collect();
+    let ends = [
+        ice.iter().copied().fold(f64::INFINITY, f64::min),
+        ice.iter().copied().fold(f64::NEG_INFINITY, f64::max),
+    ];
+    for ice_c in ends {
+        if ice_c.is_finite() && rides.iter().all(|r| r.0 != ice_c) {
+            let mut other = setup.setup.clone();
+            other.ice.temperature_c = ice_c;
+            let (_, descent, _) = ridden(&other).map_err(|why| format!("on ice of {ice_c} degC: {why}"))?;
+            rides.push((ice_c, descent));
+        }
+    }
+    Levelled::new(&track.track, &setup.setup, &launch, &rides).map_err(|e| e.to_string())
+}
+
+/// Fits and checks.
+fn found<'a>(
+    course: Course<'a>,
+    layout: Layout,
+    (spread_s, last_digit_s, entry_m_s): (f64, f64, f64),
+) -> Result<Found<'a>, FitFailure> {
+    let measured: Vec<Measured> = course.runs.iter().map(|r| r.measured.clone()).collect();
+    let plain = layout.plain();
+    let alone = course.unknowns(&plain, entry_m_s, false);
+    let of_plain = |r: usize, x: &[f64]| course.values(&plain, r, x);
+    let least_squares = fit(&question(&alone, &measured, &of_plain));
+    let unknowns = course.unknowns(&layout, entry_m_s, true);
+    let predict = |r: usize, x: &[f64]| course.values(&layout, r, x);
+    let asked = question(&unknowns, &measured, &predict);
+    let fit = fit(&asked)?;
+    let chance = fit.chance_of_worse(&unknowns);
+    let runs = measured.iter().enumerate().map(|(r, m)| run_check(&fit, m, r)).collect();
+    let starts: Vec<Option<f64>> = course.runs.iter().map(|r| r.start_s).collect();
+    let others = measured.len() > 1;
+    let predicted = (0..measured.len())
+        .filter(|_| others)
+        .map(|r| predict_from_others(&asked, &fit, r, usize::from(starts[r].is_some())))
+        .collect();
+    let sections = section_checks(&fit, &measured);
+    let decision = decision(&course, &layout, &fit, &unknowns, spread_s);
+    Ok(Found {
+        sheet: String::new(),
+        sha256: Default::default(),
+        sets: vec![],
+        spread_s,
+        last_digit_s,
+        least_squares,
+        chance,
+        runs,
+        far_starts: far_starts(&starts),
+        sections,
+        predicted,
+        decision,
+        unknowns,
+        fit,
+        layout,
+        course,
+    })
+}
+
+#[cfg(test)]
+mod tests;
