@@ -199,6 +199,29 @@ fn exact_a_touch_is_found_where_it_was() {
 }
 
 #[test]
+fn exact_a_delay_is_one_more_unknown() {
+    let (mut unknowns, runs) = three(TIMES);
+    let plain = Question { unknowns: &unknowns, runs: &runs, predict: &straight, held_out: None };
+    let found = fit(&plain).unwrap();
+    let told = run_check(&found, &runs[1], 1).unwrap().delay.unwrap();
+    assert!(told.from > 0 && told.later_s == 0.0, "{told:?}");
+    // the same delay as an unknown of the fit, without a prior
+    unknowns.push(Unknown { step: 0.1, run: Some(1), ..free(0.0) });
+    let late = |r: usize, x: &[f64]| {
+        let by = |i: usize| if r == 1 && i >= told.from { x[4] } else { 0.0 };
+        Some(straight(r, x)?.iter().enumerate().map(|(i, t)| t + by(i)).collect())
+    };
+    let with = fit(&Question { unknowns: &unknowns, runs: &runs, predict: &late, held_out: None }).unwrap();
+    approx::assert_abs_diff_eq!(with.estimates[4], told.delay_s, epsilon = 1e-6); // where the search settles
+    approx::assert_relative_eq!(with.error(4), told.error_s, max_relative = 1e-6);
+    // what it explains of the run against the others is what the whole sum of squares falls by
+    let all = |f: &Fit| f.chi_square + f.prior_chi_square;
+    let check = run_check(&found, &runs[1], 1).unwrap();
+    let left = check.chi_square - (all(&found) - all(&with));
+    approx::assert_relative_eq!(told.left, chi_square_beyond(left, 3), max_relative = 1e-6);
+}
+
+#[test]
 fn exact_a_slow_section_is_found() {
     let (unknowns, runs) = three(TIMES);
     let late = |by: f64| {

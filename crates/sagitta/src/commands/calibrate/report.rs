@@ -259,7 +259,14 @@ fn delayed(found: &Found<'_>, run: usize, d: Delay) -> String {
     let places = &found.course.runs[run].measured.places;
     let (from, before) = (&places[d.from], &places[d.from - 1]);
     let size = format!("{:.2} +-{:.2} s", d.delay_s.abs(), d.error_s);
-    if d.delay_s > 0.0 {
+    if d.delay_s > 0.0 && d.later_s > 0.0 {
+        let last = &places[found.course.runs[run].measured.times - 1];
+        format!(
+            "lost {size} between {before} and {from} and {:.2} s more until {last}, and goes with the others but for \
+             that: a touch or a skid that cost speed?",
+            d.later_s
+        )
+    } else if d.delay_s > 0.0 {
         format!(
             "lost {size} between {before} and {from}, and goes with the others but for that: a touch or a skid?"
         )
