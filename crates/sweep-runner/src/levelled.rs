@@ -2,7 +2,7 @@
 //!
 //! ```text
 //!   section k :  t_k = q_k g_k(mu, K, v),    q_k = planned time / guided time of the section, for the set-up itself
-//!   friction  :  mu = f mu_e,   mu_e: the guided sled loses as much energy to the ice as the planned ride does
+//!   friction  :  mu = f mu_e,   mu_e: a little more friction costs the guided sled as much time as the planned ride
 //! ```
 //!
 //! | symbol | name | unit |
@@ -13,8 +13,8 @@
 //! | g | guided time of a section | s |
 //!
 //! *Valid for* sleds near the set-up: within some 30 % of its friction and drag. *Assumes* that the line, and with it
-//! `q`, does not change with friction, drag, entry speed or weather. *Source*: the guided estimate; factors from one
-//! planned descent. *Checked by* `exact_levelled_is_the_planned_ride_at_the_set_up`,
+//! `q`, does not change with friction, drag, entry speed or weather. On ice of another temperature `mu_e` is the one
+//! that gives the time of a ride planned there. *Source*: the guided estimate; factors from planned descents. *Checked by* `exact_levelled_is_the_planned_ride_at_the_set_up`,
 //! `order_levelled_follows_the_planned_ride`.
 
 use numerics::roots::brent;
@@ -82,7 +82,7 @@ pub struct Levelled {
 pub enum LevelledError {
     /// The ride did not finish.
     NotFinished,
-    /// No friction of a guided sled loses as much to the ice.
+    /// No friction of a guided sled goes with the ride.
     Friction {
         /// Temperature of the ice (degC).
         ice_c: f64,
@@ -94,10 +94,7 @@ impl std::fmt::Display for LevelledError {
         match self {
             Self::NotFinished => write!(f, "the planned ride of the set-up does not finish"),
             Self::Friction { ice_c } => {
-                write!(
-                    f,
-                    "no friction of the guided estimate loses what the ride loses on ice of {ice_c} degC"
-                )
+                write!(f, "no friction of the guided estimate goes with the ride on ice of {ice_c} degC")
             }
         }
     }
@@ -105,53 +102,80 @@ impl std::fmt::Display for LevelledError {
 
 impl std::error::Error for LevelledError {}
 
-/// Place of glide and plough in the losses.
-const ON_THE_ICE: [usize; 2] = [1, 2];
+/// A planned ride, and the same ride on ice with a little more friction.
+#[derive(Clone, Debug)]
+pub struct Ridden {
+    /// The ride.
+    pub own: Descent,
+    /// The same steering with friction [`MORE_FRICTION`] times that of the set-up.
+    pub slower: Descent,
+}
 
-fn equivalent(track: &Track, constants: &Constants, launch: &Launch, ridden: &Descent) -> Option<f64> {
-    let wanted_j: f64 = ON_THE_ICE.iter().map(|i| ridden.energy.lost_j[*i]).sum();
-    let lost_j = |friction: f64| {
-        let descent = guided(track, constants, launch, friction, PRECISION, Detail::Bare);
-        // a sled that halts loses whatever it has
-        if descent.outcome == Outcome::Finished { descent.energy.lost_j[1] } else { f64::MAX }
-    };
-    brent(0.0, MOST_FRICTION, 1e-12, |friction| lost_j(friction).min(1e9) - wanted_j)
+/// Little more friction `[-]`: a planned ride without error bears it.
+pub const MORE_FRICTION: f64 = 1.02;
+
+/// Time from the first eye to the last of a guided sled (s).
+fn guided_s(track: &Track, constants: &Constants, launch: &Launch, friction: f64) -> Option<f64> {
+    guided(track, constants, launch, friction, PRECISION, Detail::Bare).finish_time_s
 }
 
 impl Levelled {
-    /// From planned descents of a set-up: the first in its own conditions, others on ice of other temperatures.
+    /// From the planned ride of a set-up, and rides planned on ice of other temperatures (degC).
     pub fn new(
         track: &Track,
         setup: &Setup,
         launch: &Launch,
-        rides: &[(f64, Descent)],
+        ridden: &Ridden,
+        others: &[(f64, Descent)],
     ) -> Result<Levelled, LevelledError> {
         let constants = Constants::new(setup, &track.data);
-        let mut frictions = vec![];
-        for (ice_c, ridden) in rides {
-            if ridden.outcome != Outcome::Finished {
-                return Err(LevelledError::NotFinished);
-            }
-            let friction = equivalent(track, &constants, launch, ridden);
-            frictions.push((*ice_c, friction.ok_or(LevelledError::Friction { ice_c: *ice_c })?));
-        }
-        let (Some((_, ridden)), Some((_, own))) = (rides.first(), frictions.first().copied()) else {
+        let (Some(own_s), Some(slower_s)) = (ridden.own.finish_time_s, ridden.slower.finish_time_s) else {
             return Err(LevelledError::NotFinished);
         };
-        frictions.sort_by(|a, b| a.0.total_cmp(&b.0));
-        let estimate = guided(track, &constants, launch, own, PRECISION, Detail::Bare);
-        if estimate.splits.len() != ridden.splits.len() {
+        let ice_c = setup.ice.temperature_c;
+        let time_s = |friction: f64| guided_s(track, &constants, launch, friction);
+        let costs_s = |friction: f64| Some(time_s(MORE_FRICTION * friction)? - time_s(friction)?);
+        // a sled that halts would have lost more than any ride
+        let friction = brent(0.0, MOST_FRICTION, 1e-10, |friction| {
+            costs_s(friction).map_or(1e3, |s| s - (slower_s - own_s))
+        });
+        let friction = friction.ok_or(LevelledError::Friction { ice_c })?;
+        let estimate = guided(track, &constants, launch, friction, PRECISION, Detail::Bare);
+        if estimate.splits.len() != ridden.own.splits.len() {
             return Err(LevelledError::NotFinished);
         }
-        let factors = sections(&ridden.splits)
+        let factors = sections(&ridden.own.splits)
             .zip(sections(&estimate.splits))
             .map(|(r, e)| {
                 let time = if e.time_s > 0.0 { r.time_s / e.time_s } else { 1.0 };
                 [time, r.speed_m_s / e.speed_m_s]
             })
             .collect();
-        let stations_m = ridden.splits.iter().map(|s| s.station_m).collect();
-        Ok(Levelled { setup: setup.clone(), stations_m, factors, frictions })
+        let stations_m = ridden.own.splits.iter().map(|s| s.station_m).collect();
+        let mut made =
+            Levelled { setup: setup.clone(), stations_m, factors, frictions: vec![(ice_c, friction)] };
+        for (ice_c, other) in others {
+            let wanted_s = other.finish_time_s.ok_or(LevelledError::NotFinished)?;
+            let found = brent(0.0, MOST_FRICTION, 1e-10, |friction| {
+                let descent = guided(track, &constants, launch, friction, PRECISION, Detail::Bare);
+                if descent.outcome != Outcome::Finished {
+                    return 1e3;
+                }
+                made.at_level(&descent).iter().map(|part| part.time_s).sum::<f64>() - wanted_s
+            });
+            made.frictions.push((*ice_c, found.ok_or(LevelledError::Friction { ice_c: *ice_c })?));
+        }
+        made.frictions.sort_by(|a, b| a.0.total_cmp(&b.0));
+        Ok(made)
+    }
+
+    /// Sections of a guided descent, brought to the level of the ride.
+    fn at_level(&self, descent: &Descent) -> Vec<SectionTime> {
+        let all = sections(&descent.splits).zip(&descent.splits).map(|(part, split)| {
+            let [time, speed] = self.factors[self.section(split.station_m)];
+            SectionTime { time_s: time * part.time_s, speed_m_s: speed * part.speed_m_s }
+        });
+        all.collect()
     }
 
     /// Planned over guided time of each section after the first eye `[-]`.
@@ -192,12 +216,7 @@ impl Levelled {
         if descent.outcome != Outcome::Finished {
             return None;
         }
-        let all = sections(&descent.splits).zip(&descent.splits).enumerate().map(|(i, (part, split))| {
-            let [time, speed] = self.factors[self.section(split.station_m)];
-            let time = if i == 0 { 1.0 } else { time };
-            SectionTime { time_s: time * part.time_s, speed_m_s: speed * part.speed_m_s }
-        });
-        Some(all.collect())
+        Some(self.at_level(&descent))
     }
 }
 

@@ -9,6 +9,7 @@ mod written;
 use super::{Done, What, planned};
 use crate::files::{self, ReadSetup, ReadTrack, read_text, sha256};
 use crate::number::within;
+use crate::plan_store::PlanStore;
 use crate::words::{every_fault, say};
 use evidence::calibration::checking::{
     FLAG_RUN, RunCheck, SectionCheck, far_starts, run_check, section_checks, section_limit,
@@ -18,9 +19,12 @@ use evidence::calibration::{Fit, FitFailure, Measured, Unknown, fit};
 use evidence::sheet::{Sheet, TimedRun, read_sheet};
 use fitted::{Course, Layout, Parameter, question};
 use runs::Reading;
+use sled_dynamics::descent::Descent;
+use sled_dynamics::launch::Launch;
 use sled_dynamics::precision::{Detail, Precision};
+use sled_dynamics::setup::Setup;
 use std::path::PathBuf;
-use sweep_runner::levelled::Levelled;
+use sweep_runner::levelled::{Levelled, MORE_FRICTION, Ridden};
 use sweep_runner::prepared::Attempt;
 use would_help::{Decision, decision};
 
@@ -166,30 +170,47 @@ fn levelled(
     rows: &[&TimedRun],
 ) -> Result<Levelled, String> {
     let store = o.what.store();
-    let ridden = |setup: &sled_dynamics::setup::Setup| {
-        let prepared = planned(track, setup, &store)?;
-        let precision = Precision { tolerance: 1e-8, ..Precision::default() };
-        let descent = prepared.descent(&Attempt::perfect(), precision, Detail::Bare);
-        Ok::<_, String>((setup.ice.temperature_c, descent, prepared.ready.launch))
-    };
-    let own = ridden(&setup.setup)?;
-    let launch = own.2;
-    let mut rides = vec![(own.0, own.1)];
+    let (ridden, launch) = ridden_with_more(track, &setup.setup, &store)?;
+    let own_c = setup.setup.ice.temperature_c;
+    let mut others: Vec<(f64, Descent)> = vec![];
     let ice: Vec<f64> = rows.iter().filter_map(|r| r.ice_c).collect();
     let ends = [
         ice.iter().copied().fold(f64::INFINITY, f64::min),
         ice.iter().copied().fold(f64::NEG_INFINITY, f64::max),
     ];
     for ice_c in ends {
-        if ice_c.is_finite() && rides.iter().all(|r| r.0 != ice_c) {
+        if ice_c.is_finite() && (ice_c - own_c).abs() > ICE_C && others.iter().all(|o| o.0 != ice_c) {
+            // an end on the same side as another that lies further out is not needed
+            let further = ends
+                .iter()
+                .any(|e| (e - own_c) * (ice_c - own_c) > 0.0 && (e - own_c).abs() > (ice_c - own_c).abs());
+            if further {
+                continue;
+            }
             let mut other = setup.setup.clone();
             other.ice.temperature_c = ice_c;
-            let (_, descent, _) = ridden(&other).map_err(|why| format!("on ice of {ice_c} degC: {why}"))?;
-            rides.push((ice_c, descent));
+            let prepared =
+                planned(track, &other, &store).map_err(|why| format!("on ice of {ice_c} degC: {why}"))?;
+            others.push((ice_c, prepared.descent(&Attempt::perfect(), PRECISION, Detail::Bare)));
         }
     }
-    Levelled::new(&track.track, &setup.setup, &launch, &rides).map_err(|e| e.to_string())
+    Levelled::new(&track.track, &setup.setup, &launch, &ridden, &others).map_err(|e| e.to_string())
 }
+
+/// Precision of the rides that the estimate is brought to.
+const PRECISION: Precision = Precision { tolerance: 1e-8, greatest_step_m: 2.0 };
+
+/// The planned ride of a set-up, the same on ice with a little more friction, and its launch.
+fn ridden_with_more(track: &ReadTrack, setup: &Setup, store: &PlanStore) -> Result<(Ridden, Launch), String> {
+    let mut prepared = planned(track, setup, store)?;
+    let own = prepared.descent(&Attempt::perfect(), PRECISION, Detail::Bare);
+    prepared.ready.ice = prepared.ready.ice.with_friction_factor(MORE_FRICTION * setup.ice.friction_factor);
+    let slower = prepared.descent(&Attempt::perfect(), PRECISION, Detail::Bare);
+    Ok((Ridden { own, slower }, prepared.ready.launch))
+}
+
+/// A difference of ice temperature that is not worth a plan of its own (degC): assumed.
+const ICE_C: f64 = 0.2;
 
 /// Fits and checks.
 fn found<'a>(
