@@ -4,12 +4,13 @@ use super::{Fit, Measured};
 use nalgebra::{Cholesky, DMatrix, DVector};
 use statrs::distribution::{ChiSquared, ContinuousCDF};
 
-/// A run is flagged when chance alone would put it further off in fewer than one case of this many `[-]`.
+/// A run is flagged when chance alone would put it further off in fewer cases than this share `[-]`: common practice.
 pub const FLAG_RUN: f64 = 0.01;
 /// One delay explains a flagged run when without it chance gives a worse fit at least this often `[-]`.
 pub const EXPLAINED: f64 = 0.05;
-/// Sections are flagged together: chance flags one of a right model in fewer than one sheet of this many `[-]`.
-pub const FLAG_SECTION: f64 = 0.01;
+/// Sections are flagged together: chance flags one of a right model in so many sheets, about as often as one of six runs
+/// `[-]`.
+pub const FLAG_SECTION: f64 = 0.05;
 /// A start this far from the median of the others is far off (s), at least: assumed.
 pub const FAR_START_S: f64 = 0.10;
 
