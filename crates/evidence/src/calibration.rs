@@ -138,7 +138,7 @@ impl std::fmt::Display for FitFailure {
                 write!(f, "the runs determine {determined} unknowns; {wanted} are wanted")
             }
             Self::NotConverged { steps } => {
-                write!(f, "the search did not settle in {steps} steps: no estimate")
+                write!(f, "the search did not settle ({steps} steps): no estimate")
             }
         }
     }

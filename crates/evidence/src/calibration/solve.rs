@@ -155,7 +155,9 @@ pub(super) fn solve(q: &Question<'_>, start: Option<&DVector<f64>>) -> Result<Fi
     let mut now = at(q, &roots, &x).map_err(no_prediction)?;
     let (mut damping, mut tried) = (DAMPING, 0);
     'search: loop {
-        let slope = slopes(q, &roots, &x).map_err(no_prediction)?;
+        // a search that has left the start for where the model says nothing has not settled
+        let lost = |r| if tried == 0 { no_prediction(r) } else { FitFailure::NotConverged { steps: tried } };
+        let slope = slopes(q, &roots, &x).map_err(lost)?;
         let (m, g) = curvature(q, &now, &slope, &x);
         let Some((unit, s)) = scaled(&m) else {
             return inverse(&m).and(Err(FitFailure::NotConverged { steps: tried }));

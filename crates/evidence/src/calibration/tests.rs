@@ -108,6 +108,9 @@ fn exact_failure_is_failure() {
     // the least sum of squares lies at a kink, where no step settles
     let kink = of(&[free(1.0)], &|_, b| Some(vec![-b[0].abs(), -b[0].abs()]));
     assert!(kink.is_err(), "{kink:?}");
+    // a model that ends at zero, with its best point beyond
+    let edge = of(&[free(1.0)], &|_, b| (b[0] > 0.0).then(|| vec![5.0 + b[0]; 2]));
+    assert!(matches!(edge, Err(FitFailure::NotConverged { .. })), "{edge:?}");
     let flat = [measured(&[1.0, 2.0], DMatrix::from_element(2, 2, 1.0))];
     let q = Question {
         unknowns: &[free(1.0)],

@@ -55,8 +55,8 @@ pub struct Options {
     #[arg(long, value_name = "RUN")]
     leave_out: Vec<String>,
     /// Use the good rows of a sheet that has faulty ones
-    #[arg(long)]
-    use_good_rows: bool,
+    #[arg(long, visible_alias = "use-good-rows")]
+    keep_good_rows: bool,
     /// Write calibration.toml and calibration.csv, samples for `compare --unknowns`, into this folder
     #[arg(long, value_name = "DIR")]
     out: Option<PathBuf>,
@@ -108,9 +108,9 @@ pub fn calibrate(o: &Options) -> Done {
     let sheet = read_sheet(&file, &text).map_err(every_fault)?;
     if !sheet.faults.is_empty() {
         let faults = every_fault(sheet.faults.clone());
-        if !o.use_good_rows {
+        if !o.keep_good_rows {
             let good = sheet.runs.len();
-            return Err(format!("{faults}\nrows without a fault: {good}; --use-good-rows uses them alone"));
+            return Err(format!("{faults}\nrows without a fault: {good}; --keep-good-rows uses them alone"));
         }
         eprintln!("rows left out:\n{faults}");
     }
@@ -129,8 +129,12 @@ pub fn calibrate(o: &Options) -> Done {
     let levelled = levelled(o, &track, &setup, &rows)?;
     let course = Course::new(&track.track, &levelled, &setup.setup, &runs.timed);
     let sections = track.track.data.eyes.iter().skip(2).map(|e| e.name.clone()).collect();
-    let mut parameters = o.fit.clone();
-    parameters.dedup();
+    let mut parameters: Vec<Parameter> = vec![];
+    for p in &o.fit {
+        if !parameters.contains(p) {
+            parameters.push(*p);
+        }
+    }
     let layout = Layout { parameters, sections };
     let sha256 = [sha256(&[&text]), track.sha256.clone(), setup.sha256.clone()];
     let from = (runs.spread_s, runs.last_digit_s, runs.entry_m_s);

@@ -15,6 +15,8 @@ use nalgebra::DVector;
 const NOT_SEPARATED: f64 = 0.9;
 /// Width afterwards over that before from which the runs say little of an unknown `[-]`: assumed.
 const SAYS_LITTLE: f64 = 0.9;
+/// The same for line losses that are not worth a row `[-]`: assumed.
+const SAYS_NOTHING: f64 = 0.97;
 /// Change of friction or drag beyond which the levelled estimate has not been checked `[-]`.
 const CHECKED_WITHIN: f64 = 0.3;
 /// Helps that are printed.
@@ -41,10 +43,13 @@ fn begun(found: &Found<'_>, sheet: &Sheet, o: &Options) -> String {
     let (least, most) = factors.iter().fold((f64::INFINITY, 0.0_f64), |(a, b), f| (a.min(*f), b.max(*f)));
     let track = &found.course.track.data.name;
     let mut text = format!(
-        "{} on {track}, calibrated to {} runs of {}\n\
+        "{} on {track}, calibrated to {} of {}\n\
          model: guided estimate, each section brought to the planned ride of the set-up by a fixed factor, {least:.4} to {most:.4}\n",
         found.course.setup.name,
-        found.course.runs.len(),
+        match found.course.runs.len() {
+            1 => "one run".to_string(),
+            n => format!("{n} runs"),
+        },
         found.sheet,
     );
     let from = if o.spread.is_some() {
@@ -103,7 +108,11 @@ fn estimates(found: &Found<'_>) -> String {
             _ => "none".into(),
         }
     };
-    let rows = found.unknowns.iter().enumerate().map(|(j, u)| {
+    // of line losses those that the runs say something of
+    let sections = found.layout.parameters.len() + 1..found.layout.entry(0);
+    let says = |j: usize| found.fit.narrowed(j, &found.unknowns[j]).is_none_or(|r| r < SAYS_NOTHING);
+    let shown = |(j, _): &(usize, &Unknown)| !sections.contains(j) || says(*j);
+    let rows = found.unknowns.iter().enumerate().filter(shown).map(|(j, u)| {
         let (by, digits) = printed(j, found);
         let (value, error) = (by * found.fit.estimates[j], by * found.fit.error(j));
         let before =
@@ -128,6 +137,9 @@ fn estimates(found: &Found<'_>) -> String {
         "width left",
     ];
     let mut text = numbers(&header, rows) + "\n";
+    if sections.clone().any(|j| !says(j)) {
+        text += "sections are left out of whose line loss the runs say nothing\n";
+    }
     match &found.least_squares {
         Ok(fit) => {
             text += &format!(
@@ -135,7 +147,10 @@ fn estimates(found: &Found<'_>) -> String {
                 fit.condition, found.fit.condition
             );
         }
-        Err(why) => text += &format!("least squares without priors: {why}\n"),
+        Err(why) => {
+            text +=
+                &format!("least squares: {why}; without priors these runs do not determine what was asked\n");
+        }
     }
     for (p, u) in found.layout.parameters.iter().zip(&found.unknowns) {
         text += &format!("before, {}: {}\n", p.word(), u.source);
