@@ -148,9 +148,15 @@ fn cli_a_sheet_that_cannot_be_calibrated_is_refused_by_place() {
     let why = told(&WEEK.replace("eye 3,eye 4", "eye 4,eye 3"), &[]);
     assert!(why.contains("line 1, column 8 (eye 3)") && why.contains("in the order of the track"), "{why}");
     let why = told(&WEEK.replace("5.07,", "2.50,"), &[]);
-    assert!(why.contains("line 2 (start): got 2.5 s; allowed: push.start_time_s: no sprint takes 2.5 s"), "{why}");
+    assert!(
+        why.contains("line 2 (start): got 2.5 s; allowed: push.start_time_s: no sprint takes 2.5 s"),
+        "{why}"
+    );
     let why = told(&WEEK.replace(",5.07,", ",57.0,"), &[]);
-    assert!(why.contains("line 2, column 6 (start_s): got 57.0") && why.contains("--keep-good-rows"), "{why}");
+    assert!(
+        why.contains("line 2, column 6 (start_s): got 57.0") && why.contains("--keep-good-rows"),
+        "{why}"
+    );
     let why = told(&WEEK.replace("set_up,", "track,").replace("3.5 mm", "Quillmere"), &[]);
     assert!(why.contains("(track): got Quillmere; allowed: Oskerdale"), "{why}");
     let why = told(WEEK, &["--leave-out", "9"]);

@@ -14,7 +14,7 @@
 //!
 //! *Valid for* sleds near the set-up: within some 30 % of its friction and drag. *Assumes* that the line, and with it
 //! `q`, does not change with friction, drag, entry speed or weather. On ice of another temperature `mu_e` is the one
-//! that gives the time of a ride planned there. *Source*: the guided estimate; factors from planned descents. *Checked by* `exact_levelled_is_the_planned_ride_at_the_set_up`,
+//! that gives the time of the ride there. *Source*: the guided estimate; factors from planned descents. *Checked by* `exact_levelled_is_the_planned_ride_at_the_set_up`,
 //! `order_levelled_follows_the_planned_ride`.
 
 use numerics::roots::brent;
@@ -120,7 +120,7 @@ fn guided_s(track: &Track, constants: &Constants, launch: &Launch, friction: f64
 }
 
 impl Levelled {
-    /// From the planned ride of a set-up, and rides planned on ice of other temperatures (degC).
+    /// From the planned ride of a set-up, and rides on ice of other temperatures (degC).
     pub fn new(
         track: &Track,
         setup: &Setup,

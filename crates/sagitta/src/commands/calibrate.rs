@@ -6,10 +6,9 @@ mod runs;
 mod would_help;
 mod written;
 
-use super::{Done, What, planned};
+use super::{Done, What, planned, ridden_by};
 use crate::files::{self, ReadSetup, ReadTrack, read_text, sha256};
 use crate::number::within;
-use crate::plan_store::PlanStore;
 use crate::words::{every_fault, say};
 use evidence::calibration::checking::{
     FLAG_RUN, RunCheck, SectionCheck, far_starts, run_check, section_checks, section_limit,
@@ -25,7 +24,7 @@ use sled_dynamics::precision::{Detail, Precision};
 use sled_dynamics::setup::Setup;
 use std::path::PathBuf;
 use sweep_runner::levelled::{Levelled, MORE_FRICTION, Ridden};
-use sweep_runner::prepared::Attempt;
+use sweep_runner::prepared::{Attempt, Prepared, Ready};
 use would_help::{Decision, decision};
 
 /// Options of `calibrate`.
@@ -173,8 +172,8 @@ fn levelled(
     setup: &ReadSetup,
     rows: &[&TimedRun],
 ) -> Result<Levelled, String> {
-    let store = o.what.store();
-    let (ridden, launch) = ridden_with_more(track, &setup.setup, &store)?;
+    let own = planned(track, &setup.setup, &o.what.store())?;
+    let (ridden, launch) = ridden_with_more(&own);
     let own_c = setup.setup.ice.temperature_c;
     let mut others: Vec<(f64, Descent)> = vec![];
     let ice: Vec<f64> = rows.iter().filter_map(|r| r.ice_c).collect();
@@ -193,9 +192,9 @@ fn levelled(
             }
             let mut other = setup.setup.clone();
             other.ice.temperature_c = ice_c;
-            let prepared =
-                planned(track, &other, &store).map_err(|why| format!("on ice of {ice_c} degC: {why}"))?;
-            others.push((ice_c, prepared.descent(&Attempt::perfect(), PRECISION, Detail::Bare)));
+            let descent =
+                on_other_ice(&own, &other).map_err(|why| format!("on ice of {ice_c} degC: {why}"))?;
+            others.push((ice_c, descent));
         }
     }
     Levelled::new(&track.track, &setup.setup, &launch, &ridden, &others).map_err(|e| e.to_string())
@@ -204,13 +203,26 @@ fn levelled(
 /// Precision of the rides that the estimate is brought to.
 const PRECISION: Precision = Precision { tolerance: 1e-8, greatest_step_m: 2.0 };
 
-/// The planned ride of a set-up, the same on ice with a little more friction, and its launch.
-fn ridden_with_more(track: &ReadTrack, setup: &Setup, store: &PlanStore) -> Result<(Ridden, Launch), String> {
-    let mut prepared = planned(track, setup, store)?;
-    let own = prepared.descent(&Attempt::perfect(), PRECISION, Detail::Bare);
-    prepared.ready.ice = prepared.ready.ice.with_friction_factor(MORE_FRICTION * setup.ice.friction_factor);
-    let slower = prepared.descent(&Attempt::perfect(), PRECISION, Detail::Bare);
-    Ok((Ridden { own, slower }, prepared.ready.launch))
+/// The planned ride on ice of another temperature: with the same steering where that comes down untouched, else planned
+/// anew.
+fn on_other_ice(own: &Prepared<'_>, other: &Setup) -> Result<Descent, String> {
+    let lag_s = other.pilot.lag_s;
+    let ready = Ready::new(own.ready.track, other).map_err(|e| e.to_string())?;
+    let same = Prepared::new(ready, own.planned.clone(), lag_s).map_err(|e| e.to_string())?;
+    let descent = same.descent(&Attempt::perfect(), PRECISION, Detail::Bare);
+    if descent.finish_time_s.is_some() && descent.touches() == 0 {
+        return Ok(descent);
+    }
+    Ok(ridden_by(own, other)?.descent(&Attempt::perfect(), PRECISION, Detail::Bare))
+}
+
+/// A planned ride, the same on ice with a little more friction, and its launch.
+fn ridden_with_more(own: &Prepared<'_>) -> (Ridden, Launch) {
+    let mut on_slower = own.clone();
+    let factor = MORE_FRICTION * own.ready.setup.ice.friction_factor;
+    on_slower.ready.ice = own.ready.ice.with_friction_factor(factor);
+    let of = |prepared: &Prepared<'_>| prepared.descent(&Attempt::perfect(), PRECISION, Detail::Bare);
+    (Ridden { own: of(own), slower: of(&on_slower) }, own.ready.launch)
 }
 
 /// A difference of ice temperature that is not worth a plan of its own (degC): assumed.

@@ -21,7 +21,7 @@ fn read() -> (ReadTrack, Setup) {
 }
 
 fn ridden(track: &ReadTrack, setup: &Setup) -> (Ridden, Launch) {
-    ridden_with_more(track, setup, &PlanStore::none()).unwrap()
+    ridden_with_more(&planned(track, setup, &PlanStore::none()).unwrap())
 }
 
 /// Track, set-up, planned ride and the estimate at its level, made once for all tests.
