@@ -90,3 +90,79 @@ fn cli_runs_of_a_sheet_tell_the_planted_difference() {
     assert_eq!(status, Some(2));
     assert!(why.contains("--b C: not on the sheet; allowed are A, B"), "{why}");
 }
+
+const WEEK: &str = include_str!("../../examples/week-sheet.csv");
+
+#[test]
+fn cli_a_week_of_runs_is_calibrated_with_its_faults_named() {
+    let folder = tempfile::tempdir().unwrap();
+    let sheet = folder.path().join("week.csv");
+    fs::write(&sheet, WEEK).unwrap();
+    let out = folder.path().join("out");
+    let (status, told, why) = said(&["calibrate", sheet.to_str().unwrap(), "--out", out.to_str().unwrap()]);
+    assert_eq!(status, Some(0), "{why}{told}");
+    // what the rides of the sheet were made with, planned on ice 1.1 times as slow with a drag area of 0.061 m2
+    for (name, planted) in [("friction factor", 1.1), ("drag area m2", 0.061)] {
+        let row = told.lines().find(|l| l.trim_start().starts_with(name)).unwrap();
+        let numbers: Vec<f64> = row.split_whitespace().rev().take(3).map(|w| w.parse().unwrap()).collect();
+        let [_, high, low] = numbers[..] else { panic!("{row}") };
+        assert!(low < planted && planted < high, "{row}");
+    }
+    for part in [
+        "Your runs cannot separate friction and drag: correlation -0.98 by least squares",
+        "run 4: start +0.23 s from the middle of the others: a bad push? Noted: slipped at the block.",
+        "between eye 5 and eye 6, and goes with the others but for that: a touch or a skid? Noted: tap behind 10.",
+        "6 of 6 inside their band",
+        "drag area from a wind tunnel, to 2 %",
+    ] {
+        assert!(told.contains(part), "missing {part} in\n{told}");
+    }
+    let samples = fs::read_to_string(out.join("calibration.csv")).unwrap();
+    assert!(samples.starts_with("sample,seed,ice.friction_factor,air.drag_area_m2\n"), "{samples}");
+    assert_eq!(samples.lines().count(), 33);
+    // two of them carry the posterior into a comparison
+    let few = folder.path().join("few.csv");
+    fs::write(&few, samples.lines().take(3).map(|l| l.to_string() + "\n").collect::<String>()).unwrap();
+    let few = few.to_str().unwrap();
+    let asked = ["compare", "--variant", "air.posture_factor=0.9", "--unknowns", few, "--rides", "4"];
+    let (status, told, why) = said(&asked);
+    assert_eq!(status, Some(0), "{why}");
+    assert!(told.contains("over 2 samples of ice.friction_factor, air.drag_area_m2, 4 rides"), "{told}");
+    // a tenth less drag is faster in both: half a second by *Drag 2023*
+    assert!(told.contains("(2) ahead in 100 % of sets"), "{told}");
+}
+
+#[test]
+fn cli_a_sheet_that_cannot_be_calibrated_is_refused_by_place() {
+    let folder = tempfile::tempdir().unwrap();
+    let sheet = folder.path().join("week.csv");
+    let told = |text: &str, more: &[&str]| {
+        fs::write(&sheet, text).unwrap();
+        let (status, told, why) = said(&[&["calibrate", sheet.to_str().unwrap()], more].concat());
+        assert_eq!((status, told.as_str()), (Some(2), ""), "{why}");
+        why
+    };
+    let why = told(&WEEK.replace("eye 4", "eye 14"), &[]);
+    let place = "line 1, column 8 (heading): got eye 14; allowed: an eye of Oskerdale between start and finish: eye 3";
+    assert!(why.contains(place), "{why}");
+    let why = told(&WEEK.replace("eye 3,eye 4", "eye 4,eye 3"), &[]);
+    assert!(why.contains("line 1, column 8 (eye 3)") && why.contains("in the order of the track"), "{why}");
+    let why = told(&WEEK.replace("5.07,", "2.50,"), &[]);
+    assert!(
+        why.contains("line 2 (start): got 2.5 s; allowed: push.start_time_s: no sprint takes 2.5 s"),
+        "{why}"
+    );
+    let why = told(&WEEK.replace(",5.07,", ",57.0,"), &[]);
+    assert!(
+        why.contains("line 2, column 6 (start_s): got 57.0") && why.contains("--keep-good-rows"),
+        "{why}"
+    );
+    let why = told(&WEEK.replace("set_up,", "track,").replace("3.5 mm", "Quillmere"), &[]);
+    assert!(why.contains("(track): got Quillmere; allowed: Oskerdale"), "{why}");
+    let why = told(WEEK, &["--leave-out", "9"]);
+    assert!(why.contains("--leave-out 9: no such run; allowed are 1, 2, 3, 4, 5, 6"), "{why}");
+    let why = told(WEEK, &["--only", "A"]);
+    assert!(why.contains("--only A: not on the sheet; allowed are 3.5 mm"), "{why}");
+    let why = told(WEEK, &["--spread", "9"]);
+    assert!(why.contains("--spread 9: allowed 0.001 to 5 s"), "{why}");
+}

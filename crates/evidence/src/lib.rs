@@ -1,8 +1,9 @@
 //! What runs can tell, and how surely: power of paired tests, orders, worth of information, when to stop, timing sheets,
-//! A/B runs.
+//! A/B runs, a model calibrated to runs.
 //!
 //! Invariant: nothing here opens a file, starts a thread, prints, or knows of tracks and sleds.
 
+pub mod calibration;
 pub mod decision;
 pub mod orders;
 pub mod paired_power;

@@ -29,6 +29,8 @@ pub struct TimedRun {
     pub ice_c: Option<f64>,
     /// Temperature of the air (degC).
     pub air_c: Option<f64>,
+    /// Athlete, sled and ballast (kg).
+    pub mass_kg: Option<f64>,
     /// Start time, first eye to second (s).
     pub start_s: Option<f64>,
     /// Intermediates from the first eye (s), one for each of the sheet's.
@@ -46,6 +48,8 @@ pub struct TimedRun {
 pub struct Sheet {
     /// Names of the intermediates, in the order of the sheet.
     pub eyes: Vec<String>,
+    /// Line of the headings, and the column of each intermediate, from 1.
+    pub headings: (u64, Vec<usize>),
     /// Runs without a fault.
     pub runs: Vec<TimedRun>,
     /// Name of the track, where the sheet tells one.

@@ -49,6 +49,8 @@ enum Command {
     Sweep(commands::sweep::Options),
     /// What nobody has measured, sampled: the samples that meet what is published and practised
     Plausible(commands::plausible::Options),
+    /// A model calibrated to the runs of a timing sheet, and whether to believe it
+    Calibrate(commands::calibrate::Options),
     /// Trials of set-ups on the ice: what so many runs can tell
     #[command(subcommand)]
     Trial(commands::trial::TrialCommand),
@@ -80,6 +82,7 @@ fn main() -> ExitCode {
         Command::Ride(command) => commands::ride::ride(&command),
         Command::Sweep(options) => commands::sweep::sweep(&options),
         Command::Plausible(options) => commands::plausible::plausible(&options),
+        Command::Calibrate(options) => commands::calibrate::calibrate(&options),
         Command::Trial(command) => commands::trial::trial(&command),
         Command::Keys => commands::keys::keys(),
     };

@@ -8,6 +8,7 @@
 
 pub mod bands;
 pub mod bounds;
+pub mod keyed;
 pub mod table;
 pub mod tried;
 

@@ -5,6 +5,7 @@ pub mod cause;
 pub mod choice;
 pub mod ensemble;
 pub mod figures;
+pub mod levelled;
 pub mod mistakes;
 pub mod paired;
 pub mod plan_bytes;

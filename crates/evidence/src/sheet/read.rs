@@ -14,6 +14,7 @@ enum Column {
     Track,
     Ice,
     Air,
+    Mass,
     Start,
     Split(usize),
     Finish,
@@ -22,7 +23,7 @@ enum Column {
 }
 
 /// Headings that a sheet may have, in words.
-const HEADINGS: &str = "run, date, time_of_day, set_up, track, ice_c, air_c, start_s, any number of columns \
+const HEADINGS: &str = "run, date, time_of_day, set_up, track, ice_c, air_c, mass_kg, start_s, any number of columns \
 \"eye NAME\", finish_s, speed_trap_km_h, notes";
 
 /// What a heading means: unit and case do not matter, but a unit that contradicts is refused.
@@ -57,6 +58,7 @@ fn column_of(heading: &str, eyes: &mut Vec<String>) -> Option<Column> {
         ("finish" | "finish time", _, _) => Some(Column::Finish),
         (_, "ice" | "ice temperature", _) => Some(Column::Ice),
         (_, "air" | "air temperature", _) => Some(Column::Air),
+        _ if ["mass kg", "total mass kg"].contains(&plain.as_str()) => Some(Column::Mass),
         (_, _, "speed trap" | "trap" | "speed") => Some(Column::Trap),
         _ => None,
     }
@@ -114,7 +116,8 @@ pub fn read_sheet(file: &str, text: &str) -> Result<Sheet, Vec<FileFault>> {
         return Err(reader.found);
     }
     reader.eyes = eyes.len();
-    let mut sheet = Sheet { eyes, ..Sheet::default() };
+    let columns = (0..eyes.len()).map(|k| reader.place(&Column::Split(k))).collect();
+    let mut sheet = Sheet { eyes, headings: (head_line, columns), ..Sheet::default() };
     for row in table.records() {
         let Ok(row) = row else {
             reader.fault((0, 0), "line", "no line of CSV", "text parted as in the headings");
@@ -233,6 +236,10 @@ impl Reader<'_> {
                 }
                 Column::Ice => run.ice_c = self.value(at, heading, text, -40.0, 0.0, "degC", number),
                 Column::Air => run.air_c = self.value(at, heading, text, -40.0, 30.0, "degC", number),
+                Column::Mass => {
+                    run.mass_kg =
+                        self.value(at, heading, text, 50.0, 300.0, "kg, athlete and sled together", number);
+                }
                 Column::Start => run.start_s = self.value(at, heading, text, 2.0, 15.0, "s", seconds),
                 Column::Split(k) => {
                     run.splits_s[*k] =

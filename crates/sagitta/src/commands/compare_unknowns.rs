@@ -5,8 +5,8 @@ use crate::interrupt;
 use crate::progress::Progress;
 use sled_dynamics::riding::errors_of_ride::Skill;
 use std::path::Path;
-use sweep_runner::plausible::Sample;
-use sweep_runner::plausible::bands::{LEFT_OUT, OverSets, over_sets};
+use sweep_runner::plausible::bands::{LEFT_OUT, OverSets, over_rows};
+use sweep_runner::plausible::keyed::{Set, keys_of, read_keyed};
 use sweep_runner::plausible::table::read_kept;
 use sweep_runner::rides::ensemble::{Ensemble, RIDES, rides};
 use sweep_runner::rides::prepared::{Prepared, Ready};
@@ -24,23 +24,29 @@ pub struct Asked<'a> {
     pub seed: u64,
 }
 
-/// The kept sets of a file.
-pub fn sets(path: &Path) -> Result<Vec<Sample>, String> {
-    let kept = read_kept(&read_text(path)?).map_err(|faults| {
+/// The sets of a file: kept samples of the plausible set, or samples of keys as a calibration leaves them.
+pub fn sets(path: &Path) -> Result<Vec<Set>, String> {
+    let text = read_text(path)?;
+    let read = if keys_of(&text).is_some() {
+        read_keyed(&text).map(|all| all.into_iter().map(Set::Keyed).collect())
+    } else {
+        read_kept(&text).map(|all| all.into_iter().map(|k| Set::Plausible(k.sample)).collect())
+    };
+    let sets: Vec<Set> = read.map_err(|faults| {
         let all: Vec<String> = faults.iter().map(|f| format!("{}, {f}", path.display())).collect();
         format!("these unknowns cannot be used\n{}", all.join("\n"))
     })?;
-    if kept.is_empty() {
+    if sets.is_empty() {
         return Err(format!("{}: holds no set; nothing can be asked over it", path.display()));
     }
-    Ok(kept.into_iter().map(|k| k.sample).collect())
+    Ok(sets)
 }
 
 /// Median of the rides of a set-up with the numbers of a set (s), infinite where it is lost, and the share
 /// lost; a text where there is no ride. Planned from nothing, as each set-up of `compare` is.
-fn ridden(asked: &Asked<'_>, read: &ReadSetup, sample: &Sample) -> Result<[f64; 2], String> {
-    let setup = sample.on(&read.setup)?;
-    let skill = sample.skilled(asked.skill);
+fn ridden(asked: &Asked<'_>, read: &ReadSetup, set: &Set) -> Result<[f64; 2], String> {
+    let setup = set.on(&read.setup)?;
+    let skill = set.skilled(asked.skill);
     let ready = Ready::new(asked.track, &setup).map_err(|e| e.to_string())?;
     let planned = ready.plan(skill.lag_s, None).map_err(|e| e.to_string())?;
     let prepared = Prepared::new(ready, planned, skill.lag_s).map_err(|e| e.to_string())?;
@@ -50,29 +56,31 @@ fn ridden(asked: &Asked<'_>, read: &ReadSetup, sample: &Sample) -> Result<[f64; 
 }
 
 /// Asks over the sets and tells; also whether all were asked.
-pub fn over_unknowns(asked: &Asked<'_>, setups: &[(String, ReadSetup)], sets: &[Sample]) -> (String, bool) {
+pub fn over_unknowns(asked: &Asked<'_>, setups: &[(String, ReadSetup)], sets: &[Set]) -> (String, bool) {
     let mut progress = Progress::new(sets.len(), "sets of unknowns");
     let mut all: Vec<Vec<[f64; 2]>> = Vec::with_capacity(sets.len());
-    for sample in sets {
+    for set in sets {
         if interrupt::asked() {
             break;
         }
         // a sled that cannot be planned has no time to compare, and no share
-        let of = |read| ridden(asked, read, sample).unwrap_or([f64::NAN; 2]);
+        let of = |read| ridden(asked, read, set).unwrap_or([f64::NAN; 2]);
         all.push(setups.iter().map(|(_, read)| of(read)).collect());
         progress.done(1);
     }
     drop(progress);
     let done = &sets[..all.len()];
-    let mut text = format!(
-        "\nover {} plausible sets of what nobody has measured, {} rides of each set-up in each\n",
-        done.len(),
-        asked.rides
-    );
+    let what = match done.first() {
+        Some(Set::Keyed(keyed)) => format!("samples of {}", keyed.keys.join(", ")),
+        _ => "plausible sets of what nobody has measured".to_string(),
+    };
+    let mut text = format!("\nover {} {what}, {} rides of each set-up in each\n", done.len(), asked.rides);
+    let names = done.first().map_or(vec![], Set::names);
+    let rows: Vec<&[f64]> = done.iter().map(Set::values).collect();
     for other in 1..setups.len() {
         let less = |[a, b]: [f64; 2]| if a == b && a.is_infinite() { f64::NAN } else { a - b };
         let differences: Vec<f64> = all.iter().map(|m| less([m[other][0], m[0][0]])).collect();
-        text += &match over_sets(done, &differences) {
+        text += &match over_rows(&names, &rows, &differences) {
             None => format!("({}) less (1): no set has a time of both\n", other + 1),
             Some(told) => words(other + 1, &told, done.len()) + &lost(&all, other),
         };

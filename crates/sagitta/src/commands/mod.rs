@@ -2,6 +2,7 @@
 
 pub mod balance;
 pub mod bow;
+pub mod calibrate;
 pub mod compare;
 mod compare_unknowns;
 pub mod corners;

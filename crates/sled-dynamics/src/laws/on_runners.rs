@@ -126,6 +126,11 @@ impl OnRunners {
         }
     }
 
+    /// The same sled on ice with another factor on glide and ploughing.
+    pub fn with_friction_factor(&self, friction_factor: f64) -> OnRunners {
+        OnRunners { friction_factor, ..self.clone() }
+    }
+
     /// Friction of the film, or what the set-up puts in its place `[-]`.
     #[inline]
     fn glide_friction<T: Real>(&self, touch: &Touch<T>, speed_m_s: T) -> T {

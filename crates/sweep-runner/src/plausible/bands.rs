@@ -3,12 +3,16 @@
 use super::{Sample, UNKNOWNS};
 use crate::rides::figures::quantile;
 use libm::sqrt;
+use statrs::distribution::{ContinuousCDF, Normal};
 
 /// Share of sets left out at each end of the band `[-]`.
 pub const LEFT_OUT: f64 = 0.05;
-/// Standard normal number beyond which the greatest of fifteen rank correlations lies by chance in one case of
-/// twenty: 1 - 0.05/(2 x 15), Bonferroni.
-const BEYOND_CHANCE: f64 = 2.935;
+/// Standard normal number beyond which the greatest of so many rank correlations lies by chance in one case of twenty:
+/// Bonferroni, 1 - 0.05/(2 x unknowns); 2.935 for fifteen.
+fn beyond_chance(unknowns: usize) -> f64 {
+    Normal::standard().inverse_cdf(1.0 - 0.05 / (2.0 * unknowns.max(1) as f64))
+}
+
 /// Fewer sets name no unknown.
 const FEWEST_SETS: usize = 10;
 
@@ -29,8 +33,15 @@ pub struct OverSets {
 
 /// Differences over samples, one each; infinite where one of the two is lost.
 pub fn over_sets(samples: &[Sample], differences_s: &[f64]) -> Option<OverSets> {
-    let known: Vec<(&Sample, f64)> =
-        samples.iter().zip(differences_s.iter().copied()).filter(|(_, d)| !d.is_nan()).collect();
+    let names: Vec<&'static str> = UNKNOWNS.iter().map(|u| u.name).collect();
+    let rows: Vec<&[f64]> = samples.iter().map(|s| s.0.as_slice()).collect();
+    over_rows(&names, &rows, differences_s)
+}
+
+/// Differences over rows of values, one each, with a name for each column; infinite where one of the two is lost.
+pub fn over_rows(names: &[&'static str], rows: &[&[f64]], differences_s: &[f64]) -> Option<OverSets> {
+    let known: Vec<(&[f64], f64)> =
+        rows.iter().copied().zip(differences_s.iter().copied()).filter(|(_, d)| !d.is_nan()).collect();
     let n = known.len();
     if n == 0 {
         return None;
@@ -49,15 +60,17 @@ pub fn over_sets(samples: &[Sample], differences_s: &[f64]) -> Option<OverSets> 
     };
     let share =
         |side: &dyn Fn(f64) -> bool| differences.iter().filter(|d| side(**d)).count() as f64 / n as f64;
-    let decides = UNKNOWNS
+    let beyond = beyond_chance(names.len());
+    let decides = names
         .iter()
         .enumerate()
-        .filter_map(|(i, unknown)| {
-            let values: Vec<f64> = known.iter().map(|(sample, _)| sample.0[i]).collect();
-            rank_correlation(&values, &differences).map(|r| (unknown.name, r))
+        .filter_map(|(i, name)| {
+            let values: Vec<f64> =
+                known.iter().map(|(row, _)| row.get(i).copied().unwrap_or(f64::NAN)).collect();
+            rank_correlation(&values, &differences).map(|r| (*name, r))
         })
         .max_by(|a, b| a.1.abs().total_cmp(&b.1.abs()))
-        .filter(|(_, r)| n >= FEWEST_SETS && r.abs() > BEYOND_CHANCE / sqrt(n as f64 - 1.0));
+        .filter(|(_, r)| n >= FEWEST_SETS && r.abs() > beyond / sqrt(n as f64 - 1.0));
     Some(OverSets {
         sets: n,
         median_s: at(0.5),

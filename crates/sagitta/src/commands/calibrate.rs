@@ -1,0 +1,277 @@
+//! `sagitta calibrate`: a model fitted to the runs of a timing sheet, and whether to believe it.
+
+mod fitted;
+mod report;
+mod runs;
+mod would_help;
+mod written;
+
+use super::{Done, What, planned, ridden_by};
+use crate::files::{self, ReadSetup, ReadTrack, read_text, sha256};
+use crate::number::within;
+use crate::words::{every_fault, say};
+use evidence::calibration::checking::{
+    FLAG_RUN, RunCheck, SectionCheck, far_starts, run_check, section_checks, section_limit,
+};
+use evidence::calibration::predicted::{Predicted, predict_from_others};
+use evidence::calibration::{Fit, FitFailure, Measured, Unknown, fit};
+use evidence::sheet::{Sheet, TimedRun, read_sheet};
+use fitted::{Course, Layout, Parameter, question};
+use runs::Reading;
+use sled_dynamics::motion::descent::Descent;
+use sled_dynamics::motion::launch::Launch;
+use sled_dynamics::motion::precision::{Detail, Precision};
+use sled_dynamics::setup::Setup;
+use std::path::PathBuf;
+use sweep_runner::rides::levelled::{Levelled, MORE_FRICTION, Ridden};
+use sweep_runner::rides::prepared::{Attempt, Prepared, Ready};
+use would_help::{Decision, decision};
+
+/// Options of `calibrate`.
+#[derive(clap::Args)]
+pub struct Options {
+    /// Timing sheet: a row for each run, `docs/trials.md`; intermediates by the names of the track's eyes
+    #[arg(value_name = "SHEET.csv")]
+    sheet: PathBuf,
+    #[command(flatten)]
+    what: What,
+    /// What is fitted beside an entry speed for each run
+    #[arg(long, value_enum, value_delimiter = ',', default_values = ["friction", "drag"])]
+    fit: Vec<Parameter>,
+    /// Spread of the finish from run to run that is no push (s): athlete and ice [default: 0.2 % of the finish]
+    #[arg(long, value_name = "S", allow_hyphen_values = true, value_parser = within(0.001, 5.0, "s"))]
+    spread: Option<f64>,
+    /// Take the spread from the sheet itself: runs of one set-up on one day, pushes among it
+    #[arg(long, conflicts_with = "spread")]
+    spread_of_sheet: bool,
+    /// Eye of the track where the speed trap stands; without it speeds are left aside
+    #[arg(long, value_name = "EYE")]
+    trap_at: Option<String>,
+    /// Only the runs with this set-up, as the sheet names it
+    #[arg(long, value_name = "NAME")]
+    only: Option<String>,
+    /// Leave a run out, by its name; as often as wanted
+    #[arg(long, value_name = "RUN")]
+    leave_out: Vec<String>,
+    /// Use the good rows of a sheet that has faulty ones
+    #[arg(long, visible_alias = "use-good-rows")]
+    keep_good_rows: bool,
+    /// Write calibration.toml and calibration.csv, samples for `compare --unknowns`, into this folder
+    #[arg(long, value_name = "DIR")]
+    out: Option<PathBuf>,
+}
+
+/// A calibration, and what it is made from.
+pub struct Found<'a> {
+    /// Name of the sheet.
+    sheet: String,
+    /// Sheet, track and set-up file.
+    sha256: [String; 3],
+    /// Keys set on the command line.
+    sets: Vec<String>,
+    /// The model and the runs.
+    course: Course<'a>,
+    layout: Layout,
+    spread_s: f64,
+    last_digit_s: f64,
+    unknowns: Vec<Unknown>,
+    /// Without priors and line losses.
+    least_squares: Result<Fit, FitFailure>,
+    fit: Fit,
+    /// Chance of a worse fit.
+    chance: Option<f64>,
+    runs: Vec<Option<RunCheck>>,
+    far_starts: Vec<Option<f64>>,
+    sections: Vec<SectionCheck>,
+    predicted: Vec<Result<Predicted, FitFailure>>,
+    decision: Option<Decision>,
+}
+
+impl Found<'_> {
+    /// Sections that are out of line in all runs.
+    fn slow_sections(&self) -> Vec<&SectionCheck> {
+        let limit = section_limit(self.sections.len());
+        self.sections.iter().filter(|s| s.times_error.abs() > limit).collect()
+    }
+
+    /// Whether model, priors and errors go with the runs.
+    fn fits(&self) -> bool {
+        self.chance.is_none_or(|c| c >= FLAG_RUN) && self.slow_sections().is_empty()
+    }
+}
+
+/// Reads, fits, checks, prints and writes.
+pub fn calibrate(o: &Options) -> Done {
+    let file = o.sheet.display().to_string();
+    let text = read_text(&o.sheet)?;
+    let sheet = read_sheet(&file, &text).map_err(every_fault)?;
+    if !sheet.faults.is_empty() {
+        let faults = every_fault(sheet.faults.clone());
+        if !o.keep_good_rows {
+            let good = sheet.runs.len();
+            return Err(format!("{faults}\nrows without a fault: {good}; --keep-good-rows uses them alone"));
+        }
+        eprintln!("rows left out:\n{faults}");
+    }
+    let rows = chosen(o, &sheet)?;
+    let (track, setup) = o.what.read()?;
+    let spread_s = match (o.spread, o.spread_of_sheet.then(|| sheet.spread_s())) {
+        (None, Some(None)) => {
+            return Err(format!("{file}: no set-up has two runs on a day: no spread to take"));
+        }
+        (None, Some(Some((spread_s, _)))) => Some(spread_s.max(0.001)),
+        (given, _) => given,
+    };
+    let trap = o.trap_at.as_deref();
+    let reading = Reading { file: &file, track: &track.track, setup: &setup.setup, spread_s, trap };
+    let runs = reading.runs(&sheet, &rows).map_err(every_fault)?;
+    let levelled = levelled(o, &track, &setup, &rows)?;
+    let course = Course::new(&track.track, &levelled, &setup.setup, &runs.timed);
+    let sections = track.track.data.eyes.iter().skip(2).map(|e| e.name.clone()).collect();
+    let mut parameters: Vec<Parameter> = vec![];
+    for p in &o.fit {
+        if !parameters.contains(p) {
+            parameters.push(*p);
+        }
+    }
+    let layout = Layout { parameters, sections };
+    let sha256 = [sha256(&[&text]), track.sha256.clone(), setup.sha256.clone()];
+    let from = (runs.spread_s, runs.last_digit_s, runs.entry_m_s);
+    let found = found(course, layout, from).map_err(|why| format!("{file}: {why}"))?;
+    let found = Found { sheet: file, sha256, sets: o.what.sets.clone(), ..found };
+    if let Some(out) = &o.out {
+        files::write_all(out, &written::outputs(&found, &found.layout)?)?;
+        eprintln!("written to {}", out.display());
+    }
+    say(&report::told(&found, &sheet, &runs.aside, o))?;
+    Ok(u8::from(!found.fits()))
+}
+
+/// The rows that are fitted.
+fn chosen<'s>(o: &Options, sheet: &'s Sheet) -> Result<Vec<&'s TimedRun>, String> {
+    if let Some(only) = o.only.as_ref().filter(|n| !sheet.set_ups().contains(n)) {
+        return Err(format!("--only {only}: not on the sheet; allowed are {}", sheet.set_ups().join(", ")));
+    }
+    for name in &o.leave_out {
+        if !sheet.runs.iter().any(|r| r.name == *name) {
+            let all: Vec<&str> = sheet.runs.iter().map(|r| r.name.as_str()).collect();
+            return Err(format!("--leave-out {name}: no such run; allowed are {}", all.join(", ")));
+        }
+    }
+    let mine = |r: &&TimedRun| {
+        let set_up = o.only.is_none() || o.only == r.set_up;
+        set_up && !o.leave_out.contains(&r.name)
+    };
+    Ok(sheet.runs.iter().filter(mine).collect())
+}
+
+/// The guided estimate at the level of the planned ride; its friction at the ends of the sheet's ice temperatures, too.
+fn levelled(
+    o: &Options,
+    track: &ReadTrack,
+    setup: &ReadSetup,
+    rows: &[&TimedRun],
+) -> Result<Levelled, String> {
+    let own = planned(track, &setup.setup, &o.what.store())?;
+    let (ridden, launch) = ridden_with_more(&own);
+    let own_c = setup.setup.ice.temperature_c;
+    let mut others: Vec<(f64, Descent)> = vec![];
+    let ice: Vec<f64> = rows.iter().filter_map(|r| r.ice_c).collect();
+    let ends = [
+        ice.iter().copied().fold(f64::INFINITY, f64::min),
+        ice.iter().copied().fold(f64::NEG_INFINITY, f64::max),
+    ];
+    for ice_c in ends {
+        if ice_c.is_finite() && (ice_c - own_c).abs() > ICE_C && others.iter().all(|o| o.0 != ice_c) {
+            // an end on the same side as another that lies further out is not needed
+            let further = ends
+                .iter()
+                .any(|e| (e - own_c) * (ice_c - own_c) > 0.0 && (e - own_c).abs() > (ice_c - own_c).abs());
+            if further {
+                continue;
+            }
+            let mut other = setup.setup.clone();
+            other.ice.temperature_c = ice_c;
+            let descent =
+                on_other_ice(&own, &other).map_err(|why| format!("on ice of {ice_c} degC: {why}"))?;
+            others.push((ice_c, descent));
+        }
+    }
+    Levelled::new(&track.track, &setup.setup, &launch, &ridden, &others).map_err(|e| e.to_string())
+}
+
+/// Precision of the rides that the estimate is brought to.
+const PRECISION: Precision = Precision { tolerance: 1e-8, greatest_step_m: 2.0 };
+
+/// The planned ride on ice of another temperature: with the same steering where that comes down untouched, else planned
+/// anew.
+fn on_other_ice(own: &Prepared<'_>, other: &Setup) -> Result<Descent, String> {
+    let lag_s = other.pilot.lag_s;
+    let ready = Ready::new(own.ready.track, other).map_err(|e| e.to_string())?;
+    let same = Prepared::new(ready, own.planned.clone(), lag_s).map_err(|e| e.to_string())?;
+    let descent = same.descent(&Attempt::perfect(), PRECISION, Detail::Bare);
+    if descent.finish_time_s.is_some() && descent.touches() == 0 {
+        return Ok(descent);
+    }
+    Ok(ridden_by(own, other)?.descent(&Attempt::perfect(), PRECISION, Detail::Bare))
+}
+
+/// A planned ride, the same on ice with a little more friction, and its launch.
+fn ridden_with_more(own: &Prepared<'_>) -> (Ridden, Launch) {
+    let mut on_slower = own.clone();
+    let factor = MORE_FRICTION * own.ready.setup.ice.friction_factor;
+    on_slower.ready.ice = own.ready.ice.with_friction_factor(factor);
+    let of = |prepared: &Prepared<'_>| prepared.descent(&Attempt::perfect(), PRECISION, Detail::Bare);
+    (Ridden { own: of(own), slower: of(&on_slower) }, own.ready.launch)
+}
+
+/// A difference of ice temperature that is not worth a plan of its own (degC): assumed.
+const ICE_C: f64 = 0.2;
+
+/// Fits and checks.
+fn found<'a>(
+    course: Course<'a>,
+    layout: Layout,
+    (spread_s, last_digit_s, entry_m_s): (f64, f64, f64),
+) -> Result<Found<'a>, FitFailure> {
+    let measured: Vec<Measured> = course.runs.iter().map(|r| r.measured.clone()).collect();
+    let plain = layout.plain();
+    let alone = course.unknowns(&plain, entry_m_s, false);
+    let of_plain = |r: usize, x: &[f64]| course.values(&plain, r, x);
+    let least_squares = fit(&question(&alone, &measured, &of_plain));
+    let unknowns = course.unknowns(&layout, entry_m_s, true);
+    let predict = |r: usize, x: &[f64]| course.values(&layout, r, x);
+    let asked = question(&unknowns, &measured, &predict);
+    let fit = fit(&asked)?;
+    let chance = fit.chance_of_worse(&unknowns);
+    let runs = measured.iter().enumerate().map(|(r, m)| run_check(&fit, m, r)).collect();
+    let starts: Vec<Option<f64>> = course.runs.iter().map(|r| r.start_s).collect();
+    let others = measured.len() > 1;
+    let predicted = (0..measured.len())
+        .filter(|_| others)
+        .map(|r| predict_from_others(&asked, &fit, r, usize::from(starts[r].is_some())))
+        .collect();
+    let sections = section_checks(&fit, &measured);
+    let decision = decision(&course, &layout, &fit, &unknowns, spread_s);
+    Ok(Found {
+        sheet: String::new(),
+        sha256: Default::default(),
+        sets: vec![],
+        spread_s,
+        last_digit_s,
+        least_squares,
+        chance,
+        runs,
+        far_starts: far_starts(&starts),
+        sections,
+        predicted,
+        decision,
+        unknowns,
+        fit,
+        layout,
+        course,
+    })
+}
+
+#[cfg(test)]
+mod tests;

@@ -1,0 +1,270 @@
+//! What is fitted, and the model: the levelled guided estimate, line losses by section, an entry speed for each run.
+
+use evidence::calibration::{Measured, Predict, Prior, Question, Unknown};
+use sled_dynamics::setup::Setup;
+use std::cell::RefCell;
+use std::collections::HashMap;
+use std::rc::Rc;
+use sweep_runner::rides::levelled::{Conditions, Levelled, Levels, SectionTime};
+use track_geometry::track::Track;
+
+/// What `--fit` may name.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, clap::ValueEnum)]
+pub enum Parameter {
+    /// Level of the runner friction
+    Friction,
+    /// Drag area of athlete and sled
+    Drag,
+}
+
+impl Parameter {
+    /// The key of a set-up that it stands for.
+    pub fn key(self) -> &'static str {
+        match self {
+            Parameter::Friction => "ice.friction_factor",
+            Parameter::Drag => "air.drag_area_m2",
+        }
+    }
+
+    /// In words, with its unit.
+    pub fn words(self) -> &'static str {
+        match self {
+            Parameter::Friction => "friction factor",
+            Parameter::Drag => "drag area m2",
+        }
+    }
+
+    /// In one word.
+    pub fn word(self) -> &'static str {
+        match self {
+            Parameter::Friction => "friction",
+            Parameter::Drag => "drag",
+        }
+    }
+
+    /// Digits to print.
+    pub fn digits(self) -> usize {
+        match self {
+            Parameter::Friction => 3,
+            Parameter::Drag => 4,
+        }
+    }
+
+    /// Its value in a set-up.
+    pub fn of(self, setup: &Setup) -> f64 {
+        match self {
+            Parameter::Friction => setup.ice.friction_factor,
+            Parameter::Drag => setup.air.drag_area_m2,
+        }
+    }
+
+    /// Prior standard deviation and where it is from.
+    fn prior(self, setup: &Setup) -> (f64, &'static str) {
+        match self {
+            Parameter::Friction => (0.30 * setup.ice.friction_factor, "set-up, +-30 % assumed"),
+            Parameter::Drag => (
+                0.007,
+                "set-up; 0.007 m2 is the spread of small to large athletes, 0.045 to 0.07 m2, assumed",
+            ),
+        }
+    }
+
+    /// Half the width of its difference quotient.
+    fn step(self) -> f64 {
+        match self {
+            Parameter::Friction => 0.01,
+            Parameter::Drag => 0.0005,
+        }
+    }
+}
+
+/// Prior of the loss of a real line over the planned one on the whole way, as a share of the time `[-]`: assumed.
+pub const LINE_SD: f64 = 0.003;
+/// Prior of what a section has beyond that `[-]`: assumed.
+pub const SECTION_SD: f64 = 0.002;
+/// Prior of an entry speed around that of the set-up (m/s): assumed, wide; the start time informs it.
+const ENTRY_SD_M_S: f64 = 1.5;
+/// Eyes that the start takes: line losses begin behind them.
+const START_EYES: usize = 2;
+
+/// One run of the sheet, ready to be fitted.
+pub struct Timed {
+    /// What is known beside its times.
+    pub conditions: Conditions,
+    /// Entry speed by its own start time, or the set-up's (m/s).
+    pub entry_m_s: f64,
+    /// Start time, if it has one (s).
+    pub start_s: Option<f64>,
+    /// Notes of the sheet.
+    pub notes: String,
+    /// Eye of the track for each of its values; a speed trap has one, too.
+    pub eyes: Vec<usize>,
+    /// Its values.
+    pub measured: Measured,
+}
+
+/// Which unknown stands where.
+#[derive(Clone, Debug)]
+pub struct Layout {
+    /// What is fitted.
+    pub parameters: Vec<Parameter>,
+    /// Names of the sections that have a line loss of their own; none in least squares.
+    pub sections: Vec<String>,
+}
+
+impl Layout {
+    /// Place of the line loss of the whole way; those of the sections follow.
+    pub fn line(&self) -> Option<usize> {
+        (!self.sections.is_empty()).then_some(self.parameters.len())
+    }
+
+    /// Place of the entry speed of a run.
+    pub fn entry(&self, run: usize) -> usize {
+        let line = if self.sections.is_empty() { 0 } else { 1 + self.sections.len() };
+        self.parameters.len() + line + run
+    }
+
+    /// The same without line losses.
+    pub fn plain(&self) -> Layout {
+        Layout { sections: vec![], ..self.clone() }
+    }
+}
+
+type Known = HashMap<(usize, [u64; 3]), Option<Rc<Vec<SectionTime>>>>;
+
+/// The model of all runs on a track.
+pub struct Course<'a> {
+    /// The track, perhaps with more eyes.
+    pub track: &'a Track,
+    /// Its estimate.
+    pub levelled: &'a Levelled,
+    /// The set-up.
+    pub setup: &'a Setup,
+    /// The runs.
+    pub runs: &'a [Timed],
+    known: RefCell<Known>,
+}
+
+impl<'a> Course<'a> {
+    /// A model of these runs.
+    pub fn new(track: &'a Track, levelled: &'a Levelled, setup: &'a Setup, runs: &'a [Timed]) -> Course<'a> {
+        Course { track, levelled, setup, runs, known: RefCell::default() }
+    }
+
+    /// Value of a parameter at these unknowns.
+    pub fn value(&self, layout: &Layout, x: &[f64], wanted: Parameter) -> f64 {
+        let place = layout.parameters.iter().position(|p| *p == wanted);
+        place.map_or(wanted.of(self.setup), |i| x[i])
+    }
+
+    fn sections(&self, layout: &Layout, run: usize, x: &[f64]) -> Option<Rc<Vec<SectionTime>>> {
+        let levels = Levels {
+            friction_factor: self.value(layout, x, Parameter::Friction),
+            drag_area_m2: self.value(layout, x, Parameter::Drag),
+            entry_speed_m_s: x[layout.entry(run)],
+        };
+        let bits = [levels.friction_factor, levels.drag_area_m2, levels.entry_speed_m_s].map(f64::to_bits);
+        if let Some(found) = self.known.borrow().get(&(run, bits)) {
+            return found.clone();
+        }
+        let conditions = &self.runs[run].conditions;
+        let found = self.levelled.sections(self.track, conditions, &levels).map(Rc::new);
+        self.known.borrow_mut().insert((run, bits), found.clone());
+        found
+    }
+
+    /// Times since the first eye (s) and speeds (m/s) of a run at every eye of the track.
+    pub fn at_eyes(&self, layout: &Layout, run: usize, x: &[f64]) -> Option<Vec<[f64; 2]>> {
+        let parts = self.sections(layout, run, x)?;
+        let mut time_s = 0.0;
+        let all = parts.iter().zip(&self.track.data.eyes).map(|(part, eye)| {
+            let section = self.levelled.section(eye.station_m);
+            let loss = match layout.line() {
+                Some(line) if section >= START_EYES => x[line] + x[line + 1 + section - START_EYES],
+                _ => 0.0,
+            };
+            time_s += part.time_s * (1.0 + loss);
+            [time_s, part.speed_m_s]
+        });
+        Some(all.collect())
+    }
+
+    /// The values of a run that were measured, as the model says.
+    pub fn values(&self, layout: &Layout, run: usize, x: &[f64]) -> Option<Vec<f64>> {
+        let all = self.at_eyes(layout, run, x)?;
+        let timed = &self.runs[run];
+        let value = |(i, eye): (usize, &usize)| {
+            all.get(*eye).map(|[time_s, speed]| if i < timed.measured.times { *time_s } else { *speed })
+        };
+        timed.eyes.iter().enumerate().map(value).collect()
+    }
+
+    /// The unknowns, with or without their priors.
+    pub fn unknowns(&self, layout: &Layout, entry_m_s: f64, with_priors: bool) -> Vec<Unknown> {
+        let prior = |mean, sd| with_priors.then_some(Prior { mean, sd });
+        let mut all: Vec<Unknown> = vec![];
+        for p in &layout.parameters {
+            let mean = p.of(self.setup);
+            let (sd, source) = p.prior(self.setup);
+            let (name, source) = (p.words().to_string(), source.to_string());
+            all.push(Unknown {
+                name,
+                source,
+                prior: prior(mean, sd),
+                start: mean,
+                step: p.step(),
+                run: None,
+            });
+        }
+        if layout.line().is_some() {
+            let names = std::iter::once(("line loss, whole way".to_string(), LINE_SD));
+            let each = layout.sections.iter().map(|s| (format!("line loss, to {s}"), SECTION_SD));
+            for (name, sd) in names.chain(each) {
+                let source = "of the planned ride's time; assumed".to_string();
+                all.push(Unknown { name, source, prior: prior(0.0, sd), start: 0.0, step: sd, run: None });
+            }
+        }
+        for (r, run) in self.runs.iter().enumerate() {
+            all.push(Unknown {
+                name: format!("entry speed m/s, run {}", run.measured.name),
+                source: "set-up, +-1.5 m/s assumed; its start time informs it".into(),
+                prior: prior(entry_m_s, ENTRY_SD_M_S),
+                start: run.entry_m_s,
+                step: 0.02,
+                run: Some(r),
+            });
+        }
+        all
+    }
+
+    /// Slopes of a run's times at all eyes, and of its speeds, by the unknowns: `[eye][unknown]`.
+    pub fn slopes(
+        &self,
+        layout: &Layout,
+        unknowns: &[Unknown],
+        x: &[f64],
+        run: usize,
+    ) -> Option<Vec<Vec<[f64; 2]>>> {
+        let mut all = vec![vec![[0.0; 2]; unknowns.len()]; self.track.data.eyes.len()];
+        for (j, unknown) in unknowns.iter().enumerate() {
+            if unknown.run.is_some_and(|own| own != run) {
+                continue;
+            }
+            let beside = |side: f64| {
+                let mut y = x.to_vec();
+                y[j] += side * unknown.step;
+                self.at_eyes(layout, run, &y)
+            };
+            let (more, less) = (beside(1.0)?, beside(-1.0)?);
+            for (eye, slopes) in all.iter_mut().enumerate() {
+                slopes[j] = [0, 1].map(|k| (more[eye][k] - less[eye][k]) / (2.0 * unknown.step));
+            }
+        }
+        Some(all)
+    }
+}
+
+/// The question of a layout: a model to be called, and its unknowns.
+pub fn question<'q>(unknowns: &'q [Unknown], runs: &'q [Measured], predict: &'q Predict<'q>) -> Question<'q> {
+    Question { unknowns, runs, predict, held_out: None }
+}
