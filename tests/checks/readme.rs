@@ -6,12 +6,13 @@ use crate::cli::sagitta;
 const README: &str = include_str!("../../README.md");
 const COMMANDS: &str = include_str!("../../docs/commands.md");
 /// Pages with sessions.
-const PAGES: [(&str, &str); 5] = [
+const PAGES: [(&str, &str); 6] = [
     ("README.md", README),
     ("docs/descent.md", include_str!("../../docs/descent.md")),
     ("docs/bow.md", include_str!("../../docs/bow.md")),
     ("docs/lost-time.md", include_str!("../../docs/lost-time.md")),
     ("docs/studies.md", include_str!("../../docs/studies.md")),
+    ("docs/trials.md", include_str!("../../docs/trials.md")),
 ];
 
 /// A number with what stands around it, such as `(0.36` or `54.799,`.
