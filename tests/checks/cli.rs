@@ -9,7 +9,7 @@ fn root() -> PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR")).join("..")
 }
 
-/// The program, built once with optimisation, beside the build of these checks.
+/// The program, from the build of these checks: one optimised build serves all.
 pub fn sagitta(arguments: &[&str]) -> Command {
     static BUILT: OnceLock<PathBuf> = OnceLock::new();
     let program = BUILT.get_or_init(|| {
@@ -18,13 +18,13 @@ pub fn sagitta(arguments: &[&str]) -> Command {
         let target = this.ancestors().nth(3).unwrap();
         let cargo = std::env::var("CARGO").unwrap_or_else(|_| "cargo".into());
         let built = std::process::Command::new(cargo)
-            .args(["build", "--release", "--quiet", "--package", "sagitta", "--target-dir"])
+            .args(["build", "--quiet", "--workspace", "--bin", "sagitta", "--target-dir"])
             .arg(target)
             .current_dir(root())
             .status()
             .unwrap();
         assert!(built.success());
-        target.join("release").join(format!("sagitta{}", std::env::consts::EXE_SUFFIX))
+        target.join("debug").join(format!("sagitta{}", std::env::consts::EXE_SUFFIX))
     });
     let mut command = Command::new(program);
     // plans are kept beside the build, not in the cache of whoever runs the tests

@@ -14,9 +14,9 @@ mod words;
 use clap::{Parser, Subcommand};
 use std::process::ExitCode;
 
-/// What the bow, the ice and the line do to a skeleton descent.
+/// Computes a skeleton descent: what bow, ice and line do to time and control.
 #[derive(Parser)]
-#[command(name = "sagitta", version = env!("SAGITTA_VERSION"), about, after_help = words::CAUTION)]
+#[command(name = "sagitta", version = env!("SAGITTA_VERSION"), after_help = words::CAUTION)]
 struct Arguments {
     #[command(subcommand)]
     command: Command,

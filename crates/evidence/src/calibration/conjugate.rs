@@ -37,7 +37,7 @@ impl NormalInverseGamma {
     /// The belief after measurements, and the log of their evidence; `None` where a shape or a matrix does not fit.
     pub fn after(&self, x: &DMatrix<f64>, y: &DVector<f64>) -> Option<(NormalInverseGamma, f64)> {
         let fits = x.nrows() == y.len() && x.ncols() == self.mean.len() && self.scale.nrows() == x.ncols();
-        if !fits || !(self.shape > 0.0 && self.rate > 0.0) {
+        if !(fits && self.shape > 0.0 && self.rate > 0.0) {
             return None;
         }
         let before = Cholesky::new(self.scale.clone())?;
