@@ -188,7 +188,8 @@ pub(in crate::commands) fn way(
 
 const SCREWS: [&str; 8] =
     ["runner", "screw", "old mm", "error mm", "target mm", "change mm", "turns of the key", "force N"];
-pub(in crate::commands) const POINTS: [&str; 5] = ["runner", "point", "place mm", "without bow mm", "expected reading mm"];
+pub(in crate::commands) const POINTS: [&str; 5] =
+    ["runner", "point", "place mm", "without bow mm", "expected reading mm"];
 
 fn screw_rows(way: &Way, key: &Key) -> Vec<Vec<String>> {
     let row = |(i, s): (usize, &sled_bench::target::ScrewRow)| {
