@@ -39,8 +39,10 @@ fn cli_the_example_of_an_evening_is_read_by_the_command() {
     assert_eq!(faults.len(), 1, "{said}");
     assert!(faults[0].contains("line 1") && faults[0].contains("pairs"), "{said}");
     // the commented lines are keys as well
-    let all: String =
-        example().lines().map(|l| if l.contains(" = ") { l.trim_start_matches("# ") } else { l }.to_string() + "\n").collect();
+    let all: String = example()
+        .lines()
+        .map(|l| if l.contains(" = ") { l.trim_start_matches("# ") } else { l }.to_string() + "\n")
+        .collect();
     let all = all.replace("# [rules]", "[rules]").replace("bow_now_mm = 3.5\n", "");
     read_plan_file("example", &all).unwrap();
 }
@@ -48,7 +50,8 @@ fn cli_the_example_of_an_evening_is_read_by_the_command() {
 #[test]
 fn cli_faults_of_an_evening_come_with_line_value_and_what_is_allowed() {
     let said = refused("skill = \"champion\"\nbow_now_mm = 12\n[air]\nhumidity = 80\n");
-    for part in ["line 1", "champion", "national", "line 2", "12", "0 to 8 mm", "line 4", "humidity_percent"] {
+    for part in ["line 1", "champion", "national", "line 2", "12", "0 to 8 mm", "line 4", "humidity_percent"]
+    {
         assert!(said.contains(part), "missing {part} in\n{said}");
     }
     let runners = Path::new(env!("CARGO_MANIFEST_DIR")).join("../examples/runners.toml");
@@ -76,7 +79,9 @@ fn exact_an_evening_is_one_choice_on_the_rides_of_compare() {
     let folder = tempfile::tempdir().unwrap();
     let at = |name: &str| folder.path().join(name).display().to_string();
     let track = Path::new(env!("CARGO_MANIFEST_DIR")).join("../tracks/quillmere").canonicalize().unwrap();
-    let clubs = fs::read_to_string(Path::new(env!("CARGO_MANIFEST_DIR")).join("../examples/clubs-woman.toml")).unwrap();
+    let clubs =
+        fs::read_to_string(Path::new(env!("CARGO_MANIFEST_DIR")).join("../examples/clubs-woman.toml"))
+            .unwrap();
     let named = clubs.replace("Club's woman, pair A", "Sled <b>one</b> & two");
     assert_ne!(named, clubs);
     fs::write(at("setup.toml"), named).unwrap();

@@ -148,16 +148,21 @@ pub fn steps(question: &Question) -> usize {
     question.bows.len() + 3 * (question.pairs.len().saturating_sub(1)) + ices + 5
 }
 
-/// A bow in words.
+/// Whether all screws stand alike, to what is read.
+fn is_even([l, r]: &[Bow; 2]) -> bool {
+    [l.rear_m, r.front_m, r.rear_m].iter().all(|b| (b - l.front_m).abs() < 5e-6)
+}
+
+/// A bow in short.
+pub fn bow_name(bows: &[Bow; 2]) -> String {
+    format!("{:.2} mm{}", mean_mm(bows), if is_even(bows) { "" } else { " uneven" })
+}
+
+/// A bow in words, front and rear screw of an uneven one told apart.
 pub fn bow_words(bows: &[Bow; 2]) -> String {
-    let [l, r] = bows;
-    let even = [l.rear_m, r.front_m, r.rear_m].iter().all(|b| (b - l.front_m).abs() < 5e-6);
     let one = |b: &Bow| format!("{:.2}/{:.2}", 1e3 * b.front_m, 1e3 * b.rear_m);
-    if even {
-        format!("{:.2} mm", mean_mm(bows))
-    } else {
-        format!("{:.2} mm (left {}, right {})", mean_mm(bows), one(l), one(r))
-    }
+    let screws = format!(" (left {}, right {})", one(&bows[0]), one(&bows[1]));
+    format!("{:.2} mm{}", mean_mm(bows), if is_even(bows) { "" } else { &screws })
 }
 
 /// The advised bow and its neighbours.
@@ -175,7 +180,7 @@ pub fn evening(tonight: &Tonight<'_>, question: &Question) -> Evening {
 fn answer(tonight: &Tonight<'_>, question: &Question, found: &mut Evening) -> Option<()> {
     let at = |pair: usize, bow: usize| {
         let bows = &question.bows[bow];
-        (bow_words(bows), with_bows(&question.pairs[pair].setup, bows))
+        (bow_name(bows), with_bows(&question.pairs[pair].setup, bows))
     };
     let on_the_sled: Vec<_> = (0..question.bows.len()).map(|bow| at(0, bow)).collect();
     let ridden = tonight.ride_each(&on_the_sled);
@@ -309,10 +314,9 @@ fn what_hours_are_worth(
         worths.push(worth(tonight, change, now, base));
     }
     let tried = changes(&base.setup, question.most_mass_kg);
-    let plan = &base.rode.as_ref().ok()?.planned;
     let setups: Vec<(String, Setup)> =
         tried.iter().filter_map(|(c, s)| Some((c.what.clone(), s.clone()?))).collect();
-    let ridden = tonight.ride_all_as(&setups, plan)?;
+    let ridden = tonight.ride_all_as(&setups, base)?;
     for (change, _) in tried {
         match ridden.iter().find(|r| r.name == change.what) {
             Some(changed) => worths.push(worth(tonight, change, base, changed)),
@@ -326,7 +330,6 @@ fn what_hours_are_worth(
 }
 
 fn presses_of(tonight: &Tonight<'_>, ridden: &Ridden) -> Vec<MissedPress> {
-    let Ok(rode) = &ridden.rode else { return vec![] };
-    let prepared = tonight.prepared(&ridden.setup, Some(&rode.planned));
+    let prepared = tonight.prepared(&ridden.setup, Some(ridden));
     prepared.map_or(vec![], |p| dearest_presses(&p, PRESSES))
 }

@@ -114,7 +114,7 @@ fn screen(t: &Told) -> String {
     }
     if let Some(bench) = &t.bench {
         if bench.without.is_empty() {
-            let header = ["runner", "screw", "now mm", "wanted mm", "turn of the key, from 12 o'clock"];
+            let header = ["runner", "screw", "now mm", "wanted mm", sheet::TURN];
             text += &format!("\n{}\n", table(&header, bench.screws.iter().map(|r| r.to_vec())));
         } else {
             text += &format!("\n{}\n", bench.without);
@@ -136,7 +136,7 @@ fn screen(t: &Told) -> String {
     add(&tables::ICES, &t.ices, &[0, 1, 2, 3, 4]);
     add(&tables::HOURS, &t.hours, &[0, 1, 2, 4, 5]);
     if !t.plan_of_hours.is_empty() {
-        text += &format!("{}\n", t.plan_of_hours);
+        text += &format!("{}\n{}\n", sheet::STAR, t.plan_of_hours);
     }
     if !t.presses.is_empty() {
         text += &format!(

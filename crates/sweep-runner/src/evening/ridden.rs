@@ -6,12 +6,14 @@ use crate::rides::figures::{Figure, rank_s, share_error};
 use crate::rides::planner::Planned;
 use crate::rides::prepared::{Attempt, Prepared, Ready};
 use ice_contact::runner::Bow;
+use ice_contact::tables::RunnerTable;
 use rayon::prelude::*;
 use sled_dynamics::laws::on_runners::bending_stress_pa;
 use sled_dynamics::motion::precision::{Detail, Precision};
 use sled_dynamics::riding::errors_of_ride::Skill;
 use sled_dynamics::setup::Setup;
 use sled_dynamics::setup::checks::misfits;
+use std::sync::Arc;
 use track_geometry::track::Track;
 
 /// Finds the ride of a set-up that is ready: from a store, or planned from nothing.
@@ -57,6 +59,8 @@ pub struct Rode {
     pub numerical_s: f64,
     /// The rides, and the time without mistakes.
     pub rides: Ensemble,
+    /// Tables of both runners.
+    tables: [Arc<RunnerTable>; 2],
 }
 
 impl Ridden {
@@ -84,20 +88,21 @@ impl Tonight<'_> {
     }
 
     /// Rides set-ups by the plan of another, in parallel, in order; none of them where it was asked to stop.
-    pub fn ride_all_as(&self, setups: &[(String, Setup)], plan: &Planned) -> Option<Vec<Ridden>> {
-        setups.par_iter().map(|(name, setup)| self.ride(name, setup, Some(plan))).collect()
+    pub fn ride_all_as(&self, setups: &[(String, Setup)], other: &Ridden) -> Option<Vec<Ridden>> {
+        setups.par_iter().map(|(name, setup)| self.ride(name, setup, Some(other))).collect()
     }
 
-    fn ride(&self, name: &str, setup: &Setup, plan: Option<&Planned>) -> Option<Ridden> {
+    fn ride(&self, name: &str, setup: &Setup, other: Option<&Ridden>) -> Option<Ridden> {
         if (self.stop)() {
             return None;
         }
-        let rode = self.prepared(setup, plan).map(|prepared| {
+        let rode = self.prepared(setup, other).map(|prepared| {
             let descent = prepared.descent(&Attempt::perfect(), Precision::default(), Detail::Bare);
             let ridden = rides(&prepared, self.skill, self.seed, 0..self.rides, RIDES);
             Rode {
                 numerical_s: descent.numerical_error_s,
                 rides: Ensemble { planned_time_s: descent.finish_time_s, rides: ridden },
+                tables: prepared.ready.ice.tables(),
                 planned: prepared.planned,
             }
         });
@@ -105,14 +110,20 @@ impl Tonight<'_> {
         Some(Ridden { name: name.to_string(), setup: setup.clone(), rode })
     }
 
-    /// A set-up with a plan: the one given, or its own.
-    pub fn prepared<'s>(&'s self, setup: &'s Setup, plan: Option<&Planned>) -> Result<Prepared<'s>, String> {
+    /// A set-up with a plan: its own, or that of another, whose tables serve where runners and ice are the same.
+    pub fn prepared<'s>(&'s self, setup: &'s Setup, other: Option<&Ridden>) -> Result<Prepared<'s>, String> {
         if let Some(misfit) = misfits(setup, Some(&bending_stress_pa)).first() {
             return Err(format!("{}: {}", misfit.key, misfit.problem));
         }
-        let ready = Ready::new(self.track, setup).map_err(|e| e.to_string())?;
-        let planned = match plan {
-            Some(plan) => plan.clone(),
+        let rode = other.map(|o| o.rode.as_ref().map(|rode| (o, rode)).map_err(String::clone)).transpose()?;
+        let same = rode.filter(|(o, _)| (&o.setup.runners, &o.setup.ice) == (&setup.runners, &setup.ice));
+        let ready = match same {
+            Some((_, rode)) => Ready::on(self.track, setup, rode.tables.clone()),
+            None => Ready::new(self.track, setup),
+        };
+        let ready = ready.map_err(|e| e.to_string())?;
+        let planned = match rode {
+            Some((_, rode)) => rode.planned.clone(),
             None => (self.plan)(&ready)?,
         };
         Prepared::new(ready, planned, self.skill.lag_s).map_err(|e| e.to_string())

@@ -69,7 +69,7 @@ pub fn bench(asked: &Asked, advised: &Setup, other_pair: bool) -> Bench {
     }
 }
 
-/// Turns as they are done: in hundredths, and where a key that begins at 12 o'clock ends.
+/// Turns as they are done: in hundredths, and where a key that begins each turn at 12 o'clock ends.
 pub fn turn_words(turns: &Turns, key: &Key) -> String {
     if turns.first_turns.abs() < NO_TURN {
         return "leave it".into();
@@ -78,7 +78,7 @@ pub fn turn_words(turns: &Turns, key: &Key) -> String {
     if turns.then_turns == 0.0 || key.backlash_turns == 0.0 {
         return first;
     }
-    format!("{first}; then back {}", one_turn(turns.then_turns))
+    format!("{first}, then {}", one_turn(turns.then_turns))
 }
 
 fn one_turn(turns: f64) -> String {
@@ -87,13 +87,12 @@ fn one_turn(turns: f64) -> String {
     let halves = (24.0 * turns).round() as i64;
     let (whole, on) = (halves.abs() / 24, halves.rem_euclid(24));
     let hour = if on / 2 == 0 { 12 } else { on / 2 };
-    let clock = format!("{hour}{} o'clock", if on % 2 == 1 { ":30" } else { "" });
+    let clock = format!("{hour}{}", if on % 2 == 1 { ":30" } else { "" });
     let clock = match whole {
-        0 => format!("12 to {clock}"),
-        1 => format!("once round, on to {clock}"),
-        n => format!("{n} times round, on to {clock}"),
+        0 => format!("to {clock}"),
+        n => format!("{n} x round and to {clock}"),
     };
-    format!("{:.2} {way} ({clock})", turns.abs())
+    format!("{:.2} {way} {clock}", turns.abs())
 }
 
 #[cfg(test)]
@@ -105,14 +104,11 @@ mod tests {
         let key = Key::default();
         let turn = |change_mm: f64| turn_words(&Turns::of(&key, 1e-3 * change_mm), &key);
         // 1 mm a turn: half a turn ends at 6, a quarter at 3, 0.29 at half past 3
-        assert_eq!(turn(0.5), "0.50 clockwise (12 to 6 o'clock)");
-        assert_eq!(turn(0.29), "0.29 clockwise (12 to 3:30 o'clock)");
-        assert_eq!(turn(1.25), "1.25 clockwise (once round, on to 3 o'clock)");
+        assert_eq!(turn(0.5), "0.50 clockwise to 6");
+        assert_eq!(turn(0.29), "0.29 clockwise to 3:30");
+        assert_eq!(turn(1.25), "1.25 clockwise 1 x round and to 3");
         // back by the play of 0.08, twice over, and forth again: 0.5 + 0.16, 16 half hours before 12
-        assert_eq!(
-            turn(-0.5),
-            "0.66 anticlockwise (12 to 4 o'clock); then back 0.16 clockwise (12 to 2 o'clock)"
-        );
+        assert_eq!(turn(-0.5), "0.66 anticlockwise to 4, then 0.16 clockwise to 2");
         assert_eq!(turn(0.01), "leave it");
     }
 }

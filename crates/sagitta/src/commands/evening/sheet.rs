@@ -7,7 +7,7 @@ use crate::words::{ABSOLUTE, CAUTION};
 
 const SHEET: &str = "@page { size: A4; margin: 12mm; }
 * { box-sizing: border-box; }
-body { font: 8.6pt/1.25 sans-serif; color: #000; background: #fff; margin: 0 auto; max-width: 186mm; }
+body { font: 8.2pt/1.2 'Liberation Sans', Arial, Helvetica, sans-serif; color: #000; background: #fff; margin: 0 auto; max-width: 186mm; }
 h1 { font-size: 11pt; margin: 0 0 1mm; }
 h2 { font-size: 9.2pt; margin: 2.2mm 0 0.6mm; border-bottom: 0.3mm solid #000; }
 p { margin: 0.6mm 0; }
@@ -24,6 +24,11 @@ table { border-collapse: collapse; margin: 0.5em 0; }
 th, td { border-bottom: 1px solid #777; padding: 0.2em 1em 0.2em 0; text-align: left; vertical-align: top; }
 .advice { font-size: 16pt; font-weight: bold; border: 2px solid #000; padding: 0.5em; }
 ";
+/// Head of the column of turns.
+pub const TURN: &str = "key, every turn from 12 o'clock";
+/// What the star says.
+pub const STAR: &str =
+    "* the rides cannot tell it from no change, or no limit is stated: no hour is given to it";
 const PRESSES: [&str; 2] = ["press", "missed costs"];
 
 fn some(title: &str, html: String) -> String {
@@ -59,15 +64,18 @@ fn screws(told: &Told) -> String {
     if !bench.without.is_empty() {
         return with_text("p", &bench.without);
     }
-    table(&["runner", "screw", "now mm", "wanted mm", "turn of the key, from 12 o'clock"], &rows)
+    table(&["runner", "screw", "now mm", "wanted mm", TURN], &rows)
 }
 
 fn hours(told: &Told, columns: &[usize]) -> String {
     let header: Vec<&str> = columns.iter().map(|c| HOURS[*c]).collect();
     let rows: Vec<Vec<String>> =
         told.hours.iter().map(|r| columns.iter().map(|c| r[*c].clone()).collect()).collect();
-    let line =
-        if told.plan_of_hours.is_empty() { String::new() } else { with_text("p", &told.plan_of_hours) };
+    let line = if told.plan_of_hours.is_empty() {
+        String::new()
+    } else {
+        with_text("p", STAR) + &with_text("p", &told.plan_of_hours)
+    };
     table(&header, &rows) + &line
 }
 
@@ -122,7 +130,7 @@ pub fn report(told: &Told) -> String {
     let explained = "± one standard error of the sampling. Rides that lose control rank last. Times less the present: median \
                      over rides with the same mistakes. Front: least median of those that keep control; alike: not told from \
                      it. Each bow and pair has a ride planned for it alone; what an hour is worth is ridden by the plan of \
-                     the advised set-up, but for the bow. Not told: the rule of choice does not move for it. Presses: one is \
+                     the advised set-up, but for the bow. Presses: one is \
                      left out, all others are made, in a ride without other mistakes.";
     let body = head(told)
         + &facts(told)

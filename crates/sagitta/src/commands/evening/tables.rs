@@ -140,25 +140,40 @@ pub fn pair_rows(q: &Question, found: &Evening) -> Vec<Vec<String>> {
     rows
 }
 
-fn what_to_do(choice: &Choice, ridden: &[Ridden]) -> String {
+/// Why a bow does not stay, in a few words.
+pub fn why_not(standing: Option<&Standing>) -> String {
+    match standing {
+        Some(Standing::Out { lost }) => format!("loses control in {:.0} %", 100.0 * lost),
+        Some(Standing::Slower { behind_s }) if behind_s.is_finite() => format!("is {behind_s:.3} s slower"),
+        Some(Standing::Slower { .. }) => "loses control more often".into(),
+        _ => "has no ride".into(),
+    }
+}
+
+fn what_to_do(choice: &Choice, ridden: &[Ridden], at: Option<usize>) -> String {
     match choice.advised {
-        _ if choice.stays => "leave the bow".into(),
-        Some(i) => format!("set {}", ridden[i].name),
+        _ if choice.stays => "leave it".into(),
+        Some(i) => {
+            let why = why_not(at.and_then(|a| choice.standings.get(a)));
+            let name = at.map_or("", |a| &ridden[a].name);
+            format!("set {}: {name} {why}", ridden[i].name)
+        }
         None => "none keeps control often enough: ask the coach".into(),
     }
 }
 
 /// What if the ice changes.
-pub fn ice_rows(_: &Question, found: &Evening) -> Vec<Vec<String>> {
+pub fn ice_rows(found: &Evening) -> Vec<Vec<String>> {
     let row = |ice: &sweep_runner::evening::OtherIce| {
-        let at = ice.choice.advised.or(found.advised.and_then(|p| ice.bows.iter().position(|b| *b == p.bow)));
+        let tonight = found.advised.and_then(|p| ice.bows.iter().position(|b| *b == p.bow));
+        let at = ice.choice.advised.or(tonight);
         let r = at.and_then(|i| ice.ridden.get(i));
         vec![
             format!("{}", ice.temperature_c),
             r.map_or("-".into(), |r| r.name.clone()),
             r.map_or("-".into(), median),
             r.map_or("-".into(), lost_percent),
-            what_to_do(&ice.choice, &ice.ridden),
+            what_to_do(&ice.choice, &ice.ridden, tonight),
         ]
     };
     found.ices.iter().map(row).collect()
@@ -190,7 +205,7 @@ pub fn hour_rows(found: &Evening) -> Vec<Vec<String>> {
             match w.per_hour_s() {
                 None => "-".into(),
                 Some(s) if w.told => ms(s),
-                Some(s) => format!("{} (not told)", ms(s)),
+                Some(s) => format!("{} *", ms(s)),
             },
             w.change.class.to_string(),
         ]

@@ -2,7 +2,7 @@
 
 use super::asked::{Asked, unknown_words};
 use super::bench::{Bench, bench};
-use super::tables::{bow_rows, hour_rows, ice_rows, pair_rows};
+use super::tables::{bow_rows, hour_rows, ice_rows, pair_rows, why_not};
 use crate::commands::compare::figure;
 use sled_bench::balance::ballast_to_limit_kg;
 use sled_dynamics::setup::Setup;
@@ -64,7 +64,7 @@ pub fn told(asked: &Asked, found: &Evening) -> Told {
         ),
         bows: bow_rows(q, found),
         pairs: pair_rows(q, found),
-        ices: ice_rows(q, found),
+        ices: ice_rows(found),
         hours: hour_rows(found),
         plan_of_hours: plan_of_hours(found, plan.hours),
         presses: found.presses.iter().map(|p| [p.words(), p.cost_words()]).collect(),
@@ -139,6 +139,20 @@ fn advice(asked: &Asked, found: &Evening, told: &mut Told) {
         told.why.push(format!(
             "bows from {} to {} cannot be told apart by these rides",
             found.bows[low].name, found.bows[high].name
+        ));
+    }
+    if place.bow != q.now && (place.bow == 0 || place.bow + 1 == q.bows.len()) {
+        told.why.push(
+            "it is the last bow that was tried on this side: name more in bows_mm before going further"
+                .into(),
+        );
+    }
+    for ice in found.ices.iter().filter(|i| !i.choice.stays) {
+        let at = ice.bows.iter().position(|b| *b == place.bow);
+        let why = why_not(at.and_then(|a| ice.choice.standings.get(a)));
+        told.why.push(format!(
+            "on ice of {} degC {bow} {why}: see what to do if the ice changes",
+            ice.temperature_c
         ));
     }
     if let Some(pairs) = &found.pair_choice {
