@@ -109,15 +109,20 @@ fn screen(t: &Told) -> String {
         text += &format!("  {why}\n");
     }
     text += "\n";
-    for [label, value] in &t.facts {
+    // where saddle and ballast stay is on the page alone
+    for [label, value] in t.facts.iter().filter(|f| f[0] != told::SADDLE) {
         text += &format!("{label}: {value}\n");
     }
     if let Some(bench) = &t.bench {
-        if bench.without.is_empty() {
-            let header = ["runner", "screw", "now mm", "wanted mm", sheet::TURN];
-            text += &format!("\n{}\n", table(&header, bench.screws.iter().map(|r| r.to_vec())));
-        } else {
-            text += &format!("\n{}\n", bench.without);
+        text += "\nAt the bench; every turn of the key begins at 12 o'clock\n";
+        text += &bench.without;
+        for [runner, screw, now, wanted, turn] in &bench.screws {
+            let (before, after) =
+                if screw == "front" { (format!("{runner}: "), "; ") } else { (String::new(), "\n") };
+            text += &format!("{before}{screw} {now} to {wanted} mm, {turn}{after}");
+        }
+        if !bench.without.is_empty() {
+            text += "\n";
         }
     }
     let pick = |rows: &[Vec<String>], columns: &[usize]| -> Vec<Vec<String>> {

@@ -90,6 +90,7 @@ fn one_turn(turns: f64) -> String {
     let clock = format!("{hour}{}", if on % 2 == 1 { ":30" } else { "" });
     let clock = match whole {
         0 => format!("to {clock}"),
+        n if on == 0 => format!("{n} x round"),
         n => format!("{n} x round and to {clock}"),
     };
     format!("{:.2} {way} {clock}", turns.abs())
@@ -106,6 +107,7 @@ mod tests {
         // 1 mm a turn: half a turn ends at 6, a quarter at 3, 0.29 at half past 3
         assert_eq!(turn(0.5), "0.50 clockwise to 6");
         assert_eq!(turn(0.29), "0.29 clockwise to 3:30");
+        assert_eq!(turn(2.0), "2.00 clockwise 2 x round");
         assert_eq!(turn(1.25), "1.25 clockwise 1 x round and to 3");
         // back by the play of 0.08, twice over, and forth again: 0.5 + 0.16, 16 half hours before 12
         assert_eq!(turn(-0.5), "0.66 anticlockwise to 4, then 0.16 clockwise to 2");

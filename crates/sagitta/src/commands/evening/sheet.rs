@@ -27,9 +27,50 @@ th, td { border-bottom: 1px solid #777; padding: 0.2em 1em 0.2em 0; text-align: 
 /// Head of the column of turns.
 pub const TURN: &str = "key, every turn from 12 o'clock";
 /// What the star says.
-pub const STAR: &str =
-    "* the rides cannot tell it from no change, or no limit is stated: no hour is given to it";
+pub const STAR: &str = "* no hour is given to it: the rides cannot tell it from no change, it loses control too often, \
+or no limit is stated";
 const PRESSES: [&str; 2] = ["press", "missed costs"];
+
+/// Rows that a table of the one page shows; the rest stands in the report.
+const MOST_ROWS: usize = 12;
+/// Pairs and notes that it shows.
+const MOST_LINES: usize = 5;
+/// Letters of a name or a note that it shows.
+const MOST_LETTERS: usize = 160;
+
+/// The first rows of a table, and a row that says where the rest is.
+fn first_rows(rows: &[Vec<String>], most: usize) -> Vec<Vec<String>> {
+    let mut first: Vec<Vec<String>> = rows.iter().take(most).cloned().collect();
+    if rows.len() > most {
+        first.push(vec![format!("{} more in report.html", rows.len() - most)]);
+    }
+    first
+}
+
+/// A text that is not longer than a note may be.
+fn short(text: &str) -> String {
+    if text.chars().count() <= MOST_LETTERS {
+        return text.into();
+    }
+    text.chars().take(MOST_LETTERS).chain(" ...".chars()).collect()
+}
+
+/// What the one page has room for.
+fn for_one_page(told: &Told) -> Told {
+    let mut t = told.clone();
+    t.title = short(&t.title);
+    t.why.truncate(MOST_LINES + 1);
+    for line in t.why.iter_mut().chain(&mut t.rules).chain(&mut t.notes) {
+        *line = short(line);
+    }
+    t.pairs = t.pairs.into_iter().take(MOST_LINES).collect();
+    if t.notes.len() > MOST_LINES {
+        let more = t.notes.len() - MOST_LINES;
+        t.notes.truncate(MOST_LINES);
+        t.notes.push(format!("{more} more in report.html"));
+    }
+    t
+}
 
 fn some(title: &str, html: String) -> String {
     if html.is_empty() { html } else { with_text("h2", title) + &html }
@@ -44,18 +85,21 @@ fn head(told: &Told) -> String {
 }
 
 /// Readings wanted, left and right side by side where both have the same points.
-fn readings(points: &[Vec<String>]) -> String {
+fn readings(points: &[Vec<String>], most: usize) -> String {
     let (left, right): (Vec<_>, Vec<_>) = points.iter().partition(|p| p[0] == "left");
     let same = left.len() == right.len() && left.iter().zip(&right).all(|(l, r)| l[1] == r[1]);
     if !same {
-        return table(&crate::commands::bow::target::POINTS, points);
+        return table(&crate::commands::bow::target::POINTS, &first_rows(points, most));
     }
     let rows: Vec<Vec<String>> = left
         .iter()
         .zip(&right)
         .map(|(l, r)| vec![l[1].clone(), l[2].clone(), l[4].clone(), r[4].clone()])
         .collect();
-    table(&["point", "at mm", "left must read", "right must read"], &rows)
+    let yours = points.iter().any(|p| p[4].starts_with("yours"));
+    let note =
+        if yours { with_text("p", "yours: what you read at this point without bow") } else { String::new() };
+    table(&["point", "at mm", "left must read", "right must read"], &first_rows(&rows, most)) + &note
 }
 
 fn screws(told: &Told) -> String {
@@ -98,12 +142,13 @@ fn end(told: &Told) -> String {
 
 /// The one page.
 pub fn sheet(told: &Told) -> String {
+    let told = &for_one_page(told);
     let steps = told.bench.as_ref().map_or(&[][..], |b| &b.steps);
-    let read = told.bench.as_ref().map_or(String::new(), |b| readings(&b.points));
+    let read = told.bench.as_ref().map_or(String::new(), |b| readings(&b.points, MOST_ROWS));
     let turns = if told.bench.is_some() {
-        let left = screws(told) + &list("ol", steps.iter().copied());
+        let (left, steps) = (screws(told), list("ol", steps.iter().copied()));
         format!(
-            "<h2>At the bench</h2>\n<div class=\"two\">\n<div>\n{left}</div>\n<div>\n{read}</div>\n</div>\n"
+            "<h2>At the bench</h2>\n<div class=\"two\">\n<div>\n{left}</div>\n<div>\n{read}</div>\n</div>\n{steps}"
         )
     } else {
         String::new()
@@ -139,11 +184,42 @@ pub fn report(told: &Told) -> String {
         + &some("If the ice changes", table(&ICES, &told.ices))
         + &some(
             "At the bench",
-            screws(told) + &bench.map_or(String::new(), |b| readings(&b.points)) + &check,
+            screws(told) + &bench.map_or(String::new(), |b| readings(&b.points, usize::MAX)) + &check,
         )
         + &some("What an hour is worth", hours(told, &[0, 1, 2, 3, 4, 5, 6]))
         + &some("The presses that matter most", presses(told))
         + &with_text("p", explained)
         + &end(told);
     page(&told.title, REPORT, &body)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::commands::evening::bench::Bench;
+
+    #[test]
+    fn exact_the_page_shows_no_more_than_it_has_room_for() {
+        let row = |side: &str, i: usize| -> Vec<String> {
+            [side, &format!("point {i}"), "0", "0", "40.00"].map(String::from).to_vec()
+        };
+        let points = ["left", "right"].iter().flat_map(|s| (0..40).map(move |i| row(s, i))).collect();
+        let told = Told {
+            title: "name ".repeat(200),
+            notes: vec!["note ".repeat(200); 30],
+            pairs: vec![vec!["pair".into(); 6]; 20],
+            bench: Some(Bench { points, ..Bench::default() }),
+            ..Told::default()
+        };
+        let html = sheet(&told);
+        let count = |what: &str| html.matches(what).count();
+        // twelve of forty points, five of twenty pairs, five of thirty notes, each cut
+        assert_eq!((count("<td>point"), count("28 more"), count("25 more")), (12, 1, 1));
+        assert_eq!((count("<tr><td>pair"), count("<li>note")), (5, 5));
+        assert!(html.lines().all(|l| l.len() < 400));
+        // the report leaves nothing out
+        let all = report(&told);
+        assert_eq!((all.matches("<td>point").count(), all.matches("<li>note").count()), (40, 30));
+        assert_eq!(all.matches("<tr><td>pair").count(), 20);
+    }
 }

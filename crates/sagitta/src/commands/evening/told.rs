@@ -11,9 +11,13 @@ use sweep_runner::evening::ridden::Ridden;
 use sweep_runner::evening::{Evening, bow_words};
 use sweep_runner::rides::choice::Standing;
 use sweep_runner::rides::figures::Figure;
+use sweep_runner::rides::paired::paired;
 
 /// Kept free below a limit for snow and water at the weighing (kg), assumed.
 const SNOW_KG: f64 = 0.3;
+
+/// Label of the line about saddle and ballast.
+pub const SADDLE: &str = "Saddle, ballast";
 
 /// What the sheet says beside the usual cautions.
 pub const DECIDE: &str = "Officials, coach and the rules in force decide what is ridden. Measure again after every turn \
@@ -78,7 +82,7 @@ pub fn told(asked: &Asked, found: &Evening) -> Told {
         told.facts.extend(expected(found, ridden));
         let s = &setup.sled;
         told.facts.push([
-            "Saddle, ballast".into(),
+            SADDLE.into(),
             format!(
                 "balance point {:+.0} mm, ballast {} kg: as they are",
                 1e3 * s.balance_point_m,
@@ -147,12 +151,17 @@ fn advice(asked: &Asked, found: &Evening, told: &mut Told) {
                 .into(),
         );
     }
-    for ice in found.ices.iter().filter(|i| !i.choice.stays) {
+    told.why.extend(no_more_than_chance(q.now, found));
+    let moved = found.ices.iter().filter(|i| !i.choice.stays).map(|ice| {
         let at = ice.bows.iter().position(|b| *b == place.bow);
         let why = why_not(at.and_then(|a| ice.choice.standings.get(a)));
+        format!("at {} degC it {why}", ice.temperature_c)
+    });
+    let moved: Vec<String> = moved.collect();
+    if !moved.is_empty() {
         told.why.push(format!(
-            "on ice of {} degC {bow} {why}: see what to do if the ice changes",
-            ice.temperature_c
+            "it does not suit all ice: {}; see what to do if the ice changes",
+            moved.join(", ")
         ));
     }
     if let Some(pairs) = &found.pair_choice {
@@ -162,6 +171,21 @@ fn advice(asked: &Asked, found: &Evening, told: &mut Told) {
             format!("pair {} is told apart from pair {} by the rides", pair.name, q.pairs[0].name)
         });
     }
+}
+
+/// Where the present bow is out, whether it loses control more often than the advised one beyond chance.
+fn no_more_than_chance(now: usize, found: &Evening) -> Option<String> {
+    let choice = found.bow_choice.as_ref()?;
+    let Some(Standing::Out { .. }) = choice.standings.get(now) else { return None };
+    let (present, advised) = (found.bows.get(now)?.rides()?, found.advised()?.rides()?);
+    let pair = paired(present, advised);
+    (!pair.loses_more(0)).then(|| {
+        format!(
+            "{} of {} rides lost with the present bow, {} with this one: chance alone may do that; ask again with more \
+             rides before anything is turned",
+            pair.lost[0], pair.pairs, pair.lost[1]
+        )
+    })
 }
 
 fn why_bow(now: usize, found: &Evening, choice: &sweep_runner::rides::choice::Choice, most: f64) -> String {
@@ -222,13 +246,11 @@ fn expected(found: &Evening, ridden: &Ridden) -> Vec<[String; 2]> {
             if high.is_finite() { format!("{low:.3} to {high:.3} s") } else { format!("{low:.3} s to lost") };
         facts.push(["By the ice alone".into(), format!("median {told} for ice from {warm} to {cold} degC")]);
     }
-    if let Some(best) = found.best {
-        facts.push([
-            "P(best)".into(),
-            format!("{} % of rides, of {} set-ups that are not out", percent(best), found.of),
-        ]);
-    }
-    facts.push(["P(control lost)".into(), format!("{} %", percent(f.lost))]);
+    let best = found.best.map_or(String::new(), |best| {
+        format!("; P(best): {} % of rides, of {} set-ups that are not out", percent(best), found.of)
+    });
+    let many = rides.rides.len();
+    facts.push(["P(control lost)".into(), format!("{} % of {many} rides{best}", percent(f.lost))]);
     facts
 }
 
@@ -267,5 +289,5 @@ fn rules(asked: &Asked, setup: &Setup) -> Vec<String> {
             )
         }
     };
-    vec![mass, "mass of the sled alone, dimensions, runner temperature: not checked".into()]
+    vec![format!("{mass}; mass of the sled alone, dimensions, runner temperature: not checked")]
 }
