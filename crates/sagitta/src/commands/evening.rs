@@ -141,7 +141,7 @@ fn screen(t: &Told) -> String {
     add(&tables::ICES, &t.ices, &[0, 1, 2, 3, 4]);
     add(&tables::HOURS, &t.hours, &[0, 1, 2, 4, 5]);
     if !t.plan_of_hours.is_empty() {
-        text += &format!("{}\n{}\n", sheet::STAR, t.plan_of_hours);
+        text += &format!("{} (* {})\n", t.plan_of_hours, sheet::STAR);
     }
     if !t.presses.is_empty() {
         text += &format!(
@@ -150,8 +150,9 @@ fn screen(t: &Told) -> String {
         );
     }
     text += "\n";
-    for line in t.rules.iter().chain(&t.notes) {
-        text += &format!("{line}\n");
+    text += &format!("{}\n", t.rules.join("; "));
+    if !t.notes.is_empty() {
+        text += &format!("{}\n", t.notes.join("; "));
     }
-    format!("{text}\n{DECIDE}\n{ABSOLUTE}\n{CAUTION}\n")
+    format!("{text}{DECIDE} {ABSOLUTE}\n{CAUTION}\n")
 }

@@ -93,7 +93,7 @@ fn one_turn(turns: f64) -> String {
         n if on == 0 => format!("{n} x round"),
         n => format!("{n} x round and to {clock}"),
     };
-    format!("{:.2} {way} {clock}", turns.abs())
+    format!("{:.2} {way}: {clock}", turns.abs())
 }
 
 #[cfg(test)]
@@ -105,12 +105,12 @@ mod tests {
         let key = Key::default();
         let turn = |change_mm: f64| turn_words(&Turns::of(&key, 1e-3 * change_mm), &key);
         // 1 mm a turn: half a turn ends at 6, a quarter at 3, 0.29 at half past 3
-        assert_eq!(turn(0.5), "0.50 clockwise to 6");
-        assert_eq!(turn(0.29), "0.29 clockwise to 3:30");
-        assert_eq!(turn(2.0), "2.00 clockwise 2 x round");
-        assert_eq!(turn(1.25), "1.25 clockwise 1 x round and to 3");
+        assert_eq!(turn(0.5), "0.50 clockwise: to 6");
+        assert_eq!(turn(0.29), "0.29 clockwise: to 3:30");
+        assert_eq!(turn(2.0), "2.00 clockwise: 2 x round");
+        assert_eq!(turn(1.25), "1.25 clockwise: 1 x round and to 3");
         // back by the play of 0.08, twice over, and forth again: 0.5 + 0.16, 16 half hours before 12
-        assert_eq!(turn(-0.5), "0.66 anticlockwise to 4, then 0.16 clockwise to 2");
+        assert_eq!(turn(-0.5), "0.66 anticlockwise: to 4, then 0.16 clockwise: to 2");
         assert_eq!(turn(0.01), "leave it");
     }
 }

@@ -7,15 +7,16 @@ use crate::words::{ABSOLUTE, CAUTION};
 
 const SHEET: &str = "@page { size: A4; margin: 12mm; }
 * { box-sizing: border-box; }
-body { font: 8.2pt/1.2 'Liberation Sans', Arial, Helvetica, sans-serif; color: #000; background: #fff; margin: 0 auto; max-width: 186mm; }
+body { font: 7.7pt/1.15 'Liberation Sans', Arial, Helvetica, 'DejaVu Sans Condensed', sans-serif; color: #000; background: #fff; margin: 0 auto; max-width: 186mm; }
 h1 { font-size: 11pt; margin: 0 0 1mm; }
-h2 { font-size: 9.2pt; margin: 2.2mm 0 0.6mm; border-bottom: 0.3mm solid #000; }
+h2 { font-size: 9.2pt; margin: 1.5mm 0 0.4mm; border-bottom: 0.3mm solid #000; }
 p { margin: 0.6mm 0; }
-.advice { font-size: 14pt; font-weight: bold; border: 0.6mm solid #000; padding: 1.5mm 2.5mm; margin: 1.5mm 0; }
+.advice { font-size: 13pt; font-weight: bold; border: 0.6mm solid #000; padding: 1.5mm 2.5mm; margin: 1.5mm 0; }
 ul, ol { margin: 0.6mm 0; padding-left: 4.5mm; }
 table { border-collapse: collapse; width: 100%; }
 th, td { border-bottom: 0.15mm solid #777; padding: 0.2mm 1mm 0.2mm 0; text-align: left; vertical-align: top; }
 .two { display: grid; grid-template-columns: 1fr 1fr; gap: 0 5mm; }
+.bench { grid-template-columns: 3fr 2fr; }
 .small { font-size: 7.6pt; }
 ";
 const REPORT: &str =
@@ -26,17 +27,16 @@ th, td { border-bottom: 1px solid #777; padding: 0.2em 1em 0.2em 0; text-align: 
 ";
 /// Head of the column of turns.
 pub const TURN: &str = "key, every turn from 12 o'clock";
-/// What the star says.
-pub const STAR: &str = "* no hour is given to it: the rides cannot tell it from no change, it loses control too often, \
-or no limit is stated";
+/// What the star says: no hour is given to it.
+pub const STAR: &str = "not told from no change, loses control too often, or no limit stated";
 const PRESSES: [&str; 2] = ["press", "missed costs"];
 
 /// Rows that a table of the one page shows; the rest stands in the report.
 const MOST_ROWS: usize = 12;
-/// Pairs and notes that it shows.
-const MOST_LINES: usize = 5;
-/// Letters of a name or a note that it shows.
-const MOST_LETTERS: usize = 160;
+/// Other pairs and notes that it shows.
+const MOST_LINES: usize = 3;
+/// Letters of the title or a note that it shows.
+const MOST_LETTERS: usize = 110;
 
 /// The first rows of a table, and a row that says where the rest is.
 fn first_rows(rows: &[Vec<String>], most: usize) -> Vec<Vec<String>> {
@@ -59,11 +59,10 @@ fn short(text: &str) -> String {
 fn for_one_page(told: &Told) -> Told {
     let mut t = told.clone();
     t.title = short(&t.title);
-    t.why.truncate(MOST_LINES + 1);
-    for line in t.why.iter_mut().chain(&mut t.rules).chain(&mut t.notes) {
+    for line in &mut t.notes {
         *line = short(line);
     }
-    t.pairs = t.pairs.into_iter().take(MOST_LINES).collect();
+    t.pairs.truncate(MOST_LINES + 1);
     if t.notes.len() > MOST_LINES {
         let more = t.notes.len() - MOST_LINES;
         t.notes.truncate(MOST_LINES);
@@ -118,7 +117,7 @@ fn hours(told: &Told, columns: &[usize]) -> String {
     let line = if told.plan_of_hours.is_empty() {
         String::new()
     } else {
-        with_text("p", STAR) + &with_text("p", &told.plan_of_hours)
+        with_text("p", &format!("* {STAR}: no hour is given to it")) + &with_text("p", &told.plan_of_hours)
     };
     table(&header, &rows) + &line
 }
@@ -135,7 +134,7 @@ fn facts(told: &Told) -> String {
 
 fn end(told: &Told) -> String {
     let known: Vec<&str> = told.rules.iter().chain(&told.notes).map(String::as_str).collect();
-    let cautions = [DECIDE, CAUTION, ABSOLUTE].map(|c| with_text("p", c)).concat();
+    let cautions = with_text("p", &[DECIDE, CAUTION, ABSOLUTE].join(" "));
     some("Rules and what is to be known", list("ul", known))
         + &format!("<div class=\"small\">\n{cautions}</div>\n")
 }
@@ -148,7 +147,7 @@ pub fn sheet(told: &Told) -> String {
     let turns = if told.bench.is_some() {
         let (left, steps) = (screws(told), list("ol", steps.iter().copied()));
         format!(
-            "<h2>At the bench</h2>\n<div class=\"two\">\n<div>\n{left}</div>\n<div>\n{read}</div>\n</div>\n{steps}"
+            "<h2>At the bench</h2>\n<div class=\"two bench\">\n<div>\n{left}</div>\n<div>\n{read}</div>\n</div>\n{steps}"
         )
     } else {
         String::new()
@@ -213,9 +212,9 @@ mod tests {
         };
         let html = sheet(&told);
         let count = |what: &str| html.matches(what).count();
-        // twelve of forty points, five of twenty pairs, five of thirty notes, each cut
-        assert_eq!((count("<td>point"), count("28 more"), count("25 more")), (12, 1, 1));
-        assert_eq!((count("<tr><td>pair"), count("<li>note")), (5, 5));
+        // twelve of forty points, four of twenty pairs, three of thirty notes, each cut
+        assert_eq!((count("<td>point"), count("28 more"), count("27 more")), (12, 1, 1));
+        assert_eq!((count("<tr><td>pair"), count("<li>note")), (4, 3));
         assert!(html.lines().all(|l| l.len() < 400));
         // the report leaves nothing out
         let all = report(&told);

@@ -30,7 +30,7 @@ pub const HOURS: [&str; 7] = [
     "gain ms",
     "95 % band ms",
     "lost %",
-    "hours (assumed)",
+    "hours, assumed",
     "ms an hour",
     "where its numbers are from",
 ];

@@ -16,6 +16,9 @@ use sweep_runner::rides::paired::paired;
 /// Kept free below a limit for snow and water at the weighing (kg), assumed.
 const SNOW_KG: f64 = 0.3;
 
+/// Letters of the edition that are told.
+const EDITION_LETTERS: usize = 60;
+
 /// Label of the line about saddle and ballast.
 pub const SADDLE: &str = "Saddle, ballast";
 
@@ -270,7 +273,8 @@ fn plan_of_hours(found: &Evening, hours: f64) -> String {
 
 fn rules(asked: &Asked, setup: &Setup) -> Vec<String> {
     let mass_kg = setup.sled.mass_kg();
-    let edition = asked.plan.edition.as_deref().unwrap_or("edition not stated");
+    let edition: String =
+        asked.plan.edition.as_deref().unwrap_or("edition not stated").chars().take(EDITION_LETTERS).collect();
     let mass = match asked.plan.most_mass_kg {
         None => format!("mass of athlete and sled {mass_kg:.1} kg: not checked, no limit was given"),
         Some(most) => {
@@ -289,5 +293,5 @@ fn rules(asked: &Asked, setup: &Setup) -> Vec<String> {
             )
         }
     };
-    vec![format!("{mass}; mass of the sled alone, dimensions, runner temperature: not checked")]
+    vec![mass, "mass of the sled alone, dimensions, runner temperature: not checked".into()]
 }
