@@ -8,6 +8,7 @@ mod bench_runners;
 mod cli;
 mod compare;
 mod edges;
+mod evening;
 mod evidence;
 mod geometry;
 mod house;

@@ -42,6 +42,8 @@ enum Command {
     Losses(commands::losses::Options),
     /// Set-ups against each other, each with its own planned ride and the same mistakes
     Compare(commands::compare::Options),
+    /// The evening before a race: which pair and bow, what the hours are worth, one page to carry
+    Evening(commands::evening::Options),
     /// Plan a ride
     #[command(subcommand)]
     Ride(commands::ride::RideCommand),
@@ -79,6 +81,7 @@ fn main() -> ExitCode {
         Command::Corners(options) => commands::corners::corners(&options),
         Command::Losses(options) => commands::losses::losses(&options),
         Command::Compare(options) => commands::compare::compare(&options),
+        Command::Evening(options) => commands::evening::evening_command(&options),
         Command::Ride(command) => commands::ride::ride(&command),
         Command::Sweep(options) => commands::sweep::sweep(&options),
         Command::Plausible(options) => commands::plausible::plausible(&options),

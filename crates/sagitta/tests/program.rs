@@ -11,7 +11,10 @@ fn cli_the_program_says_what_it_is() {
         assert!(output.status.success());
         String::from_utf8(output.stdout).expect("text")
     };
-    assert!(run("--help").starts_with("Computes a skeleton descent: what bow, ice and line do to time and control"));
+    assert!(
+        run("--help")
+            .starts_with("Computes a skeleton descent: what bow, ice and line do to time and control")
+    );
     let version = run("--version");
     assert!(version.starts_with(concat!("sagitta ", env!("CARGO_PKG_VERSION"), " (")), "{version}");
 }

@@ -2,6 +2,7 @@
 //!
 //! Invariant: nothing here opens a file; results never depend on the number of threads.
 
+pub mod evening;
 pub mod plausible;
 pub mod records;
 pub mod rides;

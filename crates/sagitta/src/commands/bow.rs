@@ -1,9 +1,9 @@
 //! `sagitta bow`: what the bow of the runners is, what to turn, and what it does on the ice.
 
-mod caliper;
+pub(in crate::commands) mod caliper;
 mod contact;
 mod read;
-mod target;
+pub(in crate::commands) mod target;
 mod wanted;
 mod window;
 mod window_rides;

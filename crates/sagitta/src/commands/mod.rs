@@ -7,6 +7,7 @@ pub mod compare;
 mod compare_unknowns;
 pub mod corners;
 pub mod descend;
+pub mod evening;
 pub mod keys;
 pub mod losses;
 pub mod plausible;

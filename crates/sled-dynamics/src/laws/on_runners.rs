@@ -131,6 +131,11 @@ impl OnRunners {
         OnRunners { friction_factor, ..self.clone() }
     }
 
+    /// The tables, left and right, for another sled on the same runners and ice.
+    pub fn tables(&self) -> [Arc<RunnerTable>; 2] {
+        self.tables.clone()
+    }
+
     /// Friction of the film, or what the set-up puts in its place `[-]`.
     #[inline]
     fn glide_friction<T: Real>(&self, touch: &Touch<T>, speed_m_s: T) -> T {

@@ -2,6 +2,7 @@
 
 use crate::rides::planner::{Planned, onward, plan_ride};
 use ice_contact::runner::Fault;
+use ice_contact::tables::RunnerTable;
 use sled_dynamics::laws::disturbance::NominalTime;
 use sled_dynamics::laws::on_runners::{OnRunners, runner_tables};
 use sled_dynamics::motion::course::Course;
@@ -18,7 +19,7 @@ use sled_dynamics::riding::planned_ride::{Plan, PlannedRide};
 use sled_dynamics::riding::routine::{Onward, Routine};
 use sled_dynamics::setup::{Push, Setup};
 use std::fmt;
-use std::sync::OnceLock;
+use std::sync::{Arc, OnceLock};
 use track_geometry::track::Track;
 
 /// Why a case has no descent.
@@ -71,10 +72,18 @@ pub struct Ready<'a> {
 impl<'a> Ready<'a> {
     /// Solves the contact of the runners and the push.
     pub fn new(track: &'a Track, setup: &'a Setup) -> Result<Ready<'a>, CaseError> {
+        Ready::on(track, setup, runner_tables(setup).map_err(CaseError::Runner)?)
+    }
+
+    /// Solves the push alone: the tables are those of a set-up with the same runners, bows and ice.
+    pub fn on(
+        track: &'a Track,
+        setup: &'a Setup,
+        tables: [Arc<RunnerTable>; 2],
+    ) -> Result<Ready<'a>, CaseError> {
         let constants = Constants::new(setup, &track.data);
         let launch = Launch::from_push(&setup.push, track, &constants, setup.ice.guided_friction)?;
-        let ice = OnRunners::new(setup, runner_tables(setup).map_err(CaseError::Runner)?);
-        Ok(Ready { track, setup, constants, launch, ice })
+        Ok(Ready { track, setup, constants, launch, ice: OnRunners::new(setup, tables) })
     }
 
     /// Plans the ride of an athlete with a reaction lag, from a neighbour's plan if there is one.

@@ -37,15 +37,17 @@ pub struct Options {
 }
 
 /// One runner on its way.
-struct Way {
-    side: Side,
+pub(in crate::commands) struct Way {
+    /// Left or right.
+    pub side: Side,
     /// Standard errors of the old bow (m); none where it is only stated.
-    errors_m: Option<[f64; 2]>,
+    pub errors_m: Option<[f64; 2]>,
     /// Names of the points.
-    names: Vec<String>,
+    pub names: Vec<String>,
     /// Place and reading without bow (m).
-    points: Vec<(f64, f64)>,
-    plan: BowTarget,
+    pub points: Vec<(f64, f64)>,
+    /// What to turn, and what the caliper must read then.
+    pub plan: BowTarget,
 }
 
 /// Prints the change of bow.
@@ -146,12 +148,14 @@ fn margin_words(old: &Setup, new: &Setup) -> Result<String, String> {
     ))
 }
 
-fn key(setup: &Setup) -> Key {
+/// The key of a set-up's screws.
+pub(in crate::commands) fn key(setup: &Setup) -> Key {
     let s = &setup.screws;
     Key { pitch_m: s.pitch_m, backlash_turns: s.backlash_turns, clockwise_adds: s.clockwise >= 0.0 }
 }
 
-fn way(
+/// One runner from its old bow to the wanted one; every fault.
+pub(in crate::commands) fn way(
     setup: &Setup,
     key: &Key,
     side: Side,
@@ -184,7 +188,8 @@ fn way(
 
 const SCREWS: [&str; 8] =
     ["runner", "screw", "old mm", "error mm", "target mm", "change mm", "turns of the key", "force N"];
-const POINTS: [&str; 5] = ["runner", "point", "place mm", "without bow mm", "expected reading mm"];
+pub(in crate::commands) const POINTS: [&str; 5] =
+    ["runner", "point", "place mm", "without bow mm", "expected reading mm"];
 
 fn screw_rows(way: &Way, key: &Key) -> Vec<Vec<String>> {
     let row = |(i, s): (usize, &sled_bench::target::ScrewRow)| {
@@ -230,7 +235,8 @@ fn stress(ways: &[Way], yield_pa: f64) -> String {
     numbers(&["runner", "bending stress MPa", "yield MPa", "margin to yield"], ways.iter().map(row))
 }
 
-fn expected_rows(way: &Way) -> Vec<Vec<String>> {
+/// What the caliper must read, point by point.
+pub(in crate::commands) fn expected_rows(way: &Way) -> Vec<Vec<String>> {
     let places = way.names.iter().zip(&way.points).zip(&way.plan.expected_m);
     let row = |((point, (x, zero)), expected): ((&String, &(f64, f64)), &f64)| {
         let (zero, reading) = if way.errors_m.is_some() {
@@ -244,7 +250,7 @@ fn expected_rows(way: &Way) -> Vec<Vec<String>> {
 }
 
 /// The check backwards: expected readings to bow, turns to bow.
-fn backwards(ways: &[Way], setup: &Setup, key: &Key) -> Result<String, String> {
+pub(in crate::commands) fn backwards(ways: &[Way], setup: &Setup, key: &Key) -> Result<String, String> {
     let (mut by_fit, mut by_turns) = (0.0_f64, 0.0_f64);
     for way in ways {
         let wanted = way.plan.screws.map(|s| s.target_m);

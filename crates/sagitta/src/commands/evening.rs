@@ -1,0 +1,158 @@
+//! `sagitta evening`: what to set tonight, why, and one page to carry.
+
+mod asked;
+mod bench;
+mod numbers;
+mod page;
+mod sheet;
+mod tables;
+mod told;
+
+use super::{Done, Stored};
+use crate::files::{self, Output, read_text};
+use crate::interrupt::{self, INTERRUPTED};
+use crate::progress::Progress;
+use crate::words::{ABSOLUTE, CAUTION, numbers as number_table, say, table};
+use asked::read_asked;
+use sled_dynamics::setup::write::write_setup;
+use std::path::{Path, PathBuf};
+use std::sync::{Mutex, PoisonError};
+use sweep_runner::evening::ridden::{Tonight, with_bows};
+use sweep_runner::evening::{Evening, evening, steps};
+use told::{DECIDE, Told};
+
+/// A plan to begin with.
+const EXAMPLE: &str = include_str!("evening/example.toml");
+
+/// Options of `evening`.
+#[derive(clap::Args)]
+pub struct Options {
+    /// The plan of the evening: track, set-up, pairs in the bag, bow, forecast, hours
+    #[arg(value_name = "PLAN.toml", required_unless_present = "example")]
+    plan: Option<PathBuf>,
+    /// Print a plan with comments, to begin with
+    #[arg(long, conflicts_with_all = ["plan", "out"])]
+    example: bool,
+    /// Write into this folder: sheet.html (one A4 page), report.html, evening.json, and the set-ups now and as advised
+    #[arg(long, value_name = "DIR")]
+    out: Option<PathBuf>,
+    #[command(flatten)]
+    stored: Stored,
+}
+
+/// Reads the plan, answers, prints and writes.
+pub fn evening_command(o: &Options) -> Done {
+    let Some(path) = o.plan.as_ref().filter(|_| !o.example) else {
+        say(EXAMPLE)?;
+        return Ok(0);
+    };
+    let folder = path.parent().unwrap_or(Path::new(""));
+    let asked = read_asked(&path.display().to_string(), &read_text(path)?, folder)?;
+    let (plan, q, track) = (&asked.plan, &asked.question, &asked.track);
+    let store = o.stored.store();
+    let lag_s = plan.skill.lag_s;
+    eprintln!("planning and riding up to {} set-ups ...", steps(q));
+    let progress = Mutex::new(Progress::new(steps(q), "set-ups"));
+    let done = || {
+        progress.lock().unwrap_or_else(PoisonError::into_inner).done(1);
+        interrupt::has_something(true);
+    };
+    let found = evening(
+        &Tonight {
+            track: &track.track,
+            skill: &plan.skill,
+            seed: plan.seed,
+            rides: plan.rides,
+            most_lost: plan.most_lost,
+            plan: &|ready| {
+                let make = || ready.plan(lag_s, None).map_err(|e| e.to_string());
+                store.plan(&track.sha256, ready.setup, lag_s, make)
+            },
+            stop: &interrupt::asked,
+            done: &done,
+        },
+        q,
+    );
+    drop(progress);
+    interrupt::has_something(false);
+    let words = told::told(&asked, &found);
+    if let Some(out) = &o.out {
+        let now = with_bows(&q.pairs[0].setup, &q.bows[q.now]);
+        let mut outputs = vec![
+            Output::new("sheet.html", sheet::sheet(&words)),
+            Output::new("report.html", sheet::report(&words)),
+            Output::new("evening.json", numbers::numbers(&asked, &found)),
+            Output::new("setup-now.toml", write_setup(&now)),
+        ];
+        // none is written where none is advised
+        if let Some(advised) = found.advised() {
+            outputs.push(Output::new("setup-advised.toml", write_setup(&advised.setup)));
+        }
+        files::write_all(out, &outputs)?;
+        eprintln!("written to {}", out.display());
+    }
+    say(&screen(&words))?;
+    Ok(status(&asked, &found))
+}
+
+fn status(asked: &asked::Asked, found: &Evening) -> u8 {
+    if !found.whole {
+        return INTERRUPTED;
+    }
+    u8::from(found.advised.is_none() || asked.doubtful)
+}
+
+/// The short report.
+fn screen(t: &Told) -> String {
+    let mut text = format!("{}\n{}\n\n{}\n", t.title, t.with, t.advice);
+    for why in &t.why {
+        text += &format!("  {why}\n");
+    }
+    text += "\n";
+    // where saddle and ballast stay is on the page alone
+    for [label, value] in t.facts.iter().filter(|f| f[0] != told::SADDLE) {
+        text += &format!("{label}: {value}\n");
+    }
+    if let Some(bench) = &t.bench {
+        text += "\nAt the bench; every turn of the key begins at 12 o'clock\n";
+        text += &bench.without;
+        for [runner, screw, now, wanted, turn] in &bench.screws {
+            let (before, after) =
+                if screw == "front" { (format!("{runner}: "), "; ") } else { (String::new(), "\n") };
+            text += &format!("{before}{screw} {now} to {wanted} mm, {turn}{after}");
+        }
+        if !bench.without.is_empty() {
+            text += "\n";
+        }
+    }
+    let pick = |rows: &[Vec<String>], columns: &[usize]| -> Vec<Vec<String>> {
+        rows.iter().map(|r| columns.iter().map(|c| r[*c].clone()).collect()).collect()
+    };
+    let named = |header: &[&'static str], columns: &[usize]| -> Vec<&'static str> {
+        columns.iter().map(|c| header[*c]).collect()
+    };
+    let mut add = |header: &[&'static str], rows: &[Vec<String>], columns: &[usize]| {
+        if !rows.is_empty() {
+            text += &format!("\n{}\n", number_table(&named(header, columns), pick(rows, columns)));
+        }
+    };
+    add(&tables::BOWS, &t.bows, &[0, 2, 3, 5, 6, 7]);
+    add(&tables::PAIRS, &t.pairs, &[0, 1, 2, 3, 4]);
+    add(&tables::ICES, &t.ices, &[0, 1, 2, 3, 4]);
+    add(&tables::HOURS, &t.hours, &[0, 1, 2, 4, 5]);
+    if !t.plan_of_hours.is_empty() {
+        text += &format!("{} (* {})\n", t.plan_of_hours, sheet::STAR);
+    }
+    if !t.presses.is_empty() {
+        text += &format!(
+            "\n{}\n",
+            table(&["press that matters most", "missed costs"], t.presses.iter().map(|p| p.to_vec()))
+        );
+    }
+    text += "\n";
+    text += &format!("{}\n", t.rules.join("; "));
+    if !t.notes.is_empty() {
+        text += &format!("{}\n", t.notes.join("; "));
+    }
+    format!("{text}{DECIDE} {ABSOLUTE}\n{CAUTION}\n")
+}

@@ -1,0 +1,160 @@
+//! From the plan of an evening and the files it names to what is asked.
+
+use crate::commands::bow::caliper::{Calipers, name as side_name, warnings};
+use crate::files::{self, ReadTrack, read_text};
+use ice_contact::runner::Bow;
+use sled_bench::bow_fit::BowFit;
+use sled_bench::runner_files::{read_runners_csv, read_runners_toml};
+use sled_bench::runner_record::{KEYS, RunnerRecord};
+use sled_dynamics::setup::Setup;
+use sled_dynamics::setup::keys::set;
+use std::path::{Path, PathBuf};
+use sweep_runner::evening::plan_file::{PlanFile, read_plan_file};
+use sweep_runner::evening::ridden::{mean_mm, with_bows};
+use sweep_runner::evening::{Pair, Question};
+
+/// A plan with all that it names.
+pub struct Asked {
+    /// The plan as typed.
+    pub plan: PlanFile,
+    /// The track.
+    pub track: ReadTrack,
+    /// What is asked.
+    pub question: Question,
+    /// Fits of the readings, left and right; none where the bow is only stated.
+    pub fits: [Option<BowFit>; 2],
+    /// Where the present bow is from.
+    pub bow_from: String,
+    /// What is to be known of the readings.
+    pub notes: Vec<String>,
+    /// True where the readings are in doubt.
+    pub doubtful: bool,
+}
+
+/// Reads a plan and what it names.
+pub fn read_asked(file: &str, text: &str, folder: &Path) -> Result<Asked, String> {
+    let plan = read_plan_file(file, text).map_err(|f| format!("this plan cannot be used\n{f}"))?;
+    let beside = |name: &String| -> PathBuf { folder.join(name) };
+    let track = files::track(plan.track.as_ref().map(beside).as_deref())?;
+    let mut base = files::setup(plan.setup.as_ref().map(beside).as_deref(), &[])?.setup;
+    for (key, value) in &plan.forecast {
+        set(&mut base, key, *value).map_err(|f| format!("{file}: {}: {}", f.key, f.problem))?;
+    }
+    let mut pairs = match &plan.library {
+        None => {
+            vec![Pair { name: "on the sled".into(), setup: base.clone(), unknown: vec![], measured: true }]
+        }
+        Some(library) => in_the_bag(file, &plan, &beside(library), &base)?,
+    };
+    let on_the_sled = pairs[0].setup.clone();
+    let (mut fits, mut notes, mut doubtful) = ([None, None], vec![], false);
+    let (mut bow_now, mut bow_from) = (
+        [on_the_sled.runners.left, on_the_sled.runners.right],
+        "as the set-up says, not measured".to_string(),
+    );
+    if let Some(mm) = plan.bow_now_mm {
+        bow_now = [Bow::even(1e-3 * mm); 2];
+        bow_from = "as the plan says, not measured".into();
+    }
+    if let Some(readings) = &plan.readings {
+        let reference = plan.readings_without_bow.as_ref().map(beside);
+        let calipers = Calipers { reference, millimetres: false };
+        let (_, pair) = calipers.fit(&beside(readings), &on_the_sled)?;
+        (notes, doubtful) = warnings(&pair);
+        for (bow, fit) in bow_now.iter_mut().zip(pair.fits.iter()) {
+            match fit {
+                // a reading may stand its error behind straight, which no set-up may
+                Some(fit) => {
+                    let [front_m, rear_m] = [fit.bow.front_m, fit.bow.rear_m].map(|m| m.max(0.0));
+                    *bow = Bow { front_m, rear_m };
+                }
+                None => notes.push("one runner was not read; its bow is that of the set-up".into()),
+            }
+        }
+        fits = pair.fits;
+        bow_from = "from tonight's readings".into();
+    }
+    for pair in &mut pairs {
+        pair.setup = with_bows(&pair.setup, &bow_now);
+    }
+    let now_mm = mean_mm(&bow_now);
+    let even = plan.readings.is_none() && bow_now[0] == bow_now[1] && bow_now[0].front_m == bow_now[0].rear_m;
+    let mut bows: Vec<[Bow; 2]> =
+        plan.other_bows_mm(now_mm, even).iter().map(|mm| [Bow::even(1e-3 * mm); 2]).collect();
+    let now = bows.iter().take_while(|b| mean_mm(b) < now_mm).count();
+    bows.insert(now, bow_now);
+    let ices_c = plan.ices_c(base.ice.temperature_c);
+    let question = Question { pairs, bows, now, ices_c, most_mass_kg: plan.most_mass_kg };
+    Ok(Asked { plan, track, question, fits, bow_from, notes, doubtful })
+}
+
+/// The pairs of the plan, each on the set-up.
+fn in_the_bag(file: &str, plan: &PlanFile, library: &Path, base: &Setup) -> Result<Vec<Pair>, String> {
+    let name = library.display().to_string();
+    let text = read_text(library)?;
+    let is_toml = library.extension().is_some_and(|e| e.eq_ignore_ascii_case("toml"));
+    let read = if is_toml { read_runners_toml(&name, &text) } else { read_runners_csv(&name, &text) };
+    let records = read.map_err(|found| {
+        let told: Vec<String> = found.iter().map(ToString::to_string).collect();
+        format!("these runners cannot be used\n{}", told.join("\n"))
+    })?;
+    let names = || records.iter().map(|r| r.pair.as_str()).collect::<Vec<_>>().join(", ");
+    if plan.pairs.is_empty() {
+        return Err(format!(
+            "{file} (pairs): a library without pairs; allowed: pairs = [...], the first on the sled, of {}",
+            names()
+        ));
+    }
+    let mut pairs = Vec::new();
+    let mut faults = Vec::new();
+    for (i, wanted) in plan.pairs.iter().enumerate() {
+        match records.iter().find(|r| r.pair == wanted.value) {
+            None => faults.push(format!(
+                "{}: no pair \"{}\" in {name}; allowed: {}",
+                wanted.place,
+                wanted.value,
+                names()
+            )),
+            Some(record) => match with_record(base, record, i == 0) {
+                Ok(pair) => pairs.push(pair),
+                Err(why) => faults.push(format!("pair {} cannot be put on: {why}", record.pair)),
+            },
+        }
+    }
+    if faults.is_empty() { Ok(pairs) } else { Err(faults.join("\n")) }
+}
+
+/// A pair on the set-up. What the library does not know of a pair on the sled is as the set-up says; of any other pair it
+/// is taken as usual, since what the set-up says belongs to the pair on the sled.
+fn with_record(base: &Setup, record: &RunnerRecord, on_the_sled: bool) -> Result<Pair, String> {
+    let mut setup = base.clone();
+    let (mut unknown, mut measured) = (Vec::new(), on_the_sled);
+    for (i, key) in KEYS.iter().enumerate() {
+        let (Some(path), Some(r)) = (key.setup_key, record.reckoned(i)) else { continue };
+        if r.known {
+            measured = true;
+        } else {
+            unknown.push(key.doc);
+        }
+        if r.known || !on_the_sled {
+            set(&mut setup, path, r.value).map_err(|f| format!("{}: {}", f.key, f.problem))?;
+        }
+    }
+    let stem = setup.name.rsplit_once(", pair ").map_or(setup.name.as_str(), |(stem, _)| stem);
+    setup.name = format!("{stem}, pair {}", record.pair);
+    Ok(Pair { name: record.pair.clone(), setup, unknown, measured })
+}
+
+/// What is not known of a pair.
+pub fn unknown_words(pair: &Pair) -> String {
+    match (pair.measured, pair.unknown.len()) {
+        (false, _) => "nothing measured of this pair: taken as a usual one, not advised".into(),
+        (_, 0) => "all measured".into(),
+        (_, n) => format!("{n} of its numbers not measured"),
+    }
+}
+
+/// Left or right in words.
+pub fn side(way: &crate::commands::bow::target::Way) -> &'static str {
+    side_name(way.side)
+}

@@ -1,0 +1,171 @@
+//! What an hour at the sled is worth: one change at a time, the same mistakes, milliseconds for an hour.
+
+use crate::evening::ridden::{Ridden, Tonight};
+use crate::rides::paired::{Paired, paired};
+use sled_dynamics::setup::Setup;
+use sled_dynamics::setup::keys::set;
+
+/// Roughness that polishing ends at (um), assumed.
+pub const RACE_POLISH_UM: f64 = 0.20;
+/// Share of the drag area that good taping saves `[-]`, assumed.
+const TAPED: f64 = 0.02;
+/// How far the saddle is moved (m).
+const SADDLE_M: f64 = 0.010;
+/// Ballast that is put on (kg).
+const BALLAST_KG: f64 = 1.0;
+
+/// Something that could be done tonight.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Change {
+    /// What.
+    pub what: String,
+    /// Where its numbers are from.
+    pub class: &'static str,
+    /// How long it takes (h), assumed.
+    pub hours: f64,
+    /// Whether it may be advised, or only told.
+    pub may_advise: bool,
+    /// Why it is not done at all; none where it can be.
+    pub refused: Option<String>,
+}
+
+/// What it is worth.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Worth {
+    /// What was changed.
+    pub change: Change,
+    /// Rides with the change less rides without; none where there are none.
+    pub pair: Option<Paired>,
+    /// Rides lost with the change, as a share `[-]`.
+    pub lost: Option<f64>,
+    /// Whether the rule of choice moves to it.
+    pub told: bool,
+    /// Why there is none, in words.
+    pub refused: Option<String>,
+}
+
+impl Worth {
+    /// Median gain (s), positive faster; none where it is lost or unknown.
+    pub fn gain_s(&self) -> Option<f64> {
+        self.pair.and_then(|p| p.median_s).map(|m| -m).filter(|g| g.is_finite())
+    }
+
+    /// Gain for an hour (s/h).
+    pub fn per_hour_s(&self) -> Option<f64> {
+        self.gain_s().map(|g| g / self.change.hours)
+    }
+}
+
+/// The changes that can be tried on a set-up, with the set-up that each makes; a greatest mass (kg) where one is known.
+pub fn changes(base: &Setup, most_mass_kg: Option<f64>) -> Vec<(Change, Option<Setup>)> {
+    let mut all = Vec::new();
+    let mut add = |what: String, class, hours, may_advise, made: Result<Setup, String>| {
+        let (setup, refused) = match made {
+            Ok(setup) => (Some(setup), None),
+            Err(why) => (None, Some(why)),
+        };
+        all.push((Change { what, class, hours, may_advise, refused }, setup));
+    };
+    let with = |key: &str, value: f64| {
+        let mut other = base.clone();
+        set(&mut other, key, value).map(|()| other).map_err(|f| format!("{}: {}", f.key, f.problem))
+    };
+    let rough_um = 1e6 * base.runners.both.roughness_m;
+    let polish = if rough_um > RACE_POLISH_UM + 1e-9 {
+        with("runners.roughness_um", RACE_POLISH_UM)
+    } else {
+        Err("as smooth already".into())
+    };
+    let what = format!("polish {rough_um:.2} to {RACE_POLISH_UM:.2} um");
+    add(what, "assumed: roughness reached", 2.0, true, polish);
+    let tape = with("air.taping_factor", base.air.taping_factor * (1.0 - TAPED));
+    add(format!("tape gaps, drag -{:.0} %", 100.0 * TAPED), "assumed: drag saved", 0.5, true, tape);
+    for (way, sign) in [("forward", 1.0), ("back", -1.0)] {
+        let s = &base.sled;
+        let moved_m = s.balance_point_m + sign * SADDLE_M * s.athlete_mass_kg / s.mass_kg();
+        let made = with("sled.balance_point_mm", 1e3 * moved_m);
+        let what = format!("saddle {:.0} mm {way}", 1e3 * SADDLE_M);
+        add(what, "computed from stated masses", 0.5, true, made);
+    }
+    let mass_kg = base.sled.mass_kg() + BALLAST_KG;
+    let ballast = match most_mass_kg {
+        Some(most) if mass_kg > most => Err(format!("no room: {mass_kg:.1} kg, limit {most:.1} kg")),
+        _ => with("sled.ballast_kg", base.sled.ballast_kg + BALLAST_KG),
+    };
+    let class = if most_mass_kg.is_some() { "stated limit" } else { "limit not checked" };
+    add(
+        format!("ballast +{BALLAST_KG:.0} kg at the balance point"),
+        class,
+        0.3,
+        most_mass_kg.is_some(),
+        ballast,
+    );
+    all
+}
+
+/// One change beside the set-up without it.
+pub fn worth(tonight: &Tonight<'_>, change: Change, base: &Ridden, changed: &Ridden) -> Worth {
+    let choice = tonight.chosen(&[base, changed], Some(0));
+    let pair = changed.rides().zip(base.rides()).map(|(c, b)| paired(c, b));
+    Worth {
+        told: change.may_advise && choice.advised == Some(1),
+        lost: changed.rides().map(|e| e.figures().lost.value),
+        refused: changed.rode.as_ref().err().cloned(),
+        pair,
+        change,
+    }
+}
+
+/// Which of them fill the hours: the best for an hour first, each only if the rule moves to it and it fits.
+///
+/// Checked by: `exact_hours_are_filled_by_the_best`.
+pub fn schedule(worths: &[Worth], hours: f64) -> Vec<usize> {
+    let mut order: Vec<usize> = (0..worths.len()).filter(|i| worths[*i].told).collect();
+    let rank = |i: &usize| worths[*i].per_hour_s().unwrap_or(f64::NEG_INFINITY);
+    order.sort_by(|a, b| rank(b).total_cmp(&rank(a)));
+    let mut left = hours;
+    order.retain(|i| {
+        let fits = worths[*i].change.hours <= left + 1e-9;
+        if fits {
+            left -= worths[*i].change.hours;
+        }
+        fits
+    });
+    order
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::rides::figures::Figure;
+
+    fn one(what: &str, hours: f64, gain_s: f64, told: bool) -> Worth {
+        let pair = Paired {
+            pairs: 60,
+            median_s: Some(-gain_s),
+            band_s: None,
+            finished_pairs: 60,
+            mean_finished_s: None,
+            lost: [0, 0],
+            lost_alone: [0, 0],
+            first_faster: Figure { value: 0.0, error: 0.0 },
+        };
+        let change = Change { what: what.into(), class: "assumed", hours, may_advise: true, refused: None };
+        Worth { change, pair: Some(pair), lost: Some(0.0), told, refused: None }
+    }
+
+    #[test]
+    fn exact_hours_are_filled_by_the_best() {
+        // 20, 100, 60 and 400 ms an hour; the last is not told
+        let all = [
+            one("polish", 2.0, 0.04, true),
+            one("tape", 0.5, 0.05, true),
+            one("bow", 0.5, 0.03, true),
+            one("saddle", 0.1, 0.04, false),
+        ];
+        assert_eq!(schedule(&all, 3.0), [1, 2, 0]);
+        // two hours do not hold the polish besides
+        assert_eq!(schedule(&all, 2.0), [1, 2]);
+        assert_eq!(schedule(&all, 0.4), [0; 0]);
+    }
+}

@@ -1,0 +1,219 @@
+//! From the text of an evening's plan to what is asked, or every fault at once.
+
+use sled_dynamics::riding::errors_of_ride::{SKILLS, Skill};
+use track_geometry::faults::{FaultKind, Faults};
+use track_geometry::toml_keys::{Keys, Placed, Scalar, TomlText};
+
+/// Bows that are tried where none are named (mm): from, to, step.
+const USUAL_BOWS_MM: [f64; 3] = [2.5, 5.5, 0.5];
+/// A usual bow nearer to the present one than this is left out (mm).
+const SAME_BOW_MM: f64 = 0.1;
+/// Other ice where the forecast has no spread (degC).
+pub const USUAL_ICES_C: [f64; 3] = [-3.0, -6.0, -9.0];
+/// Most bows of one evening.
+const MOST_BOWS: usize = 24;
+
+/// The plan as typed: names of files not yet read, numbers checked.
+#[derive(Clone, Debug)]
+pub struct PlanFile {
+    /// Folder of the track, from where the plan stands; none for the one that is built in.
+    pub track: Option<String>,
+    /// File of the set-up, likewise.
+    pub setup: Option<String>,
+    /// Runner library, likewise; none: only what is on the set-up.
+    pub library: Option<String>,
+    /// Pairs in the bag, the first on the sled; empty: what is on the set-up.
+    pub pairs: Vec<Placed<String>>,
+    /// Bow on the sled, all screws alike (mm).
+    pub bow_now_mm: Option<f64>,
+    /// Caliper readings of the bow on the sled.
+    pub readings: Option<String>,
+    /// Readings of the same runners without bow: the zero.
+    pub readings_without_bow: Option<String>,
+    /// Bows that are tried (mm); none: the usual ones.
+    pub bows_mm: Option<Vec<f64>>,
+    /// Who rides.
+    pub skill: Skill,
+    /// Rides of each set-up.
+    pub rides: usize,
+    /// Seed of the mistakes.
+    pub seed: u64,
+    /// Hours at hand (h).
+    pub hours: f64,
+    /// Share of rides that may lose control `[-]`.
+    pub most_lost: f64,
+    /// Keys of the set-up that the forecast sets, in the unit of the key.
+    pub forecast: Vec<(&'static str, f64)>,
+    /// How far the ice may be from its forecast (K).
+    pub spread_k: Option<f64>,
+    /// Greatest mass of athlete and sled that somebody looked up (kg).
+    pub most_mass_kg: Option<f64>,
+    /// Edition of the rules it was looked up in.
+    pub edition: Option<String>,
+}
+
+/// Reads a plan. `file` is for messages.
+pub fn read_plan_file(file: &str, text: &str) -> Result<PlanFile, Faults> {
+    let toml = TomlText::new(file, text);
+    let mut faults = Faults::default();
+    let table = toml.parse(&mut faults);
+    let mut top = Keys::new(&toml, &table, "");
+    let name = |top: &mut Keys<'_, '_>, key, faults: &mut Faults| top.text(key, faults).map(|t| t.value);
+    let [track, setup, library] = ["track", "setup", "library"].map(|key| name(&mut top, key, &mut faults));
+    let pairs = pairs(&mut top, library.is_some(), &mut faults);
+    let within = |top: &mut Keys<'_, '_>, key, least: f64, most: f64, unit: &str, faults: &mut Faults| {
+        let allowed = format!("{least} to {most} {unit}");
+        let inside = |v: f64| least <= v && v <= most;
+        top.number_in(key, allowed.trim_end(), inside, faults).map(|n| n.value)
+    };
+    let whole = |top: &mut Keys<'_, '_>, key, least: f64, most: f64, faults: &mut Faults| {
+        let allowed = format!("a whole number from {least} to {most}");
+        let inside = |v: f64| v.fract() == 0.0 && least <= v && v <= most;
+        top.number_in(key, &allowed, inside, faults).map(|n| n.value)
+    };
+    let bow_now_mm = within(&mut top, "bow_now_mm", 0.0, 8.0, "mm", &mut faults);
+    let readings = name(&mut top, "readings", &mut faults);
+    if top.has("bow_now_mm") && top.has("readings") {
+        let keys = "bow_now_mm, readings".to_string();
+        faults.add(top.place("readings"), FaultKind::EitherOr { keys });
+    }
+    let readings_without_bow = name(&mut top, "readings_without_bow", &mut faults);
+    if top.has("readings_without_bow") && !top.has("readings") {
+        faults.add(top.place("readings"), FaultKind::MissingKey);
+    }
+    let bows_mm = bows(&mut top, &mut faults);
+    let levels: Vec<(&str, Skill)> = SKILLS.iter().map(|s| (s.name, *s)).collect();
+    let skill = top.choice("skill", &levels, &mut faults);
+    let rides = whole(&mut top, "rides", 10.0, 10_000.0, &mut faults);
+    let seed = whole(&mut top, "seed", 0.0, 9_007_199_254_740_991.0, &mut faults);
+    let hours = within(&mut top, "hours", 0.0, 24.0, "h", &mut faults);
+    let most_lost = within(&mut top, "most_lost_percent", 0.0, 50.0, "%", &mut faults);
+    let mut forecast = Vec::new();
+    let mut spread_k = None;
+    if let Some(mut ice) = top.table("ice", &mut faults) {
+        forecast.extend(
+            within(&mut ice, "temperature_c", -40.0, 0.0, "degC", &mut faults)
+                .map(|v| ("ice.temperature_c", v)),
+        );
+        spread_k = within(&mut ice, "spread_k", 0.1, 15.0, "K", &mut faults);
+        ice.finish(&mut faults);
+    }
+    if let Some(mut air) = top.table("air", &mut faults) {
+        let keys = [
+            ("temperature_c", "air.temperature_c", -50.0, 40.0, "degC"),
+            ("humidity_percent", "air.humidity_percent", 0.0, 100.0, "%"),
+            ("pressure_hpa", "air.pressure_hpa", 500.0, 1100.0, "hPa"),
+        ];
+        for (key, path, least, most, unit) in keys {
+            forecast.extend(within(&mut air, key, least, most, unit, &mut faults).map(|v| (path, v)));
+        }
+        air.finish(&mut faults);
+    }
+    let (mut most_mass_kg, mut edition) = (None, None);
+    if let Some(mut rules) = top.table("rules", &mut faults) {
+        most_mass_kg = within(&mut rules, "most_mass_kg", 30.0, 300.0, "kg", &mut faults);
+        edition = name(&mut rules, "edition", &mut faults);
+        rules.finish(&mut faults);
+    }
+    top.finish(&mut faults);
+    if !faults.0.is_empty() {
+        faults.0.sort_by_key(|f| (f.place.line, f.place.column));
+        return Err(faults);
+    }
+    Ok(PlanFile {
+        track,
+        setup,
+        library,
+        pairs,
+        bow_now_mm,
+        readings,
+        readings_without_bow,
+        bows_mm,
+        skill: skill.unwrap_or(SKILLS[1]),
+        rides: rides.map_or(60, |n| n as usize),
+        seed: seed.map_or(1, |n| n as u64),
+        hours: hours.unwrap_or(2.0),
+        most_lost: 0.01 * most_lost.unwrap_or(100.0 * crate::rides::choice::MOST_LOST),
+        forecast,
+        spread_k,
+        most_mass_kg,
+        edition,
+    })
+}
+
+fn pairs(top: &mut Keys<'_, '_>, has_library: bool, faults: &mut Faults) -> Vec<Placed<String>> {
+    let Some(list) = top.list("pairs", faults) else { return vec![] };
+    let mut names: Vec<Placed<String>> = Vec::new();
+    let wrong = |got: String, allowed: &str| FaultKind::WrongType { got, allowed: allowed.into() };
+    if !has_library && !list.value.is_empty() {
+        let allowed = "pairs together with library, the file that tells of them";
+        faults.add(list.place, wrong("pairs without library".into(), allowed));
+    }
+    for item in list.value {
+        match item.value {
+            Scalar::Text(pair) if names.iter().any(|n| n.value == pair) => {
+                faults.add(item.place, wrong(format!("pair \"{pair}\" twice"), "each pair once"));
+            }
+            Scalar::Text(value) => names.push(Placed { value, place: item.place }),
+            Scalar::Number(n) => faults.add(item.place, wrong(format!("the number {n}"), "a text in quotes")),
+        }
+    }
+    names
+}
+
+fn bows(top: &mut Keys<'_, '_>, faults: &mut Faults) -> Option<Vec<f64>> {
+    let list = top.list("bows_mm", faults)?;
+    let mut bows = Vec::new();
+    if list.value.is_empty() || list.value.len() > MOST_BOWS {
+        let allowed = format!("a list of 1 to {MOST_BOWS} bows");
+        let got = format!("a list of {}", list.value.len());
+        faults.add(list.place, FaultKind::WrongType { got, allowed });
+    }
+    for item in list.value {
+        match item.value {
+            Scalar::Number(mm) if (0.0..=8.0).contains(&mm) => bows.push(mm),
+            Scalar::Number(got) => {
+                faults.add(item.place, FaultKind::OutOfRange { got, allowed: "0 to 8 mm".into() });
+            }
+            Scalar::Text(text) => {
+                let got = format!("the text \"{text}\"");
+                faults.add(item.place, FaultKind::WrongType { got, allowed: "a number".into() });
+            }
+        }
+    }
+    bows.sort_by(f64::total_cmp);
+    bows.dedup();
+    Some(bows)
+}
+
+impl PlanFile {
+    /// Even bows that are tried beside the present one (mm), which has this mean and is even or not. Of the usual bows
+    /// those next to the present one are left out; a named bow is left out only where it is the present one.
+    pub fn other_bows_mm(&self, now_mm: f64, even: bool) -> Vec<f64> {
+        match &self.bows_mm {
+            Some(named) => named.iter().copied().filter(|mm| !(even && (mm - now_mm).abs() < 5e-3)).collect(),
+            None => {
+                let [from, to, step] = USUAL_BOWS_MM;
+                let many = ((to - from) / step).round() as usize;
+                let all = (0..=many).map(|i| from + step * i as f64);
+                all.filter(|mm| (mm - now_mm).abs() >= SAME_BOW_MM).collect()
+            }
+        }
+    }
+
+    /// Temperatures of the ice on the card of what to do if it changes (degC), the coldest last.
+    pub fn ices_c(&self, forecast_c: f64) -> Vec<f64> {
+        let mut all = match self.spread_k {
+            // ice melts at 0
+            Some(spread) => {
+                vec![(forecast_c + spread).min(0.0), forecast_c, (forecast_c - spread).max(-40.0)]
+            }
+            None => USUAL_ICES_C.to_vec(),
+        };
+        all.dedup();
+        all
+    }
+}
+
+#[cfg(test)]
+mod tests;

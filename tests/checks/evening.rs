@@ -1,0 +1,162 @@
+//! The evening before a race: faults of its plan, one rule of choice, the numbers of `compare`, harmless pages.
+
+use crate::cli::sagitta;
+use serde_json::Value;
+use sled_dynamics::motion::descent::Loss;
+use std::fs;
+use std::path::Path;
+use sweep_runner::evening::plan_file::read_plan_file;
+use sweep_runner::rides::choice::{Candidate, choose};
+use sweep_runner::rides::ensemble::{Ensemble, RideRow};
+
+fn example() -> String {
+    let output = sagitta(&["evening", "--example"]).output().unwrap();
+    assert_eq!(output.status.code(), Some(0));
+    String::from_utf8(output.stdout).unwrap()
+}
+
+/// What the command says of a plan that it refuses; nothing may be written.
+fn refused(plan: &str) -> String {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("plan.toml");
+    fs::write(&path, plan).unwrap();
+    let out = folder.path().join("out");
+    let output =
+        sagitta(&["evening", path.to_str().unwrap(), "--out", out.to_str().unwrap()]).output().unwrap();
+    let said = String::from_utf8(output.stderr).unwrap();
+    assert_eq!(output.status.code(), Some(2), "{said}");
+    assert!(output.stdout.is_empty() && !out.exists());
+    said
+}
+
+#[test]
+fn cli_the_example_of_an_evening_is_read_by_the_command() {
+    let plan = read_plan_file("example", &example()).unwrap();
+    assert_eq!((plan.skill.name, plan.rides, plan.hours), ("club", 60, 2.0));
+    // every key of the example is known: one more that is not is the only fault
+    let said = refused(&format!("pairz = [\"A\"]\n{}", example()));
+    let faults: Vec<&str> = said.lines().filter(|l| l.contains("plan.toml, line")).collect();
+    assert_eq!(faults.len(), 1, "{said}");
+    assert!(faults[0].contains("line 1") && faults[0].contains("pairs"), "{said}");
+    // the commented lines are keys as well
+    let all: String = example()
+        .lines()
+        .map(|l| if l.contains(" = ") { l.trim_start_matches("# ") } else { l }.to_string() + "\n")
+        .collect();
+    let all = all.replace("# [rules]", "[rules]").replace("bow_now_mm = 3.5\n", "");
+    read_plan_file("example", &all).unwrap();
+}
+
+#[test]
+fn cli_faults_of_an_evening_come_with_line_value_and_what_is_allowed() {
+    let said = refused("skill = \"champion\"\nbow_now_mm = 12\n[air]\nhumidity = 80\n");
+    for part in ["line 1", "champion", "national", "line 2", "12", "0 to 8 mm", "line 4", "humidity_percent"]
+    {
+        assert!(said.contains(part), "missing {part} in\n{said}");
+    }
+    let runners = Path::new(env!("CARGO_MANIFEST_DIR")).join("../examples/runners.toml");
+    let library = runners.canonicalize().unwrap();
+    let said = refused(&format!("library = {library:?}\npairs = [\"A\", \"Z\"]\n"));
+    assert!(said.contains("line 2") && said.contains("\"Z\"") && said.contains("A, B, C"), "{said}");
+    assert!(refused("setup = \"missing.toml\"\n").contains("missing.toml"));
+}
+
+/// Rides of every set-up in a table of `compare`, by its name.
+fn rides_of(csv: &str, name: &str) -> Ensemble {
+    let rows = csv.lines().filter_map(|l| l.strip_prefix(&format!("\"{name}\",")));
+    let rides = rows.map(|row| {
+        let cells: Vec<&str> = row.split(',').collect();
+        let finish_time_s = cells[1].parse().ok();
+        // where and how control was lost decides nothing
+        let lost = finish_time_s.is_none().then_some((0.0, Loss::Halted));
+        RideRow { finish_time_s, touches: 0, lip_touches: 0, lost }
+    });
+    Ensemble { planned_time_s: None, rides: rides.collect() }
+}
+
+#[test]
+fn exact_an_evening_is_one_choice_on_the_rides_of_compare() {
+    let folder = tempfile::tempdir().unwrap();
+    let at = |name: &str| folder.path().join(name).display().to_string();
+    let track = Path::new(env!("CARGO_MANIFEST_DIR")).join("../tracks/quillmere").canonicalize().unwrap();
+    let clubs =
+        fs::read_to_string(Path::new(env!("CARGO_MANIFEST_DIR")).join("../examples/clubs-woman.toml"))
+            .unwrap();
+    let named = clubs.replace("Club's woman, pair A", "Sled <b>one</b> & two");
+    assert_ne!(named, clubs);
+    fs::write(at("setup.toml"), named).unwrap();
+    // ice of one forecast and little spread: three temperatures, two bows
+    let plan = format!(
+        "track = {track:?}\nsetup = \"setup.toml\"\nbow_now_mm = 2.5\nbows_mm = [4.5]\nskill = \"elite\"\n\
+         rides = 12\nseed = 5\n[ice]\nspread_k = 0.5\n[rules]\nmost_mass_kg = 102\nedition = \"<i>none</i>\"\n"
+    );
+    fs::write(at("plan.toml"), plan).unwrap();
+    let output = sagitta(&["evening", &at("plan.toml"), "--out", &at("out")]).output().unwrap();
+    let said = String::from_utf8(output.stdout).unwrap();
+    assert!(output.status.code().is_some_and(|c| c < 2), "{}", String::from_utf8(output.stderr).unwrap());
+    assert!(said.lines().count() < 60, "{said}");
+    let read = |name: &str| fs::read_to_string(folder.path().join("out").join(name)).unwrap();
+    let json: Value = serde_json::from_str(&read("evening.json")).unwrap();
+
+    let track = track.display().to_string();
+    let compared = sagitta(&[
+        "compare",
+        &at("out/setup-now.toml"),
+        "--variant",
+        "runners.bow_mm=4.5",
+        "--track",
+        &track,
+        "--skill",
+        "elite",
+        "--rides",
+        "12",
+        "--seed",
+        "5",
+        "--out",
+        &at("compared"),
+    ])
+    .output()
+    .unwrap();
+    let told = String::from_utf8(compared.stdout).unwrap();
+    let report = read("report.html");
+    let number = |bow: usize, figure: &str, part: &str| json["bows"][bow][figure][part].as_f64();
+    for bow in 0..2 {
+        let name = format!("({})", bow + 1);
+        let row = told.lines().find(|l| l.starts_with(&name)).unwrap();
+        for figure in ["median_s", "p90_s", "worst_tenth_s"] {
+            let Some(value) = number(bow, figure, "value") else { continue };
+            let error = number(bow, figure, "error").map_or(String::new(), |e| format!(" ±{e:.3}"));
+            let printed = format!("{value:.3}{error}");
+            assert!(row.contains(&printed), "{figure} {printed} in\n{row}");
+            assert!(report.contains(&printed), "{figure} {printed} in the report");
+        }
+    }
+
+    // the rides as `compare` wrote them, put to the rule of choice: the same advice
+    let csv = fs::read_to_string(at("compared/rides.csv")).unwrap();
+    let name = "Sled <b>one</b> & two";
+    let ridden = [rides_of(&csv, name), rides_of(&csv, &format!("{name} with runners.bow_mm=4.5"))];
+    assert_eq!(ridden.each_ref().map(|e| e.rides.len()), [12, 12]);
+    let candidates = ridden.each_ref().map(|e| Candidate { rides: Some(e), numerical_s: 0.0 });
+    let choice = choose(&candidates, Some(0), 0.05);
+    let bow_mm = choice.advised.map(|i| [2.5, 4.5][i]);
+    let advised = json["advised"]["bow_mm"].as_f64();
+    println!("advised {advised:?}, front {:?}, stays {}", choice.front, choice.stays);
+    match (advised, bow_mm) {
+        // metres to millimetres
+        (Some(a), Some(b)) => approx::assert_abs_diff_eq!(a, b, epsilon = 1e-9),
+        (a, b) => assert_eq!(a, b),
+    }
+    assert_eq!(said.contains("Leave it as it is"), choice.stays);
+    assert_eq!(Path::new(&at("out/setup-advised.toml")).exists(), choice.advised.is_some());
+
+    for html in [read("sheet.html"), report] {
+        assert!(html.contains("Sled &lt;b&gt;one&lt;/b&gt; &amp; two"), "the name is not escaped");
+        for banned in ["<b>", "<i>", "http", "src=", "href", "url(", "@import", "<script", "<img", "<link"] {
+            assert!(!html.contains(banned), "a page has {banned}");
+        }
+        assert!(html.contains("Officials, coach and the rules") && html.contains("not checked"));
+    }
+    let sheet = read("sheet.html");
+    assert!(sheet.contains("@page { size: A4; margin: 12mm; }"));
+}
