@@ -124,10 +124,20 @@ fn cli_a_week_of_runs_is_calibrated_with_its_faults_named() {
     let few = folder.path().join("few.csv");
     fs::write(&few, samples.lines().take(3).map(|l| l.to_string() + "\n").collect::<String>()).unwrap();
     let few = few.to_str().unwrap();
-    let asked = ["compare", "--variant", "air.posture_factor=0.9", "--unknowns", few, "--rides", "4"];
+    let asked = [
+        "compare",
+        "--variant",
+        "air.posture_factor=0.9",
+        "--unknowns",
+        few,
+        "--rides",
+        "8",
+        "--skill",
+        "elite",
+    ];
     let (status, told, why) = said(&asked);
     assert_eq!(status, Some(0), "{why}");
-    assert!(told.contains("over 2 samples of ice.friction_factor, air.drag_area_m2, 4 rides"), "{told}");
+    assert!(told.contains("over 2 samples of ice.friction_factor, air.drag_area_m2, 8 rides"), "{told}");
     // a tenth less drag is faster in both: half a second by *Drag 2023*
     assert!(told.contains("(2) ahead in 100 % of sets"), "{told}");
 }
