@@ -160,3 +160,31 @@ fn exact_an_evening_is_one_choice_on_the_rides_of_compare() {
     let sheet = read("sheet.html");
     assert!(sheet.contains("@page { size: A4; margin: 12mm; }"));
 }
+
+#[test]
+fn cli_weather_by_the_command_and_by_set() {
+    let run = |more: &[&str]| {
+        let output = sagitta(&[&["weather", "--track", "tracks/quillmere"], more].concat()).output().unwrap();
+        (output.status.code(), String::from_utf8(output.stdout).unwrap())
+    };
+    let (status, told) = run(&["--ice-temperatures", "-8,-4,-2", "--warming", "0.05"]);
+    assert_eq!(status, Some(0), "{told}");
+    let row = |begins: &str| -> Vec<String> {
+        let line =
+            told.lines().find(|l| l.trim_start().starts_with(begins)).unwrap_or_else(|| panic!("{told}"));
+        line.split_whitespace().map(String::from).collect()
+    };
+    // the ice of the set-up is no change, exactly
+    assert_eq!(row("-4 ")[2], "+0");
+    // trade and physics: thin air is fast; a denser air slow; both steps of a small change nearly mirror each other
+    let step = |begins: &str, words: usize| -> [f64; 2] {
+        let cells = row(begins);
+        [words, words + 1].map(|i| cells[i].parse().unwrap())
+    };
+    let (warm, press) = (step("5 K warmer air", 4), step("10 hPa more pressure", 4));
+    assert!(warm[0] < 0.0 && warm[1] > 0.0 && (warm[0] + warm[1]).abs() < 20.0, "{told}");
+    assert!(press[0] > 0.0 && press[1] < 0.0 && (press[0] + press[1]).abs() < 20.0, "{told}");
+    assert!(told.contains("start numbers against the first, ice +0.05 K"), "{told}");
+    let output = sagitta(&["weather", "--ice-temperatures", "4"]).output().unwrap();
+    assert_eq!(output.status.code(), Some(2));
+}

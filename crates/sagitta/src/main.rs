@@ -51,6 +51,8 @@ enum Command {
     Sweep(commands::sweep::Options),
     /// What nobody has measured, sampled: the samples that meet what is published and practised
     Plausible(commands::plausible::Options),
+    /// What ice and air do to the time, and what start numbers cost
+    Weather(commands::weather::Options),
     /// A model calibrated to the runs of a timing sheet, and whether to believe it
     Calibrate(commands::calibrate::Options),
     /// Trials of set-ups on the ice: what so many runs can tell
@@ -85,6 +87,7 @@ fn main() -> ExitCode {
         Command::Ride(command) => commands::ride::ride(&command),
         Command::Sweep(options) => commands::sweep::sweep(&options),
         Command::Plausible(options) => commands::plausible::plausible(&options),
+        Command::Weather(options) => commands::weather::weather_command(&options),
         Command::Calibrate(options) => commands::calibrate::calibrate(&options),
         Command::Trial(command) => commands::trial::trial(&command),
         Command::Keys => commands::keys::keys(),

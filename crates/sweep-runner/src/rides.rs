@@ -13,3 +13,4 @@ pub mod planner;
 pub mod prepared;
 pub mod ride_card;
 pub mod told;
+pub mod weather;

@@ -19,6 +19,7 @@ pub mod track;
 mod track_ridden;
 pub mod trial;
 mod trial_analyse;
+pub mod weather;
 
 use crate::files::{self, ReadSetup, ReadTrack};
 use crate::plan_store::PlanStore;
