@@ -115,7 +115,7 @@ fn outputs(title: &str, w: &Weather) -> Result<Vec<Output>, String> {
         title,
         parameter: "temperature of the ice (degC)",
         quantity: "time (s)",
-        band: "no band: one ride",
+        band: "numerical error, thinner than the line",
     };
     let picture = curve_with_band(&words, &[group]).map_err(|e| e.to_string())?;
     let mut csv = String::from("key,value,less_base_s,numerical_error_s\n");

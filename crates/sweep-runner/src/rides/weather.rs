@@ -46,7 +46,7 @@ pub struct Weather {
 
 /// Rides the plan on other ice and in other air.
 pub fn weather(prepared: &Prepared<'_>, ice_c: &[f64]) -> Result<Weather, CaseError> {
-    let base = prepared.descent(&Attempt::perfect(), Precision::default(), Detail::Bare);
+    let base = prepared.descent(&Attempt::perfect(), Precision::default(), Detail::Times);
     let base_time = base.finish_time_s.ok_or_else(|| CaseError::Plan("the planned ride is lost".into()))?;
     let (track, setup) = (prepared.ready.track, prepared.ready.setup);
     let tables = prepared.ready.ice.tables();
@@ -60,7 +60,7 @@ pub fn weather(prepared: &Prepared<'_>, ice_c: &[f64]) -> Result<Weather, CaseEr
         let own = if same_ice { tables.clone() } else { runner_tables(&other).map_err(CaseError::Runner)? };
         let ready = Ready { launch, ..Ready::on(track, &other, own)? };
         let ridden = Prepared::new(ready, prepared.planned.clone(), prepared.ride.lag_s())?;
-        let d = ridden.descent(&Attempt::perfect(), Precision::default(), Detail::Bare);
+        let d = ridden.descent(&Attempt::perfect(), Precision::default(), Detail::Times);
         Ok(Some(Changed {
             key,
             value,

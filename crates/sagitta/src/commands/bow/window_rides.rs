@@ -67,7 +67,7 @@ impl Rides {
             Ok(prepared) => {
                 let all = ensemble(&prepared, skill, self.seed, rides, RIDES);
                 let figures = all.figures();
-                let planned = prepared.descent(&Attempt::perfect(), RIDES, Detail::Bare);
+                let planned = prepared.descent(&Attempt::perfect(), RIDES, Detail::Times);
                 Ridden {
                     rides: Some((all, planned.numerical_error_s)),
                     time_s: figures.median_s,
