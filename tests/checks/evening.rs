@@ -122,7 +122,7 @@ fn exact_an_evening_is_one_choice_on_the_rides_of_compare() {
     let number = |bow: usize, figure: &str, part: &str| json["bows"][bow][figure][part].as_f64();
     for bow in 0..2 {
         let name = format!("({})", bow + 1);
-        let row = told.lines().find(|l| l.starts_with(&name)).unwrap();
+        let row = told.lines().find(|l| l.trim_start().starts_with(&name)).unwrap();
         for figure in ["median_s", "p90_s", "worst_tenth_s"] {
             let Some(value) = number(bow, figure, "value") else { continue };
             let error = number(bow, figure, "error").map_or(String::new(), |e| format!(" ±{e:.3}"));
