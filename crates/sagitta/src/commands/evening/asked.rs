@@ -53,7 +53,7 @@ pub fn read_asked(file: &str, text: &str, folder: &Path) -> Result<Asked, String
         "as the set-up says, not measured".to_string(),
     );
     if let Some(mm) = plan.bow_now_mm {
-        bow_now = [Bow::even(1e-3 * mm); 2];
+        bow_now = bows_of(&on_the_sled, &[("runners.bow_mm", mm)])?;
         bow_from = "as the plan says, not measured".into();
     }
     if let Some(readings) = &plan.readings {
@@ -63,10 +63,12 @@ pub fn read_asked(file: &str, text: &str, folder: &Path) -> Result<Asked, String
         (notes, doubtful) = warnings(&pair);
         for (bow, fit) in bow_now.iter_mut().zip(pair.fits.iter()) {
             match fit {
-                // a reading may stand its error behind straight, which no set-up may
+                // a reading may stand its error behind straight, which no set-up may; a micrometre is finer than it is
                 Some(fit) => {
-                    let [front_m, rear_m] = [fit.bow.front_m, fit.bow.rear_m].map(|m| m.max(0.0));
-                    *bow = Bow { front_m, rear_m };
+                    let [front, rear] =
+                        [fit.bow.front_m, fit.bow.rear_m].map(|m| (1e6 * m.max(0.0)).round() / 1e3);
+                    let keys = [("runners.left.bow_front_mm", front), ("runners.left.bow_rear_mm", rear)];
+                    *bow = bows_of(&on_the_sled, &keys)?[0];
                 }
                 None => notes.push("one runner was not read; its bow is that of the set-up".into()),
             }
@@ -79,13 +81,23 @@ pub fn read_asked(file: &str, text: &str, folder: &Path) -> Result<Asked, String
     }
     let now_mm = mean_mm(&bow_now);
     let even = plan.readings.is_none() && bow_now[0] == bow_now[1] && bow_now[0].front_m == bow_now[0].rear_m;
-    let mut bows: Vec<[Bow; 2]> =
-        plan.other_bows_mm(now_mm, even).iter().map(|mm| [Bow::even(1e-3 * mm); 2]).collect();
+    let others = plan.other_bows_mm(now_mm, even);
+    let other = |mm: &f64| bows_of(&on_the_sled, &[("runners.bow_mm", *mm)]);
+    let mut bows: Vec<[Bow; 2]> = others.iter().map(other).collect::<Result<_, _>>()?;
     let now = bows.iter().take_while(|b| mean_mm(b) < now_mm).count();
     bows.insert(now, bow_now);
     let ices_c = plan.ices_c(base.ice.temperature_c);
     let question = Question { pairs, bows, now, ices_c, most_mass_kg: plan.most_mass_kg };
     Ok(Asked { plan, track, question, fits, bow_from, notes, doubtful })
+}
+
+/// Bows as a set-up has them with these keys, to the last bit: a plan may differ by milliseconds for one bit of bow.
+fn bows_of(base: &Setup, keys: &[(&str, f64)]) -> Result<[Bow; 2], String> {
+    let mut setup = base.clone();
+    for (key, value) in keys {
+        set(&mut setup, key, *value).map_err(|f| format!("{}: {}", f.key, f.problem))?;
+    }
+    Ok([setup.runners.left, setup.runners.right])
 }
 
 /// The pairs of the plan, each on the set-up.
