@@ -13,7 +13,7 @@ use sled_dynamics::motion::descent::Descent;
 use sled_dynamics::motion::precision::{Detail, Precision};
 use sled_dynamics::riding::errors_of_ride::{SKILLS, Skill};
 use std::path::PathBuf;
-use sweep_runner::rides::choice::{Candidate, MOST_LOST, choose};
+use sweep_runner::rides::choice::{Candidate, choose};
 use sweep_runner::rides::ensemble::{Ensemble, RIDES, rides};
 use sweep_runner::rides::figures::Figure;
 use sweep_runner::rides::paired::{ALLOWED_LOST, Paired, Verdict, paired};
@@ -332,7 +332,7 @@ fn chosen(entrants: &[Entrant<'_>]) -> String {
     let names: Vec<String> = (1..=entrants.len()).map(|i| format!("({i})")).collect();
     format!(
         "\nchoice, (1) being on the sled: {}",
-        choose(&candidates, Some(0), MOST_LOST).words(&names, MOST_LOST)
+        choose(&candidates, Some(0), ALLOWED_LOST).words(&names, ALLOWED_LOST)
     )
 }
 

@@ -17,7 +17,7 @@
 
 use crate::rides::ensemble::Ensemble;
 use crate::rides::figures::Figure;
-use crate::rides::paired::{ALLOWED_LOST, Paired, Verdict, paired};
+use crate::rides::paired::{Paired, Verdict, paired};
 
 /// Medians closer than this are alike (s): the step of a timing sheet.
 pub const STEP_S: f64 = 0.01;
@@ -79,7 +79,7 @@ fn order_s(figure: Option<Figure>) -> f64 {
     figure.map_or(f64::INFINITY, |f| f.value)
 }
 
-/// Chooses; `now` is the place of what is on the sled, where it is one of them. `most_lost` is usually [`ALLOWED_LOST`].
+/// Chooses; `now` is the place of what is on the sled, where it is one of them. `most_lost` is usually [`crate::rides::paired::ALLOWED_LOST`].
 pub fn choose(candidates: &[Candidate<'_>], now: Option<usize>, most_lost: f64) -> Choice {
     let figures: Vec<_> = candidates.iter().map(|c| c.rides.map(Ensemble::figures)).collect();
     let fits = |i: &usize| figures[*i].as_ref().is_some_and(|f| f.lost.value <= most_lost);
@@ -180,13 +180,11 @@ impl Choice {
     }
 }
 
-/// The usual share that may be lost `[-]`.
-pub const MOST_LOST: f64 = ALLOWED_LOST;
-
 #[cfg(test)]
 mod tests {
     use super::*;
     use crate::rides::ensemble::RideRow;
+    use crate::rides::paired::ALLOWED_LOST;
     use sled_dynamics::motion::descent::Loss;
 
     /// Twenty rides around a time, the first `lost` of them lost; the same pattern for all.
@@ -202,7 +200,7 @@ mod tests {
 
     fn chosen(all: &[Ensemble], now: Option<usize>) -> Choice {
         let candidates: Vec<_> = all.iter().map(|e| Candidate { rides: Some(e), numerical_s: 0.0 }).collect();
-        choose(&candidates, now, MOST_LOST)
+        choose(&candidates, now, ALLOWED_LOST)
     }
 
     #[test]

@@ -244,7 +244,7 @@ fn report(o: &Options, setup: &Setup, track: &str, ices: &[OnIce]) -> String {
         let ridden: Vec<_> =
             ice.rows.iter().filter_map(|r| Some((1e3 * r.bow_m, r.ridden.as_ref()?))).collect();
         if !ridden.is_empty() {
-            let now_mm = 1e3 * setup.runners.left.front_m;
+            let now_mm = sled_dynamics::setup::keys::get(setup, "runners.bow_mm");
             text += &format!("{} degC, by the rides: {}", ice.temperature_c, advice(&ridden, now_mm));
         }
         text += &format!(

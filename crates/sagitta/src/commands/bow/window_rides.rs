@@ -11,9 +11,10 @@ use pictures::curve_with_band::{BandGroup, BandWords, curve_with_band};
 use sled_dynamics::motion::precision::Detail;
 use sled_dynamics::riding::errors_of_ride::Skill;
 use sled_dynamics::setup::Setup;
-use sweep_runner::rides::choice::{Candidate, MOST_LOST, choose};
+use sweep_runner::rides::choice::{Candidate, choose};
 use sweep_runner::rides::ensemble::{Ensemble, RIDES, ensemble};
 use sweep_runner::rides::figures::Figure;
+use sweep_runner::rides::paired::ALLOWED_LOST;
 use sweep_runner::rides::prepared::Attempt;
 
 /// Whether and how the bows are ridden.
@@ -90,8 +91,8 @@ impl Rides {
     }
 }
 
-/// What the rides of one ice say, by the rule of choice: bow (mm) and rides, bow by bow, and the bow that is on now (mm).
-pub fn advice(rows: &[(f64, &Ridden)], now_mm: f64) -> String {
+/// What the rides of one ice say, by the rule of choice: bow (mm) and rides, bow by bow, and the bow that is on now (mm), where it is even.
+pub fn advice(rows: &[(f64, &Ridden)], now_mm: Option<f64>) -> String {
     let candidates: Vec<Candidate<'_>> = rows
         .iter()
         .map(|(_, r)| Candidate {
@@ -99,9 +100,9 @@ pub fn advice(rows: &[(f64, &Ridden)], now_mm: f64) -> String {
             numerical_s: r.rides.as_ref().map_or(0.0, |(_, error_s)| *error_s),
         })
         .collect();
-    let now = rows.iter().position(|(bow_mm, _)| (bow_mm - now_mm).abs() < 1e-6);
+    let now = now_mm.and_then(|now| rows.iter().position(|(bow_mm, _)| (bow_mm - now).abs() < 1e-6));
     let names: Vec<String> = rows.iter().map(|(bow_mm, _)| format!("{bow_mm:.1} mm")).collect();
-    choose(&candidates, now, MOST_LOST).words(&names, MOST_LOST)
+    choose(&candidates, now, ALLOWED_LOST).words(&names, ALLOWED_LOST)
 }
 
 /// Cells of time and chance.
