@@ -84,7 +84,10 @@ fn cli_an_interrupted_sweep_tells_what_is_there_and_goes_on() {
     assert_eq!(status, Some(0));
     assert!(err.contains("of 4000 cases, ") && err.contains(" s left"), "no progress in\n{err}");
     for name in ["sweep.csv", "sweep.json"] {
-        let [a, b] = [&out, &whole].map(|folder| fs::read(folder.join(name)).unwrap());
+        let [a, b] = [&out, &whole].map(|folder| {
+            let bytes = fs::read(folder.join(name)).unwrap();
+            if name.ends_with("json") { crate::sweep::without_maker(&bytes) } else { bytes }
+        });
         assert!(a == b, "{name} differs");
     }
 }

@@ -50,8 +50,22 @@ impl Place {
     /// Every file of a folder.
     fn files(&self, out: &str) -> BTreeMap<String, Vec<u8>> {
         let entries = fs::read_dir(self.path(out)).unwrap().map(Result::unwrap);
-        entries.map(|e| (e.file_name().to_string_lossy().to_string(), fs::read(e.path()).unwrap())).collect()
+        entries
+            .map(|e| {
+                let (name, bytes) =
+                    (e.file_name().to_string_lossy().to_string(), fs::read(e.path()).unwrap());
+                let bytes = if name.ends_with(".json") { without_maker(&bytes) } else { bytes };
+                (name, bytes)
+            })
+            .collect()
     }
+}
+
+/// A sidecar without the one thing that tells two ways to the same table apart: the command.
+pub fn without_maker(sidecar: &[u8]) -> Vec<u8> {
+    let mut read: serde_json::Value = serde_json::from_slice(sidecar).unwrap();
+    assert!(read.as_object_mut().unwrap().remove("made_by").is_some());
+    read.to_string().into_bytes()
 }
 
 /// That two folders hold the same files; tells the first that differs, not its bytes.
@@ -140,10 +154,83 @@ fn cli_a_sweep_of_other_inputs_is_refused_the_folder() {
     let (status, said) = place.sweep("out", &[]);
     assert_eq!(status, Some(2));
     assert!(
-        said.contains("holds the table of another study") && said.contains("another folder for --out"),
+        said.contains("holds another table (the sidecars differ in ")
+            && said.contains("another folder for --out"),
         "{said}"
     );
     same(&before, &place.files("out"), "refused");
+}
+
+#[test]
+fn cli_a_table_is_made_again_from_its_sidecar_alone() {
+    let design = "[set]\n\"sled.ballast_kg\" = 3\n[design]\nkind = \"sobol\"\npoints = 16\n[[axis]]\n\
+        key = \"athlete.mass_kg\"\nmean = 75\nsd = 4\n[[axis]]\nkey = \"air.drag_area_m2\"\nfrom = 0.05\nto = 0.06\n";
+    let place = Place::new(&quick(design));
+    let (status, said) = place.sweep("out", &[]);
+    assert_eq!(status, Some(0), "{said}");
+    let sidecar: serde_json::Value =
+        serde_json::from_slice(&fs::read(place.path("out/sweep.json")).unwrap()).unwrap();
+    assert_eq!(sidecar["base"]["sled.ballast_kg"], 3.0);
+    assert_eq!(sidecar["axes"][0]["numbers"]["cut_at_sd"], 3.0);
+    assert!(sidecar["made_by"]["command"].as_str().unwrap().starts_with("sagitta sweep "), "{sidecar}");
+    // the study is gone; its text is in the sidecar
+    fs::remove_file(place.path("study.toml")).unwrap();
+    let again = |out: &str| {
+        let (sidecar, out) = (place.text("out/sweep.json"), place.text(out));
+        let output = sagitta(&["sweep", "--again", &sidecar, "--out", &out]).output().unwrap();
+        (output.status.code(), [output.stdout, output.stderr].map(|t| String::from_utf8(t).unwrap()).concat())
+    };
+    let (status, said) = again("second");
+    assert_eq!(status, Some(0), "{said}");
+    assert!(said.contains("the same bytes as before"), "{said}");
+    same(&place.files("out"), &place.files("second"), "again");
+    // a sidecar that names another table: said, and the status tells
+    let mut other = sidecar.clone();
+    other["table_sha256"] = "0".repeat(64).into();
+    fs::write(place.path("out/sweep.json"), other.to_string()).unwrap();
+    let (status, said) = again("third");
+    assert!(status == Some(1) && said.contains("other bytes than before"), "{said}");
+    // a track that changed is refused
+    let mut other = sidecar;
+    other["inputs"]["track_sha256"] = "0".repeat(64).into();
+    fs::write(place.path("out/sweep.json"), other.to_string()).unwrap();
+    let (status, said) = again("fourth");
+    assert!(status == Some(2) && said.contains("its files changed"), "{said}");
+}
+
+#[test]
+fn cli_a_row_that_was_edited_is_refused() {
+    let place = Place::new(&quick(GRID));
+    assert_eq!(place.sweep("out", &[]).0, Some(0));
+    let table = fs::read_to_string(place.path("out/sweep.csv")).unwrap();
+    let edited = table.replacen("finished", "Finished", 1);
+    fs::write(place.path("out/sweep.csv"), &edited).unwrap();
+    let (status, said) = place.sweep("out", &[]);
+    assert!(status == Some(2) && said.contains("sweep.csv: was changed after it was computed"), "{said}");
+    // an unfinished table: each row has its hash beside it
+    let lines: Vec<&str> = table.split_inclusive('\n').take(4).collect();
+    let sidecar = fs::read_to_string(place.path("out/sweep.json")).unwrap();
+    let mut unfinished: serde_json::Value = serde_json::from_str(&sidecar).unwrap();
+    let hash = |row: &str| {
+        let digest = <sha2::Sha256 as sha2::Digest>::digest(row.as_bytes());
+        digest.iter().take(8).map(|b| format!("{b:02x}")).collect::<String>()
+    };
+    unfinished["table_sha256"] = serde_json::Value::Null;
+    let hashes: String = lines[1..].iter().map(|l| hash(l) + "\n").collect();
+    let put = |third: &str| {
+        let folder = place.path("part");
+        let _ = fs::create_dir(&folder);
+        fs::write(folder.join("sweep.json"), unfinished.to_string()).unwrap();
+        fs::write(folder.join("sweep.rows"), &hashes).unwrap();
+        fs::write(folder.join("sweep.csv"), [lines[0], lines[1], lines[2], third].concat()).unwrap();
+        place.sweep("part", &[])
+    };
+    let (status, said) = put(&lines[3].replacen("finished", "Finished", 1));
+    assert!(status == Some(2) && said.contains("line 4 was changed after it was computed"), "{said}");
+    let (status, said) = put(lines[3]);
+    assert!(status == Some(0) && said.contains("3 of 200 cases are there already"), "{said}");
+    assert!(fs::read_to_string(place.path("part/sweep.csv")).unwrap() == table);
+    assert!(!place.path("part/sweep.rows").exists());
 }
 
 #[test]

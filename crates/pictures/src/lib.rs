@@ -12,11 +12,13 @@ pub mod curve_with_band;
 pub mod descent_plan;
 pub mod descent_trace;
 pub mod height_along_bank;
+pub mod index_bars;
 mod line;
 pub mod losses_along;
 pub mod map;
 mod panel;
 pub mod ride_plan;
+pub mod scatter;
 #[cfg(test)]
 mod shipped;
 pub mod small_multiples;

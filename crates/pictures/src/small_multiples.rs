@@ -186,7 +186,7 @@ where
 }
 
 /// Two to five round numbers inside a range.
-fn ticks(low: f64, high: f64) -> Vec<f64> {
+pub(crate) fn ticks(low: f64, high: f64) -> Vec<f64> {
     let rough = (high - low).max(1e-9) / 3.0;
     let ten = 10f64.powf(rough.log10().floor());
     let step =

@@ -65,10 +65,12 @@ pub fn track(folder: Option<&Path>) -> Result<ReadTrack, String> {
     Ok(ReadTrack { track, doubts: read.doubts, sha256: sha256(&[&texts[0], &texts[1]]) })
 }
 
-/// A set-up as read, and the SHA-256 of its file.
+/// A set-up as read, with its file.
 pub struct ReadSetup {
     /// The set-up.
     pub setup: Setup,
+    /// Its file, whole.
+    pub text: String,
     /// SHA-256 of the file.
     pub sha256: String,
 }
@@ -92,9 +94,14 @@ pub fn setup(file: Option<&Path>, sets: &[(String, String)]) -> Result<ReadSetup
             "{name}: says nothing of a set-up, so that every number is the default; `sagitta keys` lists them"
         );
     }
-    let setup = read_setup_with_beam(&name, &text, sets, Some(&bending_stress_pa))
+    setup_of(&name, text, sets)
+}
+
+/// The set-up in the text of a file, with keys set on the command line.
+pub fn setup_of(name: &str, text: String, sets: &[(String, String)]) -> Result<ReadSetup, String> {
+    let setup = read_setup_with_beam(name, &text, sets, Some(&bending_stress_pa))
         .map_err(|f| format!("this set-up cannot be used\n{f}"))?;
-    Ok(ReadSetup { setup, sha256: sha256(&[&text]) })
+    Ok(ReadSetup { setup, sha256: sha256(&[&text]), text })
 }
 
 /// Whether no line of a set-up gives a key beside its name.

@@ -15,6 +15,7 @@ pub mod ride;
 pub mod runners;
 pub mod sweep;
 mod sweep_results;
+mod sweep_table;
 pub mod track;
 mod track_ridden;
 pub mod trial;

@@ -2,18 +2,19 @@
 
 use super::Done;
 use super::sweep_results::results;
+use super::sweep_table::{Growing, locked};
 use crate::files::{self, Output, read_text};
 use crate::interrupt::{self, INTERRUPTED};
 use crate::number::within;
 use crate::progress::Progress;
 use crate::words::say;
-use std::fs::{self, File, OpenOptions, TryLockError};
-use std::io::{Read, Seek, SeekFrom, Write};
+use std::fs;
+use std::io::{Read, Seek};
 use std::path::{Path, PathBuf};
 use sweep_runner::study::Study;
 use sweep_runner::study::file::read_study;
-use sweep_runner::study::shards::{Shard, kept, merged};
-use sweep_runner::study::sidecar::{Sidecar, SweepInputs};
+use sweep_runner::study::shards::{Shard, merged};
+use sweep_runner::study::sidecar::{MadeBy, Sidecar, SweepInputs, differences};
 use sweep_runner::study::sweep::rows_in_order;
 use sweep_runner::study::table::{header, row};
 
@@ -27,8 +28,11 @@ pub struct Options {
     #[command(subcommand)]
     command: Option<SweepCommand>,
     /// The study (TOML)
-    #[arg(value_name = "STUDY.toml", required = true)]
+    #[arg(value_name = "STUDY.toml", required_unless_present = "again", conflicts_with = "again")]
     study: Option<PathBuf>,
+    /// Make the table again that this sidecar stands beside, and say whether it has the same bytes
+    #[arg(long, value_name = "SWEEP.json")]
+    again: Option<PathBuf>,
     /// Folder of the table and pictures; one that was interrupted is finished. Without it only the summary is printed
     #[arg(long, value_name = "DIR")]
     out: Option<PathBuf>,
@@ -59,9 +63,10 @@ enum SweepCommand {
 
 /// Computes the cases of a study, or merges tables.
 pub fn sweep(o: &Options) -> Done {
-    match (&o.command, &o.study, &o.out) {
+    match (&o.command, &o.study, &o.again) {
         (Some(SweepCommand::Merge { study, shards, out }), ..) => merge(study, shards, out),
-        (None, Some(study), out) => compute(study, out.as_deref(), o),
+        (None, Some(study), _) => compute(&read(study)?, o.shard, o).map(|(done, _)| done),
+        (None, None, Some(sidecar)) => again(sidecar, o),
         _ => Err("sweep needs a study".into()),
     }
 }
@@ -70,25 +75,93 @@ pub fn sweep(o: &Options) -> Done {
 struct ReadStudy {
     study: Study,
     inputs: SweepInputs,
+    /// The study file as it was named.
+    file: String,
 }
 
+impl ReadStudy {
+    /// From the texts of study and set-up; a set-up without text is the one that the study names.
+    fn of(file: String, text: String, setup_text: Option<String>) -> Result<ReadStudy, String> {
+        let refused = |f| format!("this study cannot be used\n{f}");
+        let read = read_study(&file, &text).map_err(refused)?;
+        let beside =
+            |named: &Option<String>| named.as_ref().map(|n| Path::new(&file).with_file_name("").join(n));
+        let track = files::track(beside(&read.track).as_deref())?;
+        let setup = match setup_text {
+            Some(text) => files::setup_of(read.setup.as_deref().unwrap_or("the set-up"), text, &[])?,
+            None => files::setup(beside(&read.setup).as_deref(), &[])?,
+        };
+        let inputs = SweepInputs {
+            study_sha256: files::sha256(&[&text]),
+            track: track.track.data.name.clone(),
+            track_sha256: track.sha256,
+            setup: setup.setup.name.clone(),
+            setup_sha256: setup.sha256,
+            study_text: text,
+            setup_text: setup.text,
+        };
+        let study = Study::new(read, track.track, setup.setup).map_err(refused)?;
+        Ok(ReadStudy { study, inputs, file })
+    }
+
+    /// The sidecar of a shard's table, finished or not.
+    fn sidecar(&self, shard: Shard, table_sha256: Option<String>) -> String {
+        let made_by = MadeBy { command: command_line(), study_file: self.file.clone() };
+        let new = Sidecar::new(&self.study, &shard.to_string(), VERSION, self.inputs.clone(), made_by);
+        Sidecar { table_sha256, ..new }.json()
+    }
+}
+
+/// Version of the program, with its commit.
+const VERSION: &str = env!("SAGITTA_VERSION");
+
 fn read(path: &Path) -> Result<ReadStudy, String> {
-    let name = path.display().to_string();
-    let text = read_text(path)?;
-    let refused = |f| format!("this study cannot be used\n{f}");
-    let file = read_study(&name, &text).map_err(refused)?;
-    let beside = |named: &Option<String>| named.as_ref().map(|n| path.with_file_name("").join(n));
-    let track = files::track(beside(&file.track).as_deref())?;
-    let setup = files::setup(beside(&file.setup).as_deref(), &[])?;
-    let inputs = SweepInputs {
-        study_sha256: files::sha256(&[&text]),
-        track: track.track.data.name.clone(),
-        track_sha256: track.sha256,
-        setup: setup.setup.name.clone(),
-        setup_sha256: setup.sha256,
+    ReadStudy::of(path.display().to_string(), read_text(path)?, None)
+}
+
+/// The command line as a shell takes it.
+fn command_line() -> String {
+    let quoted = |word: String| {
+        let plain = word.chars().all(|c| c.is_alphanumeric() || "-_=./,:+".contains(c));
+        if plain && !word.is_empty() { word } else { format!("'{}'", word.replace('\'', "'\\''")) }
     };
-    let study = Study::new(file, track.track, setup.setup).map_err(refused)?;
-    Ok(ReadStudy { study, inputs })
+    std::iter::once("sagitta".to_string())
+        .chain(std::env::args().skip(1).map(quoted))
+        .collect::<Vec<_>>()
+        .join(" ")
+}
+
+/// Makes a table again from its sidecar; status 1 where its bytes are others.
+fn again(path: &Path, o: &Options) -> Done {
+    let cannot = |why: &str| format!("{}: {why}", path.display());
+    let text = read_text(path)?;
+    let old: serde_json::Value =
+        serde_json::from_str(&text).map_err(|e| cannot(&format!("is no sidecar: {e}")))?;
+    let words = |at: &str| old.pointer(at).and_then(|v| v.as_str()).map(String::from);
+    let missing =
+        || cannot("is no sidecar of a sweep with the text of its study; those of form 2 and later have it");
+    let study_text = words("/inputs/study_text").ok_or_else(missing)?;
+    let setup_text = words("/inputs/setup_text").ok_or_else(missing)?;
+    let file = words("/made_by/study_file").ok_or_else(missing)?;
+    let shard: Shard = words("/shard").ok_or_else(missing)?.parse().map_err(|e: String| cannot(&e))?;
+    if words("/version").as_deref() != Some(VERSION) {
+        let made = words("/version").unwrap_or_default();
+        eprintln!("made by version {made}, this is {VERSION}: the bytes may differ");
+    }
+    let read = ReadStudy::of(file, study_text, Some(setup_text))?;
+    if words("/inputs/track_sha256").as_deref() != Some(&read.inputs.track_sha256) {
+        let track = &read.inputs.track;
+        return Err(cannot(&format!(
+            "the track {track} is not the one that it was made on: its files changed"
+        )));
+    }
+    let (done, sha256) = compute(&read, shard, o)?;
+    match (words("/table_sha256"), sha256) {
+        (_, None) => Ok(done),
+        (None, Some(_)) => say("the table was not finished: nothing to compare with\n").map(|()| done),
+        (Some(old), Some(new)) if old == new => say("the same bytes as before\n").map(|()| done),
+        _ => say("other bytes than before\n").map(|()| 1),
+    }
 }
 
 /// Names of a shard's table and sidecar, without ending.
@@ -96,78 +169,102 @@ fn stem(shard: Shard) -> String {
     if shard.of == 1 { "sweep".into() } else { format!("sweep-{}-of-{}", shard.nth, shard.of) }
 }
 
-fn sidecar(read: &ReadStudy, shard: Shard) -> String {
-    let version = env!("SAGITTA_VERSION");
-    Sidecar::new(&read.study, &shard.to_string(), version, read.inputs.clone()).json()
-}
-
-/// True if this very sidecar is there already; an error if another one is.
-fn same_study(path: &Path, table: &Path, sidecar: &str) -> Result<bool, String> {
-    let there = path.exists();
+/// The sidecar that is there, if it is of this very table; an error if another one is.
+fn same_study(path: &Path, table: &Path, sidecar: &str) -> Result<Option<String>, String> {
     let rows = fs::metadata(table).is_ok_and(|m| m.len() > 0);
-    if (there && read_text(path)? != sidecar) || (!there && rows) {
-        return Err(format!(
-            "{}: holds the table of another study, or of other inputs, or of another version of the program; \
-             take another folder for --out",
-            path.with_file_name("").display()
-        ));
+    let refused = |what: &str| {
+        let folder = path.with_file_name("");
+        Err(format!("{}: holds another table ({what}); take another folder for --out", folder.display()))
+    };
+    if !path.exists() {
+        return if rows { refused("its sidecar is missing") } else { Ok(None) };
     }
-    Ok(there)
+    let there = read_text(path)?;
+    match differences(&there, sidecar) {
+        Some(differ) if differ.is_empty() => Ok(Some(there)),
+        Some(differ) => refused(&format!("the sidecars differ in {}", differ.join(", "))),
+        None => refused("its sidecar cannot be read"),
+    }
 }
 
-fn compute(path: &Path, out: Option<&Path>, o: &Options) -> Done {
+/// What a sidecar says of the finished table.
+fn finished_sha256(sidecar: &str) -> Option<String> {
+    let read: serde_json::Value = serde_json::from_str(sidecar).ok()?;
+    Some(read.get("table_sha256")?.as_str()?.to_string())
+}
+
+/// Computes the cases of a shard; gives the hash of the finished table, too.
+fn compute(read: &ReadStudy, shard: Shard, o: &Options) -> Result<(u8, Option<String>), String> {
     let cores = std::thread::available_parallelism().map_or(1, usize::from);
     let threads = o.threads.unwrap_or(cores);
     // planning shares the same number of threads; a pool that is there already is as good
     let _ = rayon::ThreadPoolBuilder::new().num_threads(threads).build_global();
-    let read = read(path)?;
     let study = &read.study;
-    let cases = o.shard.cases(study.cases());
+    let cases = shard.cases(study.cases());
     let head = header(study);
-    let Some(out) = out else {
-        if o.shard != Shard::WHOLE {
+    let Some(out) = o.out.as_deref() else {
+        if shard != Shard::WHOLE {
             return Err("--shard needs --out DIR".into());
         }
-        let mut table = head.into_bytes();
-        let made = fill(study, &cases, threads, &mut table).map_err(|e| e.to_string())?;
-        let table = String::from_utf8_lossy(&table);
-        return if made < cases.len() { partial(study, &table) } else { results(study, &table, None) };
+        let mut table = head;
+        let made = fill(study, &cases, threads, |row| {
+            table += row;
+            Ok(())
+        });
+        if made.map_err(|e| e.to_string())? < cases.len() {
+            return partial(study, &table).map(|done| (done, None));
+        }
+        return results(study, &table, None).map(|done| (done, Some(files::sha256(&[&table]))));
     };
-    let text = sidecar(&read, o.shard);
-    let (json, table) = (format!("{}.json", stem(o.shard)), out.join(format!("{}.csv", stem(o.shard))));
+    let text = read.sidecar(shard, None);
+    let stem = stem(shard);
+    let (json, table) = (format!("{stem}.json"), out.join(format!("{stem}.csv")));
     let fail = |e: std::io::Error| format!("{}: cannot be written: {e}", table.display());
     same_study(&out.join(&json), &table, &text)?;
     fs::create_dir_all(out).map_err(fail)?;
     let mut file = locked(&table)?;
     // another sweep may have begun and ended before this one had the table for itself
-    if !same_study(&out.join(&json), &table, &text)? {
+    let there = same_study(&out.join(&json), &table, &text)?;
+    if there.is_none() {
         files::write_all(out, &[Output::new(&json, text)])?;
     }
-    let mut before = Vec::new();
-    file.read_to_end(&mut before).map_err(fail)?;
-    let (bytes, rows) = kept(&String::from_utf8(before).unwrap_or_default(), &head, &cases);
-    file.set_len(bytes as u64).map_err(fail)?;
-    file.seek(SeekFrom::End(0)).map_err(fail)?;
-    if bytes == 0 {
-        file.write_all(head.as_bytes()).map_err(fail)?;
-    }
-    if rows > 0 {
-        eprintln!("{rows} of {} cases are there already", cases.len());
-    }
-    let made = rows + fill(study, &cases[rows..], threads, &mut file).map_err(fail)?;
-    file.sync_all().map_err(fail)?;
+    let hashes = out.join(format!("{stem}.rows"));
     let mut whole = String::new();
-    file.rewind().and_then(|()| file.read_to_string(&mut whole)).map_err(fail)?;
-    if made < cases.len() {
-        let (many, name) = (cases.len(), table.display());
-        eprintln!("{made} of {many} cases are in {name}; the same command goes on from there");
-        return if o.shard.of > 1 { Ok(INTERRUPTED) } else { partial(study, &whole) };
-    }
-    if o.shard.of > 1 {
+    let sha256 = there.as_deref().and_then(finished_sha256);
+    let sha256 = if let Some(sha256) = sha256 {
+        file.read_to_string(&mut whole).map_err(fail)?;
+        if files::sha256(&[&whole]) != sha256 {
+            return Err(format!(
+                "{}: was changed after it was computed; take another folder for --out",
+                table.display()
+            ));
+        }
+        eprintln!("all {} cases are there already", cases.len());
+        sha256
+    } else {
+        let (mut growing, rows) = Growing::go_on(file, &hashes, &head, &cases)?;
+        if rows > 0 {
+            eprintln!("{rows} of {} cases are there already", cases.len());
+        }
+        let made = rows + fill(study, &cases[rows..], threads, |row| growing.add(row)).map_err(fail)?;
+        growing.table.sync_all().map_err(fail)?;
+        growing.table.rewind().and_then(|()| growing.table.read_to_string(&mut whole)).map_err(fail)?;
+        if made < cases.len() {
+            let (many, name) = (cases.len(), table.display());
+            eprintln!("{made} of {many} cases are in {name}; the same command goes on from there");
+            let done = if shard.of > 1 { INTERRUPTED } else { partial(study, &whole)? };
+            return Ok((done, None));
+        }
+        let sha256 = files::sha256(&[&whole]);
+        files::write_all(out, &[Output::new(&json, read.sidecar(shard, Some(sha256.clone())))])?;
+        let _ = fs::remove_file(&hashes);
+        sha256
+    };
+    if shard.of > 1 {
         eprintln!("{} cases in {}; `sagitta sweep merge` makes the shards one", cases.len(), table.display());
-        return Ok(u8::from(whole.lines().any(|l| l.contains(",failed,"))));
+        return Ok((u8::from(whole.lines().any(|l| l.contains(",failed,"))), Some(sha256)));
     }
-    results(study, &whole, Some(out))
+    results(study, &whole, Some(out)).map(|done| (done, Some(sha256)))
 }
 
 /// What the cases say that were finished before it was interrupted.
@@ -181,27 +278,12 @@ fn partial(study: &Study, table: &str) -> Done {
     Ok(INTERRUPTED)
 }
 
-/// The table, opened for this sweep alone as long as it is held.
-fn locked(table: &Path) -> Result<File, String> {
-    let mut open = OpenOptions::new();
-    let file = open.create(true).read(true).write(true).truncate(false).open(table);
-    let file = file.map_err(|e| format!("{}: cannot be written: {e}", table.display()))?;
-    match file.try_lock() {
-        Err(TryLockError::WouldBlock) => Err(format!(
-            "{}: another sweep is writing this table at this moment; wait for it, or take another folder for --out",
-            table.display()
-        )),
-        // a file system without locks is used as it is
-        Ok(()) | Err(TryLockError::Error(_)) => Ok(file),
-    }
-}
-
-/// Computes cases and writes their rows until it is interrupted; gives how many.
+/// Computes cases and hands on their rows until it is interrupted; gives how many.
 fn fill(
     study: &Study,
     cases: &[usize],
     threads: usize,
-    file: &mut (impl Write + Send),
+    mut add: impl FnMut(&str) -> std::io::Result<()> + Send,
 ) -> std::io::Result<usize> {
     if cases.is_empty() {
         return Ok(0);
@@ -216,7 +298,7 @@ fn fill(
         |case| row(study, case, &Err("the program failed at this case".into())),
         || !interrupt::asked(),
         |_, text| {
-            file.write_all(text.as_bytes())?;
+            add(&text)?;
             rows += 1;
             progress.done(1);
             Ok(())
@@ -248,19 +330,23 @@ fn merge(path: &Path, folders: &[PathBuf], out: &Path) -> Done {
     let mut tables = Vec::new();
     for (table, shard) in &found {
         let beside = table.with_extension("json");
-        if read_text(&beside)? != sidecar(&read, *shard) {
-            return Err(format!(
-                "{}: is of another study, of other inputs or of another version of the program",
-                beside.display()
-            ));
+        let there = read_text(&beside)?;
+        let differ = differences(&there, &read.sidecar(*shard, None)).unwrap_or(vec!["its text".into()]);
+        if !differ.is_empty() {
+            let differ = differ.join(", ");
+            return Err(format!("{}: is of another table: it differs in {differ}", beside.display()));
         }
-        tables.push(read_text(table)?);
+        let text = read_text(table)?;
+        if finished_sha256(&there).is_some_and(|sha256| sha256 != files::sha256(&[&text])) {
+            return Err(format!("{}: was changed after it was computed", table.display()));
+        }
+        tables.push(text);
     }
     let whole = merged(&tables, read.study.cases()).map_err(|e| {
         let names: Vec<String> = found.iter().map(|(t, _)| t.display().to_string()).collect();
         format!("these tables make no whole: {e}\n{}", names.join("\n"))
     })?;
-    let text = sidecar(&read, Shard::WHOLE);
+    let text = read.sidecar(Shard::WHOLE, Some(files::sha256(&[&whole])));
     let place = out.join("sweep.csv");
     same_study(&out.join("sweep.json"), &place, &text)?;
     let _alone = if place.exists() { Some(locked(&place)?) } else { None };

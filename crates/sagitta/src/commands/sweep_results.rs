@@ -6,18 +6,15 @@ use crate::words::{ABSOLUTE, CAUTION, numbers, say};
 use std::path::Path;
 use sweep_runner::study::Study;
 use sweep_runner::study::report::{Report, report};
-use sweep_runner::study::table::{SweepTable, csv_line};
+use sweep_runner::study::table::SweepTable;
 
 /// Tells a whole table, and draws it into a folder if there is one. Status 1 if a case failed.
 pub fn results(study: &Study, table: &str, out: Option<&Path>) -> Done {
     let table =
         SweepTable::read(table).ok_or("sweep.csv is no table any more; something else wrote to it")?;
-    let Report { head, columns, rows, notes, extra, failed } = report(study, &table);
+    let Report { head, columns, rows, notes, figures, failed } = report(study, &table);
     let mut outputs = Vec::new();
-    if let Some(name) = extra {
-        let text: String = std::iter::once(&columns).chain(&rows).map(|r| csv_line(r)).collect();
-        outputs.push(Output::new(name, text));
-    }
+    outputs.extend(figures.map(|(name, text)| Output::new(name, text)));
     if study.file.pictures && out.is_some() {
         for picture in
             sweep_runner::study::sweep_pictures::pictures(study, &table).map_err(|e| e.to_string())?

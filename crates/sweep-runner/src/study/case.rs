@@ -32,6 +32,17 @@ pub struct Made {
     pub ensemble: Option<Ensemble>,
     /// What those rides say against the reference.
     pub told_apart: Option<(Paired, Verdict)>,
+    /// How the plan came out, where one is ridden.
+    pub plan: Option<PlanQuality>,
+}
+
+/// How the plan of a case came out.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct PlanQuality {
+    /// What is left of the virtual help (m/s2, root mean square).
+    pub help_m_s2: f64,
+    /// Sweeps of the planner.
+    pub sweeps: usize,
 }
 
 /// What all cases start from and are compared with; what a case gives is the same whichever others are computed.
@@ -190,11 +201,13 @@ impl Study {
                     planned_time_s: descent.finish_time_s,
                     rides: rides(&prepared, skill, seed, 0..many, RIDES),
                 });
-                return Ok(Made { descent, ensemble, told_apart: None });
+                let plan = &prepared.planned;
+                let plan = Some(PlanQuality { help_m_s2: plan.help_m_s2, sweeps: plan.sweeps });
+                return Ok(Made { descent, ensemble, told_apart: None, plan });
             }
         };
         let descent = Case { track, setup, model, precision, detail }.descent()?;
-        Ok(Made { descent, ensemble: None, told_apart: None })
+        Ok(Made { descent, ensemble: None, told_apart: None, plan: None })
     }
 
     fn prepared<'a>(

@@ -24,15 +24,29 @@ pub enum Against {
     Base,
     /// The base set-up in the conditions of the case.
     BaseInConditions,
+    /// The base set-up in its own conditions, though the cases have others: too many for a reference of each.
+    BaseBeyondConditions,
 }
 
 impl Against {
+    /// What must be said of it.
+    pub fn warning(self) -> Option<String> {
+        (self == Against::BaseBeyondConditions).then(|| {
+            format!(
+                "warning: the cases have more than {MOST_REFERENCES} conditions, too many to ride the base set-up in \
+                 each; differences are against the base set-up in its own conditions, and hold what the conditions \
+                 do, too"
+            )
+        })
+    }
+
     /// In words.
     pub fn words(self) -> &'static str {
         match self {
             Against::Nothing => "nothing",
             Against::Base => "the base set-up",
             Against::BaseInConditions => "the base set-up in the conditions of the case",
+            Against::BaseBeyondConditions => "the base set-up in its own conditions, not those of the case",
         }
     }
 }
@@ -66,7 +80,7 @@ impl Study {
                 seen.push(here);
             }
             if seen.len() > MOST_REFERENCES {
-                return Against::Base;
+                return Against::BaseBeyondConditions;
             }
         }
         Against::BaseInConditions
@@ -83,7 +97,7 @@ impl Study {
         let mut needed: Vec<(Vec<u64>, Vec<Value>)> = Vec::new();
         match base.against {
             Against::Nothing => {}
-            Against::Base => needed.push((vec![], vec![])),
+            Against::Base | Against::BaseBeyondConditions => needed.push((vec![], vec![])),
             Against::BaseInConditions => {
                 for case in cases {
                     let values = self.values(*case);
@@ -110,7 +124,7 @@ impl Study {
     pub(crate) fn told_apart(&self, values: &[Value], made: &Made, base: &Base) -> Option<(Paired, Verdict)> {
         let conditions = match base.against {
             Against::Nothing => return None,
-            Against::Base => vec![],
+            Against::Base | Against::BaseBeyondConditions => vec![],
             Against::BaseInConditions => self.conditions(values),
         };
         let reference = base.references.iter().find(|r| r.conditions == conditions)?;

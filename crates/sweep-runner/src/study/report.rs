@@ -1,12 +1,13 @@
 //! What a sweep says, in a few lines and one table.
 
 use crate::study::Study;
+use crate::study::axes::Axis;
 use crate::study::file::Design;
 use crate::study::levels::Levels;
 use crate::study::references::Against;
 use crate::study::slopes::slopes;
-use crate::study::table::SweepTable;
-use numerics::sobol_indices::{Estimate, FEWEST_BASE_POINTS, sobol_indices};
+use crate::study::table::{Column, SweepTable, csv_line};
+use numerics::sobol_indices::{Estimate, FEWEST_BASE_POINTS, NoIndices, SobolIndices, sobol_indices};
 
 /// Bootstraps of Sobol's indices.
 const RESAMPLES: usize = 1000;
@@ -27,8 +28,8 @@ pub struct Report {
     pub rows: Vec<Vec<String>>,
     /// What must be said of them.
     pub notes: Vec<String>,
-    /// Name of a file that this table is worth.
-    pub extra: Option<&'static str>,
+    /// Name and text of the file of the figures in full digits, where the design makes one.
+    pub figures: Option<(&'static str, String)>,
     /// Number of failed cases.
     pub failed: usize,
 }
@@ -49,16 +50,53 @@ pub fn report(study: &Study, table: &SweepTable) -> Report {
         count("control lost"),
         study.file.seed
     );
-    let (columns, rows, notes, extra) = match study.file.design {
+    let (columns, rows, mut notes, figures) = match study.file.design {
         Design::Slopes => slope_rows(study, table),
         Design::Indices { .. } => index_rows(study, table),
         _ => fastest_rows(study, table),
     };
+    notes.extend(study.against().warning());
     let columns = columns.into_iter().map(String::from).collect();
-    Report { head, columns, rows, notes, extra, failed }
+    Report { head, columns, rows, notes, figures, failed }
 }
 
-type Rows<'a> = (Vec<&'a str>, Vec<Vec<String>>, Vec<String>, Option<&'static str>);
+type Rows<'a> = (Vec<&'a str>, Vec<Vec<String>>, Vec<String>, Option<(&'static str, String)>);
+
+/// The columns of slopes.csv.
+const SLOPES: [(&str, &str); 6] = [
+    ("key", "Key of the axis"),
+    ("base", "Value of the base set-up, in the unit"),
+    ("step", "One step, in the unit"),
+    ("unit", "Unit of base and step"),
+    ("slope_ms_per_step", "Change of the finish time for one step; empty where a case has no time"),
+    ("error_ms", "Bend of the times over two steps, and their numerical error"),
+];
+/// The columns of indices.csv; low and high are the ends of the bootstrap interval of 95 %.
+const INDICES: [(&str, &str); 7] = [
+    ("key", "Key of the axis"),
+    ("first_order", "Share of the variance of the finish time by this axis alone"),
+    ("first_order_low", "Lower end of its interval of 95 %"),
+    ("first_order_high", "Upper end of its interval of 95 %"),
+    ("total", "Share of the variance by this axis and all its doings together with others"),
+    ("total_low", "Lower end of its interval of 95 %"),
+    ("total_high", "Upper end of its interval of 95 %"),
+];
+
+/// The columns of the file of figures that a design makes; none for most.
+pub fn figure_columns(study: &Study) -> Vec<Column> {
+    let column = |(name, meaning): &(&str, &str)| Column { name: (*name).into(), meaning: (*meaning).into() };
+    match study.file.design {
+        Design::Slopes => SLOPES.iter().map(column).collect(),
+        Design::Indices { .. } => INDICES.iter().map(column).collect(),
+        _ => vec![],
+    }
+}
+
+/// A file of figures: its header, and its rows.
+fn figures_text(columns: &[(&str, &str)], rows: &[Vec<String>]) -> String {
+    let header: Vec<&str> = columns.iter().map(|c| c.0).collect();
+    std::iter::once(csv_line(&header)).chain(rows.iter().map(|r| csv_line(r))).collect()
+}
 
 fn slope_rows<'a>(study: &'a Study, table: &SweepTable) -> Rows<'a> {
     let errors = table.numbers("numerical_error_s");
@@ -69,6 +107,7 @@ fn slope_rows<'a>(study: &'a Study, table: &SweepTable) -> Rows<'a> {
         "slope: change of the finish time for one step; error: bend over two steps, and numerical error"
             .into(),
     ];
+    let mut full = Vec::new();
     let rows = study
         .file
         .axes
@@ -90,31 +129,50 @@ fn slope_rows<'a>(study: &'a Study, table: &SweepTable) -> Rows<'a> {
                 None => ["-", "-"].map(String::from),
             };
             let [slope, error] = figures;
+            let digits = all.get(i).copied().flatten().map(|s| [s.per_step_s, s.error_s].map(|v| v * 1e3));
+            let digits = digits.map_or([String::new(), String::new()], |d| d.map(|v| v.to_string()));
+            let (key, unit) = (axis.quantity.path(), axis.quantity.unit());
+            let first = [key.to_string(), base.to_string(), step.to_string(), unit.to_string()];
+            full.push([&first[..], &digits[..]].concat());
             let short = |v: f64| format!("{v:.5}").trim_end_matches('0').trim_end_matches('.').to_string();
             let unit = axis.quantity.unit().to_string();
             vec![axis.quantity.path().to_string(), short(base), short(step), unit, slope, error]
         })
         .collect();
-    (vec!["key", "base", "step", "unit", "slope ms", "error ms"], rows, notes, Some("slopes.csv"))
+    let figures = Some(("slopes.csv", figures_text(&SLOPES, &full)));
+    (vec!["key", "base", "step", "unit", "slope ms", "error ms"], rows, notes, figures)
+}
+
+/// Sobol's indices of the finish time, or why there are none.
+pub(crate) fn indices(study: &Study, table: &SweepTable) -> Result<SobolIndices, NoIndices> {
+    let values = table.numbers("finish_time_s");
+    sobol_indices(&values, study.file.axes.len(), RESAMPLES, study.file.seed)
 }
 
 fn index_rows<'a>(study: &'a Study, table: &SweepTable) -> Rows<'a> {
     let columns = vec!["key", "first order", "low", "high", "total", "low ", "high "];
-    let values = table.numbers("finish_time_s");
-    match sobol_indices(&values, study.file.axes.len(), RESAMPLES, study.file.seed) {
+    match indices(study, table) {
         Err(why) => (columns, vec![], vec![format!("no indices of the finish time: {why}")], None),
         Ok(made) => {
             let cells = |e: &Estimate| [e.value, e.low, e.high].map(|v| format!("{v:.3}")).to_vec();
-            let rows = study.file.axes.iter().enumerate().map(|(i, axis)| {
-                [vec![axis.quantity.path().to_string()], cells(&made.first[i]), cells(&made.total[i])]
-                    .concat()
-            });
+            let digits = |e: &Estimate| [e.value, e.low, e.high].map(|v| v.to_string()).to_vec();
+            let of_axes = |words: &dyn Fn(&Estimate) -> Vec<String>| -> Vec<Vec<String>> {
+                let row = |(i, axis): (usize, &Axis)| {
+                    let key = vec![axis.quantity.path().to_string()];
+                    [key, words(&made.first[i]), words(&made.total[i])].concat()
+                };
+                study.file.axes.iter().enumerate().map(row).collect()
+            };
             let mut notes = vec![format!(
                 "Sobol indices of the finish time from {} base points, 95 % bootstrap intervals; mean {:.3} s, SD {:.3} s",
                 made.rows,
                 made.mean,
                 made.variance.sqrt()
             )];
+            notes.push(
+                "first order: share of the variance by the key alone; total: with all that it does together with others"
+                    .into(),
+            );
             if made.left_out > 0 {
                 notes.push(format!("{} base points left out: one of their cases has no time", made.left_out));
             }
@@ -123,7 +181,8 @@ fn index_rows<'a>(study: &'a Study, table: &SweepTable) -> Rows<'a> {
                     "warning: fewer than {FEWEST_BASE_POINTS} base points; do not rely on these indices"
                 ));
             }
-            (columns, rows.collect(), notes, Some("indices.csv"))
+            let figures = Some(("indices.csv", figures_text(&INDICES, &of_axes(&digits))));
+            (columns, of_axes(&cells), notes, figures)
         }
     }
 }

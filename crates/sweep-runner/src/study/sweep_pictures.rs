@@ -1,12 +1,17 @@
-//! Pictures of a sweep over a grid: the finish time against one parameter, or over two; the corners.
+//! Pictures of a sweep. Over a grid: the finish time against one parameter, or over two; the corners. Of points drawn
+//! at random: the time against each input; with indices their bars.
 
 use crate::study::Study;
 use crate::study::axes::Axis;
 use crate::study::file::Design;
+use crate::study::report::indices;
 use crate::study::table::SweepTable;
 use numerics::points::grid_place;
+use numerics::sobol_indices::Estimate;
 use pictures::curve_with_band::{BandGroup, BandWords, curve_with_band};
+use pictures::index_bars::{IndexRow, index_bars};
 use pictures::map::{Map, MapWords, maps};
+use pictures::scatter::{ScatterInput, ScatterWords, scatter};
 use pictures::small_multiples::{Panel, PanelLine, PanelWords, small_multiples};
 use pictures::{Picture, PictureError};
 
@@ -14,14 +19,26 @@ use pictures::{Picture, PictureError};
 const SAME_S: f64 = 0.02;
 /// Fewest values of a second axis that are drawn as a map and not as lines.
 const FEWEST_FOR_A_MAP: usize = 4;
+/// Most inputs that points are drawn against.
+const MOST_INPUTS: usize = 12;
 /// Most lines or maps in one picture.
 const MOST_GROUPS: usize = 6;
 
 /// The pictures of a whole table; none for designs that have none.
 pub fn pictures(study: &Study, table: &SweepTable) -> Result<Vec<Picture>, PictureError> {
     let axes = &study.file.axes;
+    match study.file.design {
+        Design::Grid => {}
+        Design::LatinHypercube { .. } | Design::Sobol { .. } => return scattered(study, table),
+        Design::Indices { .. } => {
+            let mut all = scattered(study, table)?;
+            all.extend(index_picture(study, table)?);
+            return Ok(all);
+        }
+        Design::Slopes => return Ok(vec![]),
+    }
     let numeric = |i: usize| axes.get(i).is_some_and(|a| a.quantity.limits().is_some());
-    if study.file.design != Design::Grid || !numeric(0) {
+    if !numeric(0) {
         return Ok(vec![]);
     }
     let lengths: Vec<usize> = axes.iter().filter_map(|a| a.levels.grid_length()).collect();
@@ -39,6 +56,51 @@ pub fn pictures(study: &Study, table: &SweepTable) -> Result<Vec<Picture>, Pictu
         all.extend(drawn.corners()?);
     }
     Ok(all)
+}
+
+/// The time of each point against each axis; none where no point has a time.
+fn scattered(study: &Study, table: &SweepTable) -> Result<Vec<Picture>, PictureError> {
+    let rides = study.file.rides.per_case;
+    let times = table.numbers(if rides > 0 { "median_time_s" } else { "finish_time_s" });
+    let values: Vec<_> = (0..times.len()).map(|case| study.values(case)).collect();
+    let inputs: Vec<ScatterInput> = study
+        .file
+        .axes
+        .iter()
+        .enumerate()
+        .filter(|(_, axis)| axis.quantity.limits().is_some())
+        .take(MOST_INPUTS)
+        .map(|(i, axis)| ScatterInput {
+            label: axis.label(),
+            values: values.iter().map(|v| v[i].number()).collect(),
+        })
+        .collect();
+    if inputs.is_empty() || times.iter().all(Option::is_none) {
+        return Ok(vec![]);
+    }
+    let of =
+        if rides > 0 { format!("median of {rides} rides, lost ones last,") } else { "finish time".into() };
+    let words = ScatterWords {
+        name: "finish_time_points",
+        title: &format!("{}: {of} on {}", study.file.name, study.track.data.name),
+        quantity: if rides > 0 { "median time (s)" } else { "finish time (s)" },
+        without: "cases without a time",
+    };
+    scatter(&words, &inputs, &times).map(|p| vec![p])
+}
+
+fn index_picture(study: &Study, table: &SweepTable) -> Result<Option<Picture>, PictureError> {
+    let Ok(made) = indices(study, table) else { return Ok(None) };
+    let of = |e: &Estimate| [e.value, e.low, e.high];
+    let rows: Vec<IndexRow> = study
+        .file
+        .axes
+        .iter()
+        .zip(made.first.iter().zip(&made.total))
+        .map(|(axis, (first, total))| IndexRow { label: plain(axis), first: of(first), total: of(total) })
+        .collect();
+    let title = format!("{}: what moves the finish time on {}", study.file.name, study.track.data.name);
+    index_bars(&title, &rows).map(Some)
 }
 
 pub(crate) struct Drawn<'a> {

@@ -26,7 +26,7 @@ pub struct Column {
 /// The columns of every table before those of its axes.
 const FIRST: [(&str, &str); 1] = [("case", "Number of the case, from 0")];
 /// The columns of every table after those of its axes.
-const FIGURES: [(&str, &str); 8] = [
+const FIGURES: [(&str, &str); 17] = [
     ("outcome", "finished, control lost, or failed: no descent could be computed"),
     ("finish_time_s", "First to last eye; empty without a finish"),
     ("numerical_error_s", "Bound of the numerical error of that time; empty where it hangs on the step"),
@@ -35,6 +35,18 @@ const FIGURES: [(&str, &str); 8] = [
     ("touches", "How often a wall or a lip was touched"),
     ("lip_touches", "How often a lip was touched"),
     ("lost_at_m", "Station where control was lost; empty for a finish"),
+    ("lost_air_j", "Energy lost to the air"),
+    ("lost_glide_j", "Energy lost to the film under the runners"),
+    ("lost_plough_j", "Energy lost to cutting the ice along the runners"),
+    ("lost_skid_j", "Energy lost to sliding sideways"),
+    ("lost_toe_j", "Energy lost to dragged toes"),
+    ("lost_walls_j", "Energy lost to walls and lips"),
+    ("lost_shaking_j", "Energy lost to shaking on uneven ice"),
+    (
+        "plan_help_m_s2",
+        "Help that is left in the planned ride, root mean square; 0 is a ride of the sled alone; empty without a plan",
+    ),
+    ("plan_sweeps", "Sweeps that the planner took; empty without a plan"),
 ];
 /// The columns of rides with mistakes; those before them are of the ride without. Each error is one standard error.
 /// Lost rides rank last: a time among them is an empty cell, and `among_lost` names it.
@@ -140,7 +152,7 @@ pub fn row(study: &Study, case: usize, made: &Result<Made, Reason>) -> String {
     fields.extend(study.values(case).iter().map(Value::to_string));
     match made {
         Ok(made) => {
-            figures(&made.descent, &mut fields);
+            figures(made, &mut fields);
             if let Some(ensemble) = &made.ensemble {
                 rides(ensemble, &mut fields);
                 against(made.told_apart.as_ref(), &mut fields);
@@ -171,7 +183,8 @@ fn reason(d: &Descent) -> String {
     }
 }
 
-fn figures(d: &Descent, fields: &mut Vec<String>) {
+fn figures(made: &Made, fields: &mut Vec<String>) {
+    let d = &made.descent;
     let (outcome, lost_m) = match d.outcome {
         Outcome::Finished => ("finished", None),
         Outcome::ControlLost { station_m, .. } => ("control lost", Some(station_m)),
@@ -187,6 +200,9 @@ fn figures(d: &Descent, fields: &mut Vec<String>) {
         d.lip_touches().to_string(),
         cell(lost_m),
     ]);
+    fields.extend(d.energy.lost_j.map(|j| cell(Some(j))));
+    let plan = made.plan.map(|p| (p.help_m_s2, p.sweeps));
+    fields.extend([cell(plan.map(|p| p.0)), plan.map_or(String::new(), |p| p.1.to_string())]);
 }
 
 fn rides(ensemble: &Ensemble, fields: &mut Vec<String>) {
