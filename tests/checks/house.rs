@@ -245,6 +245,63 @@ fn house_rooms_know_only_those_before_them() {
     }
 }
 
+/// The files of a crate that a file names by `crate::` or `super::`; a file and its parts (`a.rs`, `a/b.rs`) are one.
+fn named_files(own: &str, code: &str, files: &[String]) -> Vec<String> {
+    let above = own.rsplit_once('/').map_or("", |(above, _)| above);
+    let mut found = Vec::new();
+    for (start, base) in [("crate::", ""), ("super::", above)] {
+        for rest in code.split(start).skip(1) {
+            let end =
+                rest.find(|c: char| !(c.is_ascii_lowercase() || c == '_' || c == ':')).unwrap_or(rest.len());
+            let parts = rest[..end].split("::").filter(|p| !p.is_empty());
+            let path = parts.fold(base.to_string(), |path, part| format!("{path}/{part}"));
+            let mut path = path.trim_start_matches('/');
+            while !path.is_empty() && !files.iter().any(|f| f == path) {
+                path = path.rsplit_once('/').map_or("", |(above, _)| above);
+            }
+            let one = path.starts_with(&format!("{own}/")) || own.starts_with(&format!("{path}/"));
+            if !path.is_empty() && path != own && !one {
+                found.push(path.to_string());
+            }
+        }
+    }
+    found
+}
+
+#[test]
+fn house_files_know_each_other_one_way_only() {
+    let mut seen = 0;
+    for krate in crates() {
+        let code = code_of(&krate);
+        let place = |p: &str| p.split("/src/").nth(1).unwrap().trim_end_matches(".rs").to_string();
+        let files: Vec<String> = code.iter().map(|(p, _)| place(p)).collect();
+        let mut left: Vec<(String, Vec<String>)> =
+            code.iter().map(|(p, c)| (place(p), named_files(&place(p), without_tests(c), &files))).collect();
+        seen += left.iter().map(|l| l.1.len()).sum::<usize>();
+        // take away what names nothing that is left, until nothing goes
+        loop {
+            let names: Vec<String> = left.iter().map(|l| l.0.clone()).collect();
+            let before = left.len();
+            left.retain(|(_, named)| named.iter().any(|n| names.contains(n)));
+            if left.len() == before {
+                break;
+            }
+        }
+        // what stands above a circle is no part of it: take away what nobody left names
+        loop {
+            let named: Vec<String> = left.iter().flat_map(|l| l.1.clone()).collect();
+            let before = left.len();
+            left.retain(|(own, _)| named.contains(own));
+            if left.len() == before {
+                break;
+            }
+        }
+        let names: Vec<&String> = left.iter().map(|l| &l.0).collect();
+        assert!(left.is_empty(), "crates/{krate}: a circle of files among {names:?}");
+    }
+    assert!(seen > 300, "{seen}");
+}
+
 #[test]
 fn house_every_law_is_called() {
     let all: Vec<(String, String)> = crates().iter().flat_map(|name| code_of(name)).collect();

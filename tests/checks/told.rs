@@ -3,7 +3,8 @@
 use crate::cli::sagitta;
 use crate::made::shipped;
 use sled_dynamics::riding::line_file::{Aim, Place, Position, aimed_pieces, read_line};
-use sled_dynamics::riding::notes::{Part, Unit, Word, read_notes, read_phrase, usual_notes};
+use sled_dynamics::riding::notes::{Part, Unit, Word, usual_notes};
+use sled_dynamics::riding::notes_read::{read_notes, read_phrase};
 use std::fs;
 use track_geometry::track::Hand;
 

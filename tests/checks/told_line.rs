@@ -2,7 +2,8 @@
 //! be refused is low in the first corner alone, where a slow sled has hardly begun to turn.
 
 use crate::made::{setup, shipped};
-use sled_dynamics::riding::notes::{Note, read_phrase};
+use sled_dynamics::riding::notes::Note;
+use sled_dynamics::riding::notes_read::read_phrase;
 use sled_dynamics::riding::told_line::ToldPlace;
 use sweep_runner::rides::prepared::{Prepared, Ready};
 use sweep_runner::rides::told::{Met, piece_of, told_ride};

@@ -9,6 +9,8 @@ pub mod equations;
 pub mod extremes;
 pub mod guided;
 pub mod launch;
+mod on_the_line;
 pub mod pilot;
 pub mod precision;
+pub mod push;
 pub mod skids;

@@ -6,6 +6,7 @@ pub mod checks;
 pub(crate) mod defaults;
 pub mod faults;
 pub mod file;
+pub mod key;
 pub mod keys;
 pub(crate) mod table;
 pub(crate) mod toml_text;

@@ -3,7 +3,8 @@
 
 use sled_dynamics::setup::checks::misfits;
 use sled_dynamics::setup::file::read_setup;
-use sled_dynamics::setup::keys::{Kind, Source, find, get, keys, set};
+use sled_dynamics::setup::key::{Kind, Source};
+use sled_dynamics::setup::keys::{find, get, keys, set};
 use sled_dynamics::setup::write::write_setup;
 use sled_dynamics::setup::{Friction, Setup, Sprint};
 

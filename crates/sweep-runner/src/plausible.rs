@@ -19,7 +19,8 @@ use sled_dynamics::laws::on_runners::bending_stress_pa;
 use sled_dynamics::riding::errors_of_ride::Skill;
 use sled_dynamics::setup::Setup;
 use sled_dynamics::setup::checks::misfits;
-use sled_dynamics::setup::keys::{Source, set};
+use sled_dynamics::setup::key::Source;
+use sled_dynamics::setup::keys::set;
 
 /// What an unknown is put into.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

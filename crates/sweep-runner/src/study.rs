@@ -1,5 +1,6 @@
 //! A study: a base set-up on a track, and the cases that a design makes of them.
 
+pub mod against;
 pub mod axes;
 pub mod axis_keys;
 pub mod case;
@@ -7,6 +8,7 @@ pub mod faults;
 pub mod file;
 pub mod levels;
 pub(crate) mod panels;
+pub mod quantity_values;
 pub mod references;
 pub mod report;
 pub mod shards;
@@ -16,17 +18,15 @@ pub mod sweep;
 pub mod sweep_pictures;
 pub mod table;
 
-use crate::study::axes::{Axis, Quantity, Value};
+use crate::study::axes::{Axis, Quantity};
 use crate::study::faults::{StudyFaults, StudyProblem};
 use crate::study::file::{Design, StudyFile};
+use crate::study::levels::Value;
+use crate::study::quantity_values::{base_value, put};
 use crate::study::slopes::{SIDES, spoken_axes};
 use numerics::points::{LatinHypercube, ScrambledSobol, grid_place, grid_size};
 use numerics::sobol_indices::PairedPoints;
-use sled_dynamics::laws::atmosphere::StandardAir;
-use sled_dynamics::motion::equations::Constants;
-use sled_dynamics::motion::launch::Launch;
 use sled_dynamics::setup::Setup;
-use sled_dynamics::setup::keys;
 use track_geometry::faults::Place;
 use track_geometry::track::Track;
 
@@ -42,9 +42,6 @@ pub struct Study {
     /// Value of each axis in the base set-up, where it has one.
     pub base: Vec<Option<f64>>,
 }
-
-/// Why a case has no figures; in words.
-pub type Reason = String;
 
 impl Study {
     /// A study of a track and a set-up that were read for it.
@@ -137,49 +134,5 @@ impl Study {
                 axes.iter().enumerate().map(value).collect()
             }
         }
-    }
-}
-
-/// Puts a value into the set-up.
-pub(crate) fn put_setup(quantity: &Quantity, value: Value, setup: &mut Setup) -> Result<(), StudyProblem> {
-    match quantity {
-        Quantity::Setup(key) => {
-            keys::set(setup, key.path, value.number()).map_err(|f| StudyProblem::Setup(f.problem))
-        }
-        _ => Ok(()),
-    }
-}
-
-/// Puts a value into the set-up or the track.
-pub(crate) fn put(
-    quantity: &Quantity,
-    value: Value,
-    setup: &mut Setup,
-    track: &mut Track,
-) -> Result<(), StudyProblem> {
-    match quantity {
-        Quantity::Track(key) if key.path == "track.altitude_m" => track.data.altitude_m = value.number(),
-        Quantity::Track(_) => track.data.latitude_rad = value.number().to_radians(),
-        _ => return put_setup(quantity, value, setup),
-    }
-    Ok(())
-}
-
-/// Value of a quantity in a set-up, in the unit of its key; also of those that follow from others.
-pub fn base_value(quantity: &Quantity, track: &Track, setup: &Setup) -> Option<f64> {
-    match quantity {
-        Quantity::Setup(key) => keys::get(setup, key.path).or_else(|| match key.path {
-            "air.pressure_hpa" => Some(StandardAir::at_altitude_m(track.data.altitude_m).pressure_pa / 100.0),
-            "push.top_sprint_speed_m_s" => {
-                let constants = Constants::new(setup, &track.data);
-                let friction = setup.ice.guided_friction;
-                let launch = Launch::from_push(&setup.push, track, &constants, friction).ok()?;
-                launch.sprint.map(|s| s.top_speed_m_s)
-            }
-            _ => None,
-        }),
-        Quantity::Track(key) if key.path == "track.altitude_m" => Some(track.data.altitude_m),
-        Quantity::Track(_) => Some(track.data.latitude_rad.to_degrees()),
-        Quantity::Skill(_) | Quantity::SkillLevel => None,
     }
 }

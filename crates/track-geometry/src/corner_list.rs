@@ -1,7 +1,6 @@
 //! The corner list: a track told as straights and corners, as coaches note it down.
 //!
-//! [`read_corner_list`] reads it from TOML; [`crate::track_builder::build_track`] makes the
-//! station table. Grades are drops per hundred metres of track, angles are plan angles
+//! [`read_corner_list`] reads it from TOML; the track builder makes the station table. Grades are drops per hundred metres of track, angles are plan angles
 //! that include both transitions.
 
 use crate::faults::{FaultKind, Faults};

@@ -15,6 +15,7 @@ pub mod station_table;
 pub mod surface;
 pub mod table_check;
 pub mod table_file;
+pub mod table_row;
 pub mod toml_keys;
 pub mod track;
 pub mod track_builder;

@@ -1,7 +1,7 @@
 //! Limits of the rows of a station file.
 
 use crate::faults::{FaultKind, Faults};
-use crate::table_file::{Header, Row};
+use crate::table_row::{Header, Row};
 
 /// Fewest rows of a table; a quintic spline needs a few.
 pub const LEAST_ROWS: usize = 4;

@@ -8,12 +8,9 @@ use crate::decimals::exact_text;
 use crate::faults::{FaultKind, Faults, Place};
 use crate::station_table::StationTable;
 use crate::table_check::{check_rows, outside_limits};
+use crate::table_row::{COLUMNS, Header, Row};
 use crate::toml_keys::nearest;
 use std::fmt::Write as _;
-
-/// Columns in the order they are written; the last three may be missing in a file.
-pub const COLUMNS: [&str; 7] =
-    ["station_m", "elevation_m", "radius_m", "banking_deg", "trough_radius_m", "left_edge_m", "right_edge_m"];
 
 /// How many of [`COLUMNS`] must be there.
 const NEEDED_COLUMNS: usize = 4;
@@ -22,28 +19,6 @@ const NEEDED_COLUMNS: usize = 4;
 /// half the width of an ice track on a straight. In corners the ice is wider, so a
 /// descent on assumed edges sees walls too early.
 pub const ASSUMED_EDGE_M: f64 = 0.7;
-
-/// A row as read: the value of each of [`COLUMNS`] where it could be read, and its place.
-pub(crate) struct Row {
-    pub(crate) line: usize,
-    /// Values as the file has them, `None` where blank or faulty.
-    pub(crate) values: [Option<f64>; 7],
-}
-
-/// What the header said.
-pub(crate) struct Header {
-    /// Field number (from 0) of each of [`COLUMNS`].
-    pub(crate) field: [Option<usize>; 7],
-    fields: usize,
-}
-
-impl Header {
-    /// Place of a column of [`COLUMNS`] in a line.
-    pub(crate) fn place(&self, file: &str, line: usize, column: usize) -> Place {
-        let field = self.field[column].map(|i| i + 1);
-        Place { column: field, key: Some(COLUMNS[column].to_owned()), ..Place::line(file, line) }
-    }
-}
 
 /// Reads a station table.
 ///

@@ -2,7 +2,8 @@
 
 use super::Done;
 use crate::words::{say, table};
-use sled_dynamics::setup::keys::{Kind, keys as all};
+use sled_dynamics::setup::key::Kind;
+use sled_dynamics::setup::keys::keys as all;
 
 /// Prints the keys.
 pub fn keys() -> Done {

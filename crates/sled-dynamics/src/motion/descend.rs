@@ -217,7 +217,7 @@ impl<I: Ice, P: Steering> System<STATES> for Sled<'_, I, P> {
         }
         let done = self.splits.len();
         if done < self.eyes.len() && until >= self.eyes[done] {
-            self.splits.push((self.eyes[done], y[place::TIME], y[3].hypot(y[4])));
+            self.splits.push((self.eyes[done], y[place::TIME], y[place::FORWARD].hypot(y[place::SIDEWAYS])));
         }
         while self.next_m <= until {
             let sample = self.sample(self.next_m, &step.at(self.next_m));

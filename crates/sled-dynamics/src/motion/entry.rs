@@ -61,8 +61,11 @@ pub(crate) fn ledger<I: Ice, P: Steering>(
     let c = course.constants;
     let at = course.track.surface.station(x);
     let elevation_m = at.patch(y[place::SLED]).elevation_m;
-    let kinetic =
-        |y: &Vector| 0.5 * c.mass_kg * (y[3] * y[3] + y[4] * y[4]) + 0.5 * c.yaw_inertia_kg_m2 * y[5] * y[5];
+    let kinetic = |y: &Vector| {
+        let squared = |at: usize| y[at] * y[at];
+        0.5 * c.mass_kg * (squared(place::FORWARD) + squared(place::SIDEWAYS))
+            + 0.5 * c.yaw_inertia_kg_m2 * squared(place::SPIN)
+    };
     let y0 = start(course, launch, entry);
     // what the start adds to a point on the line: the turn, and the place beside it
     let line_j = 0.5 * c.mass_kg * launch.speed_m_s * launch.speed_m_s;

@@ -55,12 +55,24 @@ pub mod place {
     pub const TIME: usize = 0;
     /// First of the five places of the sled's state: offset, yaw, forward, sideways, spin.
     pub const SLED: usize = 1;
+    /// Offset from the reference line (m).
+    pub const OFFSET: usize = 1;
+    /// Yaw from the coordinate line (rad).
+    pub const YAW: usize = 2;
+    /// Speed along the sled (m/s).
+    pub const FORWARD: usize = 3;
+    /// Speed across it (m/s).
+    pub const SIDEWAYS: usize = 4;
+    /// Yaw rate (rad/s).
+    pub const SPIN: usize = 5;
     /// Steering that the sled gets `[-]`.
     pub const STEER: usize = 6;
     /// Steering that was asked for `[-]`.
     pub const ASKED: usize = 7;
     /// First of the seven energies lost (J): air, glide, plough, skid, toe, walls, shaking.
     pub const LOST: usize = 8;
+    /// That lost to walls.
+    pub const LOST_TO_WALLS: usize = 13;
     /// Work done on the sled by what disturbs it (J).
     pub const DISTURBANCE: usize = 15;
 }
@@ -71,7 +83,13 @@ pub type Vector = [f64; STATES];
 /// The sled's own part of the state.
 #[inline]
 pub fn sled_state(y: &Vector) -> State<f64> {
-    State { offset_m: y[1], yaw_rad: y[2], forward_m_s: y[3], sideways_m_s: y[4], spin_rad_s: y[5] }
+    State {
+        offset_m: y[place::OFFSET],
+        yaw_rad: y[place::YAW],
+        forward_m_s: y[place::FORWARD],
+        sideways_m_s: y[place::SIDEWAYS],
+        spin_rad_s: y[place::SPIN],
+    }
 }
 
 /// Rates of the sled's state, and of the energies lost, per second.

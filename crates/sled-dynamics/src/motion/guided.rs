@@ -13,18 +13,21 @@
 //! *Assumes* that the side force which the line asks for costs nothing. *Source*: Newton's second
 //! law along the line. *Checked by* `exact_incline`, `exact_corner_friction`.
 
-use crate::laws::state::{Motion, State, motion};
 use crate::motion::corners::corner_rides;
 use crate::motion::descent::{Descent, Energy, Loss, Outcome, Sample, Split};
 use crate::motion::equations::Constants;
 use crate::motion::launch::Launch;
+use crate::motion::on_the_line::{line_sample, on_the_line};
 use crate::motion::precision::{COARSER_STRIDE, Detail, Precision, error_s};
 use numerics::stepping::{Dense, End, Next, Steps, System, integrate};
-use track_geometry::station::Station;
 use track_geometry::track::Track;
 
 /// Time, speed, energy lost to air, energy lost to glide.
 const STATES: usize = 4;
+const TIME: usize = 0;
+const SPEED: usize = 1;
+const TO_AIR: usize = 2;
+const TO_GLIDE: usize = 3;
 
 /// Below this the sled counts as halted (m/s).
 const HALT_M_S: f64 = 0.2;
@@ -45,31 +48,9 @@ struct Record {
     trace: Vec<Sample>,
 }
 
-/// Kinematics of a sled that points along the reference line, on it.
-fn on_the_line(at: &Station, speed_m_s: f64, gravity_m_s2: f64) -> Motion<f64> {
-    let state =
-        State { offset_m: 0.0, yaw_rad: 0.0, forward_m_s: speed_m_s, sideways_m_s: 0.0, spin_rad_s: 0.0 };
-    motion(at, &at.patch(0.0), &state, gravity_m_s2)
-}
-
-/// A sample of the trace for a sled on the reference line.
-pub(crate) fn line_sample(at: &Station, constants: &Constants, time_s: f64, speed_m_s: f64) -> Sample {
-    let m = on_the_line(at, speed_m_s, constants.gravity_m_s2);
-    Sample {
-        station_m: at.station_m,
-        time_s,
-        speed_m_s,
-        g_load: m.load_m_s2 / crate::laws::gravity::STANDARD_GRAVITY_M_S2,
-        height_m: at.height_m(0.0),
-        elevation_m: at.elevation_m,
-        spin_rad_s: m.line_turn_rad_s,
-        ..Sample::default()
-    }
-}
-
 impl System<STATES> for Guided<'_> {
     fn rates(&mut self, x: f64, y: &[f64; STATES]) -> [f64; STATES] {
-        let v = y[1];
+        let v = y[SPEED];
         let at = self.track.surface.station(x);
         let m = on_the_line(&at, v, self.constants.gravity_m_s2);
         let glide_n = self.friction * self.constants.mass_kg * m.load_m_s2.abs();
@@ -79,18 +60,19 @@ impl System<STATES> for Guided<'_> {
     }
 
     fn accepted(&mut self, step: &Dense<STATES>) -> Next {
-        if step.y1[1] < HALT_M_S {
+        if step.y1[SPEED] < HALT_M_S {
             return Next::Stop(step.x1());
         }
         let r = &mut self.record;
         let done = r.splits.len();
         if done < r.eyes.len() && step.x1() >= r.eyes[done] {
-            r.splits.push((r.eyes[done], step.y1[0], step.y1[1]));
+            r.splits.push((r.eyes[done], step.y1[TIME], step.y1[SPEED]));
         }
         while r.next_m <= step.x1() {
             let y = step.at(r.next_m);
-            let mut sample = line_sample(&self.track.surface.station(r.next_m), self.constants, y[0], y[1]);
-            sample.lost_j = [y[2], y[3], 0.0, 0.0, 0.0, 0.0, 0.0];
+            let mut sample =
+                line_sample(&self.track.surface.station(r.next_m), self.constants, y[TIME], y[SPEED]);
+            sample.lost_j = [y[TO_AIR], y[TO_GLIDE], 0.0, 0.0, 0.0, 0.0, 0.0];
             r.trace.push(sample);
             r.next_m += r.spacing_m;
         }
@@ -133,7 +115,7 @@ pub(crate) fn ahead_to(
     let knots = stops(track, launch.station_m, to_m, 1, &[]);
     let y0 = [launch.time_s, launch.speed_m_s, 0.0, 0.0];
     let out = integrate(&mut guided, y0, &knots, steps(Precision::default()));
-    (out.end == End::Reached).then_some((out.y[0], out.y[1]))
+    (out.end == End::Reached).then_some((out.y[TIME], out.y[SPEED]))
 }
 
 fn steps(p: Precision) -> Steps<'static, STATES> {
@@ -185,8 +167,8 @@ pub fn guided(
         potential_j: launch.fall_j(track, constants, track.surface.station(out.x).elevation_m),
         push_j: launch.push_j(track, constants),
         disturbance_j: 0.0,
-        kinetic_j: 0.5 * constants.mass_kg * out.y[1] * out.y[1],
-        lost_j: [out.y[2], out.y[3], 0.0, 0.0, 0.0, 0.0, 0.0],
+        kinetic_j: 0.5 * constants.mass_kg * out.y[SPEED] * out.y[SPEED],
+        lost_j: [out.y[TO_AIR], out.y[TO_GLIDE], 0.0, 0.0, 0.0, 0.0, 0.0],
     };
     Descent {
         outcome: if finished {

@@ -10,7 +10,6 @@
 //! The same words in a sentence, as in "0.3 m late into corner 6". Sizes that are not said are assumed, and told.
 
 use crate::analysis::sections::sections;
-pub use crate::riding::notes_read::{read_notes, read_phrase};
 use crate::riding::pieces::Piece;
 use crate::riding::told_line::ToldPlace;
 use std::fmt;

@@ -25,22 +25,18 @@ use crate::laws::ice::Ice;
 use crate::laws::state::{State, motion};
 use crate::laws::walls::{CORNERS_M, Side};
 use crate::motion::equations::{Constants, rates};
+use crate::riding::plan_state::{
+    ASKED, CONTROLS, FORWARD, HELP_SIDE, HELP_TURN, OFFSET, PlanState, RATE, SIDEWAYS, STATES, STEER, YAW,
+};
 use crate::riding::told_line::{MET_M, ToldNode};
 use numerics::ddp::{Expansion, FinalExpansion, Problem, Step};
 use numerics::dual::{Dual, Real, through};
 use track_geometry::station::Station;
 use track_geometry::track::Track;
 
-/// Number of states of the plan: offset, yaw, forward, sideways, spin, steer, asked.
-pub const STATES: usize = 7;
-/// Number of controls: rate of the steering asked for, virtual side acceleration, virtual turn.
-pub const CONTROLS: usize = 3;
 const ALL: usize = STATES + CONTROLS;
 /// States that the sled on its ice knows of: all but the steering asked for.
 const ON_ICE: usize = 6;
-/// State of the plan.
-pub type PlanState = [f64; STATES];
-
 /// Clearance of the sled's corners to walls and lips that the plan keeps where it costs little (m).
 pub const CLEAR_M: f64 = 0.30;
 /// A clearance that falls short by this costs the price of the edge (m).
@@ -178,10 +174,10 @@ impl<'a, I: Ice> RideProblem<'a, I> {
             du * per,
             dyaw * per,
             dvx * per,
-            (dvy + u[1]) * per,
-            (dw + u[2]) * per,
-            (x[6] - x[5]) * per / self.lag_s,
-            u[0] * per,
+            (dvy + u[HELP_SIDE]) * per,
+            (dw + u[HELP_TURN]) * per,
+            (x[ASKED] - x[STEER]) * per / self.lag_s,
+            u[RATE] * per,
             per,
         ]
     }
@@ -221,10 +217,10 @@ impl<'a, I: Ice> RideProblem<'a, I> {
             time += mean(STATES);
         }
         // a sled that turned round, slid sideways or left the track is outside of what can be planned
-        let fine = x[2].value() > 0.5
-            && x[3].value().abs() < 0.7 * x[2].value()
-            && x[0].value().abs() < 4.0
-            && x[1].value().abs() < 1.2
+        let fine = x[FORWARD].value() > 0.5
+            && x[SIDEWAYS].value().abs() < 0.7 * x[FORWARD].value()
+            && x[OFFSET].value().abs() < 4.0
+            && x[YAW].value().abs() < 1.2
             && time.value() > 0.0;
         fine.then_some((x, time))
     }
@@ -240,13 +236,13 @@ impl<'a, I: Ice> RideProblem<'a, I> {
         let at = &self.edged[k];
         let p = &self.prices;
         let zero = T::from(0.0);
-        let slip = x[3] / x[2] * (180.0 / std::f64::consts::PI);
+        let slip = x[SIDEWAYS] / x[FORWARD] * (180.0 / std::f64::consts::PI);
         let mut edges = [zero; 4];
         for (n, [edge, edge_1]) in [at.left_edge, at.right_edge].into_iter().enumerate() {
             let sign = Side::BOTH[n].sign();
             // front and rear corner on this side, small yaw
             for (m, corner) in [CORNERS_M[0][0], -CORNERS_M[0][0]].into_iter().enumerate() {
-                let out = (x[0] + x[1] * corner - edge_1 * corner - edge) * sign + CORNERS_M[0][1];
+                let out = (x[OFFSET] + x[YAW] * corner - edge_1 * corner - edge) * sign + CORNERS_M[0][1];
                 edges[2 * n + m] = ((out + CLEAR_M) / SHORT_M).max(zero);
             }
         }
@@ -254,27 +250,28 @@ impl<'a, I: Ice> RideProblem<'a, I> {
             for (n, edge) in edges.iter_mut().enumerate() {
                 *edge = *edge * t.keeps_room[n / 2];
             }
-            (x[0] - t.offset_m) * ((p.told * t.weight).sqrt() / MET_M)
+            (x[OFFSET] - t.offset_m) * ((p.told * t.weight).sqrt() / MET_M)
         });
-        let over = ((x[6].abs() - KEPT_BACK_FROM) * 10.0).max(zero);
+        let over = ((x[ASKED].abs() - KEPT_BACK_FROM) * 10.0).max(zero);
         [
-            x[6] * p.steer.sqrt(),
-            u[0] * p.rate.sqrt(),
+            x[ASKED] * p.steer.sqrt(),
+            u[RATE] * p.rate.sqrt(),
             slip * p.slip.sqrt(),
             edges[0] * p.edge.sqrt(),
             edges[1] * p.edge.sqrt(),
             edges[2] * p.edge.sqrt(),
             edges[3] * p.edge.sqrt(),
             over * p.limit.sqrt(),
-            u[1] * p.help.sqrt(),
-            u[2] * (TURN_SCALE * p.help.sqrt()),
+            u[HELP_SIDE] * p.help.sqrt(),
+            u[HELP_TURN] * (TURN_SCALE * p.help.sqrt()),
             told,
         ]
     }
 
     /// Root mean square of the virtual help over the controls of a plan (m/s2).
     pub fn help_m_s2(&self, controls: &[[f64; CONTROLS]]) -> f64 {
-        let sum: f64 = controls.iter().map(|u| u[1] * u[1] + (TURN_SCALE * u[2]).powi(2)).sum();
+        let sum: f64 =
+            controls.iter().map(|u| u[HELP_SIDE] * u[HELP_SIDE] + (TURN_SCALE * u[HELP_TURN]).powi(2)).sum();
         (sum / controls.len().max(1) as f64).sqrt()
     }
 
@@ -285,7 +282,7 @@ impl<'a, I: Ice> RideProblem<'a, I> {
 
     /// Where the help is greatest: station (m) and side acceleration (m/s2).
     pub fn most_help(&self, controls: &[[f64; CONTROLS]]) -> (f64, f64) {
-        let size = |u: &[f64; CONTROLS]| u[1].hypot(TURN_SCALE * u[2]);
+        let size = |u: &[f64; CONTROLS]| u[HELP_SIDE].hypot(TURN_SCALE * u[HELP_TURN]);
         self.nodes
             .iter()
             .zip(controls)
@@ -320,7 +317,7 @@ impl<I: Ice> Problem<STATES, CONTROLS> for RideProblem<'_, I> {
     fn step(&self, k: usize, x: &[f64; STATES], u: &[f64; CONTROLS]) -> Option<Step<STATES>> {
         let (next, time) = self.plain_to_next(k, x, u)?;
         let squares: f64 = self.priced(k, x, u).iter().map(|r| r * r).sum();
-        Some(Step { next, cost: time + self.weight_s(k, x[2]) * squares })
+        Some(Step { next, cost: time + self.weight_s(k, x[FORWARD]) * squares })
     }
 
     fn expand(
@@ -336,7 +333,7 @@ impl<I: Ice> Problem<STATES, CONTROLS> for RideProblem<'_, I> {
         let sled = |at: &Station, own: &[D; ON_ICE]| through(own, |own| self.sled_rates(at, own));
         let (next, time) = self.to_next(k, &dx, &du, sled)?;
         let priced = self.priced(k, &dx, &du);
-        let weight = self.weight_s(k, x[2]);
+        let weight = self.weight_s(k, x[FORWARD]);
         let mut gradient = time.du;
         let mut hessian = [[0.0; ALL]; ALL];
         let mut squares = 0.0;
@@ -350,7 +347,7 @@ impl<I: Ice> Problem<STATES, CONTROLS> for RideProblem<'_, I> {
             }
         }
         // the weight of the prices falls with the speed
-        gradient[2] -= weight / x[2].max(1.0) * squares;
+        gradient[FORWARD] -= weight / x[FORWARD].max(1.0) * squares;
         Some(Expansion {
             a: std::array::from_fn(|i| std::array::from_fn(|j| next[i].du[j])),
             b: std::array::from_fn(|i| std::array::from_fn(|j| next[i].du[STATES + j])),

@@ -11,7 +11,7 @@
 use crate::laws::state::{Motion, State};
 use crate::motion::pilot::{Asked, Steering};
 use crate::riding::errors_of_ride::RideErrors;
-use crate::riding::plan::{CONTROLS, PlanState, STATES};
+use crate::riding::plan_state::{ASKED, CONTROLS, PlanState, STATES};
 use numerics::dual::Real;
 use numerics::spline::{Cubic, Knots, SplineError};
 use track_geometry::station::Station;
@@ -57,7 +57,7 @@ impl PlannedRide {
         Ok(PlannedRide {
             states: states.try_into().map_err(|_| shape)?,
             gains: plan.gains.clone(),
-            first_asked: plan.states[0][6],
+            first_asked: plan.states[0][ASKED],
             lag_s,
             errors: RideErrors::default(),
             knots,

@@ -12,7 +12,7 @@
 
 use crate::riding::errors_of_ride::Skill;
 use crate::riding::held_steering::{Interval, press_gains, sight_gains};
-use crate::riding::plan::STATES;
+use crate::riding::plan_state::{ASKED, FORWARD, OFFSET, STATES, STEER, YAW};
 use crate::riding::planned_ride::Plan;
 use nalgebra::{SMatrix, SVector};
 
@@ -64,9 +64,9 @@ impl Routine {
         let mut nodes: Vec<[f64; 3]> = Vec::with_capacity(plan.states.len());
         for (s, x) in plan.station_m.iter().zip(&plan.states) {
             if let Some([s0, c0, _]) = nodes.last() {
-                sum_m += 0.5 * (s - s0) * (c0 + x[6]);
+                sum_m += 0.5 * (s - s0) * (c0 + x[ASKED]);
             }
-            nodes.push([*s, x[6], sum_m]);
+            nodes.push([*s, x[ASKED], sum_m]);
         }
         let mut routine = Routine {
             station_m: vec![],
@@ -88,11 +88,11 @@ impl Routine {
                 let x = &plan.states[k];
                 routine.station_m.push(plan.station_m[k]);
                 routine.time_s.push(time_s);
-                routine.planned.push([x[0], x[1], x[5]]);
+                routine.planned.push([x[OFFSET], x[YAW], x[STEER]]);
                 (since_s, onto) = (0.0, Whole::identity());
             }
             onto = Whole::from_fn(|i, j| onward[i][j]) * onto;
-            let node_s = (plan.station_m[k + 1] - plan.station_m[k]) / plan.states[k][2].max(1.0);
+            let node_s = (plan.station_m[k + 1] - plan.station_m[k]) / plan.states[k][FORWARD].max(1.0);
             since_s += node_s;
             time_s += node_s;
         }
@@ -152,7 +152,7 @@ mod tests {
         (node[0][1], node[1][5], node[5][5], node[5][6]) = (1.0, -0.1, 0.95, 0.05);
         let mut states = vec![[0.0; STATES]; many + 1];
         for (k, x) in states.iter_mut().enumerate() {
-            (x[2], x[6]) = (20.0, asked(k));
+            (x[FORWARD], x[ASKED]) = (20.0, asked(k));
         }
         let plan = Plan {
             station_m: (0..=many).map(|k| k as f64).collect(),

@@ -15,7 +15,7 @@
 //! window. *Source*: assumed. *Checked by* `exact_windows_of_a_told_line`, `plan_high_is_higher_and_low_lower_on_oskerdale`.
 
 use crate::laws::walls::Side;
-use crate::riding::plan::PlanState;
+use crate::riding::plan_state::{OFFSET, PlanState};
 use numerics::spline::{Cubic, Knots};
 
 /// The line is held within this of its place (m), assumed.
@@ -67,7 +67,7 @@ pub fn told_nodes(station_m: &[f64], states: &[PlanState], places: &[ToldPlace])
             }
         }
         let aside_m = if sum > 0.0 { aside_m / sum } else { 0.0 };
-        ToldNode { offset_m: x[0] + aside_m, weight, keeps_room }
+        ToldNode { offset_m: x[OFFSET] + aside_m, weight, keeps_room }
     };
     station_m.iter().zip(states).map(node).collect()
 }
@@ -79,7 +79,7 @@ pub fn plan_offset_m(station_m: &[f64], states: &[PlanState], at_m: f64) -> Opti
         return None;
     }
     let knots = Knots::new(station_m).ok()?;
-    let column: Vec<f64> = states.iter().map(|x| x[0]).collect();
+    let column: Vec<f64> = states.iter().map(|x| x[OFFSET]).collect();
     let spline = Cubic::new(&knots, &column).ok()?;
     let i = knots.interval(at_m);
     Some(spline.jet(i, at_m - knots.abscissae()[i])[0])

@@ -10,7 +10,7 @@
 //! *Source*: discrete Riccati equation, e.g. Anderson and Moore, *Optimal Control* (1990); the allowed deviations are
 //! assumed. *Checked by* `plan_is_ridden_within_a_millisecond`, `plan_survives_another_sled`.
 
-use crate::riding::plan::{PlanState, STATES};
+use crate::riding::plan_state::{PlanState, STATES};
 use nalgebra::{SMatrix, SVector};
 use numerics::ddp::Expansion;
 

@@ -2,18 +2,12 @@
 
 use crate::setup::checks::{BendingStress, misfits};
 use crate::setup::faults::{Fault, Faults, Place, Problem};
-use crate::setup::keys::{Key, Kind, find, keys};
+use crate::setup::key::Kind;
+use crate::setup::keys::{find, keys};
 use crate::setup::table::CONSTANT_FRICTION;
 use crate::setup::toml_text::entries_of_file;
-use crate::setup::values::{Given, given_by_option};
+use crate::setup::values::{Entry, Given, given_by_option};
 use crate::setup::{Friction, Setup};
-
-/// A key that was given a good value, and where.
-pub(crate) struct Entry {
-    pub(crate) key: &'static Key,
-    pub(crate) place: Place,
-    pub(crate) given: Given,
-}
 
 /// Reads a set-up. `file_name` is for messages, and its stem is the name of a set-up without one; `sets` are
 /// keys and values of `--set KEY=VALUE`, which go before the file; the last of equal keys counts.

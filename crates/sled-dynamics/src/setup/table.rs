@@ -2,7 +2,7 @@
 //!
 //! Reading, `--set`, sweeps, the printed list and the written file all go by this table, and by it alone.
 
-use crate::setup::keys::{Key, Kind, Number, Source};
+use crate::setup::key::{Key, Kind, Number, Source};
 use crate::setup::units::Unit;
 use crate::setup::{Friction, Sprint};
 use Source::{Assumed, CommonPractice, Published};

@@ -1,9 +1,8 @@
 //! The keys in the text of a set-up file, each with its line and column.
 
 use crate::setup::faults::{Fault, Place, Problem};
-use crate::setup::file::Entry;
 use crate::setup::keys::{find, is_table};
-use crate::setup::values::{decimal_comma, described, given_by_file};
+use crate::setup::values::{Entry, decimal_comma, described, given_by_file};
 use std::ops::Range;
 use toml::de::{DeTable, DeValue};
 

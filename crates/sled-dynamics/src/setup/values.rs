@@ -1,7 +1,7 @@
 //! One value of a set-up file or of `--set`: read by the kind of its key, and held against its limits.
 
-use crate::setup::faults::Problem;
-use crate::setup::keys::{FRICTIONS, Key, Kind};
+use crate::setup::faults::{Place, Problem};
+use crate::setup::key::{FRICTIONS, Key, Kind};
 use toml::de::DeValue;
 
 /// A value as given, in the unit of the file.
@@ -10,6 +10,13 @@ pub(crate) enum Given {
     Number(f64),
     Text(String),
     Rows(Vec<(f64, f64)>),
+}
+
+/// A key that was given a good value, and where.
+pub(crate) struct Entry {
+    pub(crate) key: &'static Key,
+    pub(crate) place: Place,
+    pub(crate) given: Given,
 }
 
 /// Greatest length of a name (characters).

@@ -1,6 +1,7 @@
 //! A set-up as a commented file that a coach can edit.
 
-use crate::setup::keys::{Key, Kind, Number, keys};
+use crate::setup::key::{Key, Kind, Number};
+use crate::setup::keys::keys;
 use crate::setup::{Friction, Setup};
 use std::fmt::Write;
 

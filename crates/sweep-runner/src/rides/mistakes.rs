@@ -10,6 +10,7 @@ use sled_dynamics::motion::entry::Entry;
 use sled_dynamics::motion::precision::{Detail, Precision};
 use sled_dynamics::riding::athlete::{Athlete, Trouble};
 use sled_dynamics::riding::errors_of_ride::{CornerErrors, RideErrors, Skill};
+use sled_dynamics::riding::plan_state::FORWARD;
 use sled_dynamics::riding::routine::Routine;
 use sled_dynamics::setup::{Push, Sprint};
 
@@ -59,7 +60,7 @@ impl Mistakes {
         let plan = &prepared.planned.plan;
         let speed_m_s = |station_m: f64| {
             let i = plan.station_m.partition_point(|s| *s < station_m).min(plan.states.len() - 1);
-            plan.states[i][2]
+            plan.states[i][FORWARD]
         };
         let corners = &prepared.ready.track.data.corners;
         let mut errors: Vec<CornerErrors> = Vec::with_capacity(2 * corners.len());

@@ -8,7 +8,7 @@
 //! Everything is little-endian.
 
 use crate::rides::planner::{PlanStatus, Planned};
-use sled_dynamics::riding::plan::{CONTROLS, STATES};
+use sled_dynamics::riding::plan_state::{CONTROLS, STATES};
 use sled_dynamics::riding::planned_ride::Plan;
 
 const MAGIC: &[u8; 8] = b"SAGPLAN\x1a";

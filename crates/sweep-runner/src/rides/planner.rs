@@ -15,7 +15,8 @@ use sled_dynamics::motion::equations::Constants;
 use sled_dynamics::motion::guided::guided;
 use sled_dynamics::motion::launch::Launch;
 use sled_dynamics::motion::precision::{Detail, Precision};
-use sled_dynamics::riding::plan::{CONTROLS, RideProblem, STATES};
+use sled_dynamics::riding::plan::RideProblem;
+use sled_dynamics::riding::plan_state::{CONTROLS, FORWARD, STATES};
 use sled_dynamics::riding::planned_ride::{Plan, PlannedRide};
 use sled_dynamics::riding::routine::Onward;
 use sled_dynamics::riding::told_line::ToldNode;
@@ -237,7 +238,7 @@ fn ready_to_ride<I: Ice + Sync>(
             let length_s: Vec<f64> = station_m
                 .windows(2)
                 .zip(&solution.states)
-                .map(|(s, x)| (s[1] - s[0]) / x[2].max(1.0))
+                .map(|(s, x)| (s[1] - s[0]) / x[FORWARD].max(1.0))
                 .collect();
             tracking_gains(&along, &length_s, &Allowed::default())
         }
@@ -257,7 +258,7 @@ pub fn onward<I: Ice + Sync>(
 ) -> Option<Vec<Onward>> {
     let speed_m_s = |s: f64| {
         let i = plan.station_m.partition_point(|a| *a < s).min(plan.states.len() - 1);
-        plan.states[i][2]
+        plan.states[i][FORWARD]
     };
     let mut problem = RideProblem::new(track, constants, ice, lag_s, launch.station_m, speed_m_s);
     let many = plan.controls.len();
@@ -333,7 +334,7 @@ pub fn plan_ride<I: Ice + Sync>(
     let speed_m_s = about_m_s(track, constants, launch);
     let mut problem = RideProblem::new(track, constants, ice, lag_s, launch.station_m, &speed_m_s);
     let (mut line, hands_off) = problem.on_the_line(&speed_m_s);
-    line[0][2] = launch.speed_m_s;
+    line[0][FORWARD] = launch.speed_m_s;
     let near = neighbour.filter(|n| n.states.len() == line.len()).map(|n| {
         let mut states = n.states.clone();
         states[0] = line[0];

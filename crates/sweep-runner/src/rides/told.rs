@@ -11,6 +11,7 @@ use sled_dynamics::motion::pilot::Steering;
 use sled_dynamics::motion::precision::{Detail, Precision};
 use sled_dynamics::riding::notes::{Note, Word};
 use sled_dynamics::riding::pieces::Piece;
+use sled_dynamics::riding::plan_state::{FORWARD, OFFSET};
 use sled_dynamics::riding::planned_ride::PlannedRide;
 use sled_dynamics::riding::told_line::{MET_M, ToldPlace, plan_offset_m, told_nodes};
 use track_geometry::track::{Hand, Track};
@@ -191,7 +192,7 @@ pub fn piece_of(prepared: &Prepared<'_>, note: &Note) -> Result<Piece, String> {
     let track = prepared.ready.track;
     let plan = &prepared.planned.plan;
     let i = plan.station_m.partition_point(|s| *s < note.place_m(track)).min(plan.states.len() - 1);
-    let piece = note.piece(track, plan.states[i][2]);
+    let piece = note.piece(track, plan.states[i][FORWARD]);
     if !matches!(note.word, Word::Tap | Word::Wall) {
         return Ok(piece);
     }
@@ -204,7 +205,7 @@ pub fn piece_of(prepared: &Prepared<'_>, note: &Note) -> Result<Piece, String> {
         .iter()
         .zip(&plan.states)
         .filter(|(s, _)| from_m <= **s && **s < to_m)
-        .map(|(s, x)| (*s, track.surface.station(*s), x[0]))
+        .map(|(s, x)| (*s, track.surface.station(*s), x[OFFSET]))
         .filter(|(_, at, _)| !is_lip(at, side))
         .map(|(s, at, u)| {
             let edge = if side == Side::Left { at.left_edge[0] } else { at.right_edge[0] };

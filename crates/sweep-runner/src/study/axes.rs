@@ -2,8 +2,8 @@
 
 use crate::study::axis_keys::{SKILL_KEYS, SKILL_LEVEL, SkillKey, TRACK_KEYS, TrackKey};
 use crate::study::levels::Levels;
-use sled_dynamics::riding::errors_of_ride::SKILLS;
-use sled_dynamics::setup::keys::{self, Key};
+use sled_dynamics::setup::key::Key;
+use sled_dynamics::setup::keys::{self};
 use std::fmt;
 
 /// What an axis varies.
@@ -195,34 +195,6 @@ fn nearest(path: &str) -> Option<String> {
     // a table alone is no axis
     let of_setup = of_setup.filter(|n| keys::find(n).is_ok_and(|k| k.number().is_some()));
     of_setup.or_else(|| track_geometry::toml_keys::nearest(path, &ours))
-}
-
-/// One value of an axis, in the unit of its key.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub enum Value {
-    /// A number.
-    Number(f64),
-    /// A level of skill, by its place in [`SKILLS`].
-    Level(usize),
-}
-
-impl Value {
-    /// The number, or the place of the level.
-    pub fn number(self) -> f64 {
-        match self {
-            Self::Number(v) => v,
-            Self::Level(i) => i as f64,
-        }
-    }
-}
-
-impl fmt::Display for Value {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        match self {
-            Self::Number(v) => write!(f, "{v}"),
-            Self::Level(i) => f.write_str(SKILLS.get(*i).map_or("", |s| s.name)),
-        }
-    }
 }
 
 /// An axis of a study.

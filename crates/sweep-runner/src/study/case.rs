@@ -6,10 +6,12 @@ use crate::rides::paired::{Paired, Verdict};
 use crate::rides::planner::{PlanStatus, Planned};
 use crate::rides::prepared::CaseError;
 use crate::rides::prepared::{Attempt, Prepared, Ready};
-use crate::study::axes::{Quantity, Value};
+use crate::study::Study;
+use crate::study::against::{Against, Reason, Reference};
+use crate::study::axes::Quantity;
 use crate::study::file::{PlanFor, StudyModel};
-use crate::study::references::{Against, Reference};
-use crate::study::{Reason, Study, put, put_setup};
+use crate::study::levels::Value;
+use crate::study::quantity_values::{put, put_setup};
 use sled_dynamics::laws::on_runners::bending_stress_pa;
 use sled_dynamics::motion::descent::Descent;
 use sled_dynamics::motion::precision::{Detail, Precision};
@@ -49,7 +51,7 @@ pub struct PlanQuality {
 #[derive(Clone, Debug)]
 pub struct Base {
     /// Plans of the base set-up by lag (s), which the plans of the cases start from.
-    plans: Vec<(f64, Planned)>,
+    pub(crate) plans: Vec<(f64, Planned)>,
     /// What the cases are compared with.
     pub(crate) against: Against,
     /// Rides of the base set-up.
@@ -105,18 +107,8 @@ impl Study {
         if self.file.rides.per_case > 0 { skill.lag_s } else { setup.pilot.lag_s }
     }
 
-    /// Plans the base set-up once for each lag of the study, and rides it where these cases are compared with it; says
-    /// in words what it is about to do, and counts.
-    pub fn base(&self, cases: &[usize], tell: &dyn Fn(&str)) -> Base {
-        if self.file.model != StudyModel::Planned || cases.is_empty() {
-            return Base::NONE;
-        }
-        let mut base = Base { plans: self.base_plans(tell), against: self.against(), ..Base::NONE };
-        base.references = self.references(cases, &base, tell);
-        base
-    }
-
-    fn base_plans(&self, tell: &dyn Fn(&str)) -> Vec<(f64, Planned)> {
+    /// Plans of the base set-up, one for each lag of the study.
+    pub(crate) fn base_plans(&self, tell: &dyn Fn(&str)) -> Vec<(f64, Planned)> {
         let Ok(ready) = Ready::new(&self.track, &self.setup) else { return vec![] };
         let mut lags = vec![self.lag_s(&self.setup, &self.base_skill())];
         if self.file.rides.per_case > 0 {
@@ -145,21 +137,13 @@ impl Study {
         plans
     }
 
-    /// What a case gives, or why it gives nothing.
-    pub fn made(&self, case: usize, base: &Base) -> Result<Made, Reason> {
-        let values = self.values(case);
-        let mut made = self.ridden_with(&values, |_| true, base)?;
-        made.told_apart = self.told_apart(&values, &made, base);
-        Ok(made)
-    }
-
     /// What the base set-up gives in the conditions of a case; without values in its own.
     pub(crate) fn ridden_in(&self, values: &[Value], base: &Base) -> Result<Made, Reason> {
         self.ridden_with(values, Quantity::is_condition, base)
     }
 
     /// The base set-up with the values of some axes, ridden.
-    fn ridden_with(
+    pub(crate) fn ridden_with(
         &self,
         values: &[Value],
         taken: impl Fn(&Quantity) -> bool,

@@ -1,8 +1,9 @@
 //! From the text of a study file to a study as typed, or every fault at once.
 
-use crate::study::axes::{Axis, Quantity, Value, quantity};
+use crate::study::axes::{Axis, Quantity, quantity};
 use crate::study::faults::{StudyFaults, StudyProblem};
 use crate::study::levels::Levels;
+use crate::study::levels::Value;
 use numerics::points::{MOST_SOBOL_POINTS, grid_size};
 use sled_dynamics::riding::errors_of_ride::SKILLS;
 use track_geometry::faults::{FaultKind, Faults, Place};

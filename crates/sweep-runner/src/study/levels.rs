@@ -1,7 +1,36 @@
 //! How the values of an axis lie: a list, a range, a distribution, a step.
 
-use crate::study::axes::Value;
+use sled_dynamics::riding::errors_of_ride::SKILLS;
 use statrs::distribution::{ContinuousCDF, Normal};
+use std::fmt;
+
+/// One value of an axis, in the unit of its key.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Value {
+    /// A number.
+    Number(f64),
+    /// A level of skill, by its place in [`SKILLS`].
+    Level(usize),
+}
+
+impl Value {
+    /// The number, or the place of the level.
+    pub fn number(self) -> f64 {
+        match self {
+            Self::Number(v) => v,
+            Self::Level(i) => i as f64,
+        }
+    }
+}
+
+impl fmt::Display for Value {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Number(v) => write!(f, "{v}"),
+            Self::Level(i) => f.write_str(SKILLS.get(*i).map_or("", |s| s.name)),
+        }
+    }
+}
 
 /// How the values of an axis lie.
 #[derive(Clone, Debug, PartialEq)]

@@ -1,7 +1,7 @@
 //! Pictures of a sweep in small panels: the finish time, and the time less that of the reference, a panel for each
 //! temperature of the ice or for each value of the second axis.
 
-use crate::study::references::Against;
+use crate::study::against::Against;
 use crate::study::sweep_pictures::Drawn;
 use numerics::points::grid_place;
 use pictures::small_multiples::{Panel, PanelLine, PanelWords, small_multiples};

@@ -5,62 +5,33 @@
 //! temperature is no reference. The reference is computed as a case is, so that a case that changes nothing differs
 //! by nothing.
 
-use crate::rides::ensemble::Ensemble;
 use crate::rides::paired::{Paired, Verdict, paired};
-use crate::study::axes::Value;
+use crate::study::Study;
+use crate::study::against::{Against, MOST_REFERENCES, Reason, Reference};
 use crate::study::case::{Base, Made};
-use crate::study::file::Design;
-use crate::study::{Reason, Study};
-
-/// Most references of one study.
-pub const MOST_REFERENCES: usize = 32;
-
-/// What the cases of a study are compared with.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Against {
-    /// Nothing: no rides with mistakes.
-    Nothing,
-    /// The base set-up in its own conditions.
-    Base,
-    /// The base set-up in the conditions of the case.
-    BaseInConditions,
-    /// The base set-up in its own conditions, though the cases have others: too many for a reference of each.
-    BaseBeyondConditions,
-}
-
-impl Against {
-    /// What must be said of it.
-    pub fn warning(self) -> Option<String> {
-        (self == Against::BaseBeyondConditions).then(|| {
-            format!(
-                "warning: the cases have more than {MOST_REFERENCES} conditions, too many to ride the base set-up in \
-                 each; differences are against the base set-up in its own conditions, and hold what the conditions \
-                 do, too"
-            )
-        })
-    }
-
-    /// In words.
-    pub fn words(self) -> &'static str {
-        match self {
-            Against::Nothing => "nothing",
-            Against::Base => "the base set-up",
-            Against::BaseInConditions => "the base set-up in the conditions of the case",
-            Against::BaseBeyondConditions => "the base set-up in its own conditions, not those of the case",
-        }
-    }
-}
-
-/// Rides of the base set-up.
-#[derive(Clone, Debug)]
-pub struct Reference {
-    /// In which conditions.
-    conditions: Vec<u64>,
-    /// Its rides, and the numerical error of its planned ride (s).
-    made: Result<(Ensemble, f64), Reason>,
-}
+use crate::study::file::{Design, StudyModel};
+use crate::study::levels::Value;
 
 impl Study {
+    /// Plans the base set-up once for each lag of the study, and rides it where these cases are compared with it; says
+    /// in words what it is about to do, and counts.
+    pub fn base(&self, cases: &[usize], tell: &dyn Fn(&str)) -> Base {
+        if self.file.model != StudyModel::Planned || cases.is_empty() {
+            return Base::NONE;
+        }
+        let mut base = Base { plans: self.base_plans(tell), against: self.against(), ..Base::NONE };
+        base.references = self.references(cases, &base, tell);
+        base
+    }
+
+    /// What a case gives, or why it gives nothing.
+    pub fn made(&self, case: usize, base: &Base) -> Result<Made, Reason> {
+        let values = self.values(case);
+        let mut made = self.ridden_with(&values, |_| true, base)?;
+        made.told_apart = self.told_apart(&values, &made, base);
+        Ok(made)
+    }
+
     /// What the cases are compared with.
     pub fn against(&self) -> Against {
         let axes = &self.file.axes;

@@ -1,10 +1,10 @@
 //! What a sweep says, in a few lines and one table.
 
 use crate::study::Study;
+use crate::study::against::Against;
 use crate::study::axes::Axis;
 use crate::study::file::Design;
 use crate::study::levels::Levels;
-use crate::study::references::Against;
 use crate::study::slopes::slopes;
 use crate::study::table::{Column, SweepTable, csv_line};
 use numerics::sobol_indices::{Estimate, FEWEST_BASE_POINTS, NoIndices, SobolIndices, sobol_indices};

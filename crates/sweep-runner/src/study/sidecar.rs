@@ -2,9 +2,10 @@
 //! `docs/sweep.schema.json`.
 
 use crate::study::Study;
-use crate::study::axes::{Axis, Value};
+use crate::study::axes::Axis;
 use crate::study::axis_keys::SKILL_KEYS;
 use crate::study::file::{Design, PlanFor};
+use crate::study::levels::Value;
 use crate::study::levels::{CUT_SD, Levels};
 use crate::study::report::figure_columns;
 use crate::study::table::{Column, columns};

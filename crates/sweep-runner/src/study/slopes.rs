@@ -8,9 +8,9 @@
 //! are from a straight line over two steps. *Checked by* `exact_slopes_on_the_incline`.
 
 use crate::study::axes::{Axis, quantity};
-use crate::study::base_value;
 use crate::study::file::StudyModel;
 use crate::study::levels::Levels;
+use crate::study::quantity_values::base_value;
 use sled_dynamics::setup::Setup;
 use track_geometry::track::Track;
 

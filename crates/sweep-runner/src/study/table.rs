@@ -3,9 +3,10 @@
 use crate::rides::ensemble::Ensemble;
 use crate::rides::figures::Figure;
 use crate::rides::paired::{Paired, Verdict};
-use crate::study::axes::Value;
+use crate::study::Study;
+use crate::study::against::Reason;
 use crate::study::case::Made;
-use crate::study::{Reason, Study};
+use crate::study::levels::Value;
 use serde::Serialize;
 use sled_dynamics::analysis::oscillation::swings;
 use sled_dynamics::motion::descent::{Descent, Outcome};

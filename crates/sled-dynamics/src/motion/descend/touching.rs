@@ -37,7 +37,8 @@ impl<I: Ice, P: Steering> Sled<'_, I, P> {
                 break;
             }
         }
-        let lost_j = step.at(over.map_or(until, |o| o.0))[place::LOST + 5] - step.y0[place::LOST + 5];
+        let lost_j =
+            step.at(over.map_or(until, |o| o.0))[place::LOST_TO_WALLS] - step.y0[place::LOST_TO_WALLS];
         let whole = impulse_n_s[0] + impulse_n_s[1];
         for (i, event) in open.into_iter().enumerate() {
             let Some(event) = event else { continue };
