@@ -1,8 +1,8 @@
 //! The sled bench as an athlete meets it: readings in, key turns out, and what is refused.
 
 use crate::cli::sagitta;
-use sled_dynamics::analysis::bow_contact::{Place, flat_place};
 use sled_dynamics::analysis::bow_measures::{bow_measures, static_margin_m};
+use sled_dynamics::analysis::places::{Place, flat_place};
 use sled_dynamics::laws::on_runners::{OnRunners, ice_state, runner_tables};
 use sled_dynamics::motion::equations::Constants;
 use sled_dynamics::setup::file::read_setup;
@@ -316,7 +316,7 @@ fn exact_measures_are_those_of_contact_and_tables() {
         for (place, got) in places.iter().zip(got) {
             let got = got.unwrap();
             let load_n = place.g_load * 9.80665 * constants.mass_kg;
-            let table_m = on_runners.static_margin_m(load_n, place.ice_curvature_per_m);
+            let table_m = on_runners.table_static_margin_m(load_n, place.ice_curvature_per_m).unwrap();
             println!("{bow_mm} mm, {}: {} and {table_m} by the tables", place.name, got.static_margin_m);
             // the tables round the corners of a centre of grip that moves by centimetres where patches join
             assert!((got.static_margin_m - table_m).abs() < 0.03, "{bow_mm} {}", place.name);

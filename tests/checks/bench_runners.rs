@@ -115,8 +115,8 @@ fn trade_better_knowledge_makes_a_narrower_band() {
 fn exact_a_free_bow_of_the_set_up_enters_contact_and_margin() {
     use ice_contact::contact::{ContactSolver, Demand};
     use ice_contact::patches::Contact;
-    use sled_dynamics::analysis::bow_contact::flat_place;
     use sled_dynamics::analysis::bow_measures::own_measure;
+    use sled_dynamics::analysis::places::flat_place;
     use sled_dynamics::laws::on_runners::ice_state;
     let given = |text: &str| read_setup("x.toml", text, &[]).unwrap();
     let bent = given("[runners.left]\nfree_bow_mm = 0.4\n[runners.right]\nfree_bow_mm = 0.4\n");

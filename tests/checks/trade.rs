@@ -100,7 +100,7 @@ fn trade_more_bow_turns_easier_and_has_the_smaller_static_margin() {
             let ice = on_runners(&s);
             let m = s.sled.mass_kg();
             let turn = ice.turn_authority_per_m(4.0 * 9.80665 * m, 1.0 / 26.0, 30.0, m).unwrap();
-            (ice.static_margin_m(9.80665 * m, 0.0), turn)
+            (ice.table_static_margin_m(9.80665 * m, 0.0).unwrap(), turn)
         })
         .to_vec();
     for w in made.windows(2) {

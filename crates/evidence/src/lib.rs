@@ -2,6 +2,18 @@
 //! A/B runs, a model calibrated to runs.
 //!
 //! Invariant: nothing here opens a file, starts a thread, prints, or knows of tracks and sleds.
+//!
+//! How many pairs of runs show a difference of 0.1 s where runs spread by 0.165 s, and the order safe against drift:
+//!
+//! ```
+//! use evidence::orders::safest_order;
+//! use evidence::paired_power::{pair_spread_s, pairs_needed};
+//!
+//! let pairs = pairs_needed(0.1 / pair_spread_s(0.165), 0.8, 0.05).ok_or("never")?.ceil();
+//! println!("{pairs} pairs; first of them {:?}", safest_order(2).arms);
+//! assert_eq!(pairs, 45.0);
+//! # Ok::<(), &str>(())
+//! ```
 
 pub mod calibration;
 pub mod decision;

@@ -1,6 +1,21 @@
 //! What is wrong with a file that people write: place, what was read, what is allowed.
 //!
 //! Invariant: no file is opened here, and no word of what a file holds.
+//!
+//! ```
+//! let fault = file_faults::FileFault {
+//!     file: "sheet.csv".into(),
+//!     line: 4,
+//!     column: 6,
+//!     key: "finish_s".into(),
+//!     got: "\"fast\"".into(),
+//!     allowed: "a time of 10 to 200 s".into(),
+//! };
+//! assert_eq!(
+//!     fault.to_string(),
+//!     "sheet.csv, line 4, column 6 (finish_s): got \"fast\"; allowed: a time of 10 to 200 s"
+//! );
+//! ```
 
 use std::fmt;
 

@@ -121,7 +121,7 @@ mod tests {
 
     #[test]
     fn exact_lateral_force_of_a_rigid_rod() {
-        // rod r 8 mm and edge r 1 mm, R 40 m, -5 degC, 564 N; computed apart from this program;
+        // rod r 8 mm and edge r 1 mm, R 40 m, -5 degC, 564 N; computed apart, `tests/reference/values.py`;
         // tolerances are the printed digits
         for (radius, half_degree, great) in [(8e-3, 0.0149, 0.0284), (1e-3, 0.1173, 0.1352)] {
             let p = point(radius);

@@ -82,7 +82,7 @@ mod tests {
     #[test]
     fn exact_rigid_rod() {
         let rod = RigidRod { load_n: 564.0, hardness_pa: 17.7e6, bow_radius_m: 40.0, rod_radius_m: 8e-3 };
-        // computed apart from this program; tolerances are the printed digits
+        // computed apart, `tests/reference/values.py`; tolerances are the printed digits
         approx::assert_abs_diff_eq!(rod.depth_m(), 17.930e-6, epsilon = 0.5e-9);
         approx::assert_abs_diff_eq!(rod.half_length_m(), 37.874e-3, epsilon = 0.5e-6);
         approx::assert_abs_diff_eq!(rod.half_width_m(), 0.53561e-3, epsilon = 0.5e-8);

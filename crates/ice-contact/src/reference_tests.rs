@@ -25,7 +25,7 @@ fn on_springs(law: Law, radius_m: Option<f64>, half_length_m: f64, load_n: f64) 
 
 #[test]
 fn exact_bowed_rod_on_winkler_foundation() {
-    // one-sided foundation, solved by a general-purpose boundary value solver
+    // one-sided foundation, computed apart: `tests/reference/values.py`
     for (radius_m, load_n, half_mm, depth_um, moment) in [
         (20.0, 280.0, 116.229833, 364.589752, 6.073048),
         (20.0, 560.0, 142.160225, 602.650202, 14.769128),

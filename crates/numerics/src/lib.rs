@@ -2,6 +2,13 @@
 //! quadrature, dual numbers, design points, sensitivity indices.
 //!
 //! Invariant: nothing here knows a track, a sled or a unit.
+//!
+//! Where a function crosses zero:
+//!
+//! ```
+//! let root = numerics::roots::brent(0.0, 2.0, 1e-12, |x| x * x - 2.0);
+//! assert!((root.unwrap_or(f64::NAN) - 2_f64.sqrt()).abs() < 1e-11);
+//! ```
 
 pub mod ddp;
 pub mod dual;

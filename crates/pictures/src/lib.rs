@@ -1,6 +1,17 @@
 //! Pictures of tracks and descents, as SVG text and PNG bytes.
 //!
 //! Invariant: nothing here computes physics or opens a file.
+//!
+//! ```
+//! let folder = concat!(env!("CARGO_MANIFEST_DIR"), "/../../tracks/oskerdale");
+//! let text = |name: &str| std::fs::read_to_string(format!("{folder}/{name}"));
+//! let (toml, csv) = (text("track.toml")?, text("stations.csv")?);
+//! let read = track_geometry::track_file::read_track("track.toml", &toml, "stations.csv", &csv)?;
+//! let track = track_geometry::track::Track::new(read.track)?;
+//! let plan = pictures::descent_plan::track_plan(&track)?;
+//! assert!(plan.svg.starts_with("<svg") && plan.png.starts_with(b"\x89PNG"));
+//! # Ok::<(), Box<dyn std::error::Error>>(())
+//! ```
 
 pub mod bow_shape;
 pub mod bow_window;

@@ -4,5 +4,6 @@ pub mod bow_contact;
 pub mod bow_measures;
 pub mod losses;
 pub mod oscillation;
+pub mod places;
 pub mod safety;
 pub mod sections;

@@ -142,7 +142,7 @@ fn exact_a_corner_without_grade_has_the_length_its_angle_needs() {
 fn exact_banking_carries_the_design_speed() {
     let t = built(&LIST.replace("grade_percent = ", "grade_percent = 0 # ")).table;
     // Level, 30 m/s, R 25 m: banking = atan(900 / (9.80665 * 25)) = 1.3048424535904464 rad,
-    // computed apart; 2e-8 rad: the file holds 1e-6 deg.
+    // computed apart, `tests/reference/values.py`; 2e-8 rad: the file holds 1e-6 deg.
     let full = t.banking_rad.iter().copied().fold(0.0, f64::max);
     assert!((full - 1.304_842_453_590_446_4).abs() < 2e-8, "{full}");
     // Straights are not banked.

@@ -5,8 +5,8 @@ use crate::files::{self, key_value};
 use crate::number::within;
 use crate::words::{CAUTION, every_fault, numbers, say};
 use sled_bench::balance::{Balance, Mass, Supports, balance, ballast_position_m, ballast_to_limit_kg};
-use sled_dynamics::analysis::bow_contact::flat_place;
 use sled_dynamics::analysis::bow_measures::static_margin_m;
+use sled_dynamics::analysis::places::flat_place;
 use sled_dynamics::setup::Setup;
 use std::path::PathBuf;
 

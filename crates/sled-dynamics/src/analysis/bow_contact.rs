@@ -1,31 +1,14 @@
-//! What a set-up's runners do on the ice of a track: at 1 g on the flat, and in each corner at its own load and
-//! ice curvature as a guided descent meets them.
+//! What a set-up's runners do at places of a track: touch, static margin, turn authority, least bow that clears.
 
+use crate::analysis::bow_measures::own_measure;
+use crate::analysis::places::Place;
 use crate::laws::gravity::STANDARD_GRAVITY_M_S2;
 use crate::laws::on_runners::{OnRunners, ice_state};
-use crate::laws::state::{State, motion};
-use crate::motion::descent::Descent;
 use crate::motion::equations::Constants;
 use crate::setup::Setup;
 use ice_contact::contact::{ContactSolver, Demand, Outcome};
 use ice_contact::patches::Contact;
 use ice_contact::runner::{Bow, Fault, RunnerSpec};
-use track_geometry::track::Track;
-
-/// Where contact is looked at.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Place {
-    /// Name: "1 g, flat ice" or a corner.
-    pub name: String,
-    /// Station (m).
-    pub station_m: f64,
-    /// Load over weight `[-]`.
-    pub g_load: f64,
-    /// Curvature of the ice along the path (1/m).
-    pub ice_curvature_per_m: f64,
-    /// Speed (m/s).
-    pub speed_m_s: f64,
-}
 
 /// Both runners at a place.
 #[derive(Clone, Debug, PartialEq)]
@@ -34,8 +17,11 @@ pub struct PlaceContact {
     pub place: Place,
     /// Left and right runner; `None` where the contact could not be solved.
     pub runners: [Option<Contact>; 2],
-    /// Distance of the centre of grip behind the centre of mass (m).
-    pub static_margin_m: f64,
+    /// Distance of the centre of grip behind the centre of mass (m), solved without tables; `None` where the contact
+    /// could not be solved.
+    pub static_margin_m: Option<f64>,
+    /// The same by the tables that descents go by.
+    pub table_static_margin_m: Option<f64>,
     /// Curvature of the steady path that full steering holds (1/m).
     pub turn_authority_per_m: Option<f64>,
     /// Least bow, at all four screws, at which neither runner bridges here; `None`: no bow up to [`MOST_BOW_M`].
@@ -46,42 +32,6 @@ pub struct PlaceContact {
 pub const MOST_BOW_M: f64 = 8e-3;
 /// Step of the bow that is tried (m).
 const BOW_STEP_M: f64 = 1e-4;
-
-/// Flat ice at 1 g.
-pub fn flat_place() -> Place {
-    Place {
-        name: "1 g, flat ice".into(),
-        station_m: 0.0,
-        g_load: 1.0,
-        ice_curvature_per_m: 0.0,
-        speed_m_s: 20.0,
-    }
-}
-
-/// The places of a track: flat ice at 1 g, and the most loaded station of each corner of a guided descent.
-pub fn places(track: &Track, constants: &Constants, guided: &Descent) -> Vec<Place> {
-    let corners = track.data.corners.iter().filter_map(|c| {
-        let inside = guided.trace.iter().filter(|s| c.entry_m <= s.station_m && s.station_m <= c.exit_m);
-        let most = inside.max_by(|a, b| a.g_load.total_cmp(&b.g_load))?;
-        let at = track.surface.station(most.station_m);
-        let state = State {
-            offset_m: 0.0,
-            yaw_rad: 0.0,
-            forward_m_s: most.speed_m_s,
-            sideways_m_s: 0.0,
-            spin_rad_s: 0.0,
-        };
-        let m = motion(&at, &at.patch(0.0), &state, constants.gravity_m_s2);
-        Some(Place {
-            name: format!("corner {}", c.name),
-            station_m: most.station_m,
-            g_load: most.g_load,
-            ice_curvature_per_m: m.ice_curvature_per_m(),
-            speed_m_s: most.speed_m_s,
-        })
-    });
-    std::iter::once(flat_place()).chain(corners).collect()
-}
 
 fn solved(
     setup: &Setup,
@@ -131,7 +81,8 @@ pub fn bow_contact(
                     solved(setup, &pair[0], setup.runners.left, demand)?,
                     solved(setup, &pair[1], setup.runners.right, demand)?,
                 ],
-                static_margin_m: on_runners.static_margin_m(load_n, k),
+                static_margin_m: own_measure(setup, place)?.map(|m| m.static_margin_m),
+                table_static_margin_m: on_runners.table_static_margin_m(load_n, k),
                 turn_authority_per_m: on_runners.turn_authority_per_m(
                     load_n,
                     k,

@@ -1,11 +1,12 @@
 //! What a bow does at one place: share of the load outside the screws, static margin, touch and glide.
 
-use crate::analysis::bow_contact::Place;
+use crate::analysis::places::Place;
 use crate::laws::gravity::STANDARD_GRAVITY_M_S2;
 use crate::laws::on_runners::ice_state;
 use crate::setup::Setup;
 use ice_contact::contact::{ContactSolver, Demand};
-use ice_contact::lateral::GripPoint;
+use ice_contact::friction::POINTS;
+use ice_contact::lateral::{self, GripPoint};
 use ice_contact::patches::Contact;
 use ice_contact::runner::{Bow, Fault, RunnerSpec};
 use ice_contact::tables::direct;
@@ -25,19 +26,10 @@ pub struct BowMeasure {
 
 /// Measures one bow, the same at all four screws, at each place; `None` where the contact could not be solved.
 ///
-/// ```text
-/// static margin = x_cm - sum(k N x) / sum(k N)
-/// ```
-///
-/// | symbol | meaning | unit |
-/// |---|---|---|
-/// | x_cm | balance point of sled and athlete ahead of the middle | m |
-/// | k N | stiffness of the grip of a stretch of contact: per unit of slip, over load, times load | N |
-/// | x | where that stretch is | m |
+/// The static margin is that of [`ice_contact::lateral::static_margin_m`] for the places of both runners.
 ///
 /// Valid for: small slip, sled going straight. Assumes: half the load on each runner; no drag of the load
-/// forward by braking. Source: static margin as in the stability of vehicles; the grip is `ice_contact::lateral`.
-/// Checked by: `exact_measures_are_those_of_contact_and_tables`.
+/// forward by braking. Checked by: `exact_measures_are_those_of_contact_and_tables`.
 pub fn bow_measures(
     setup: &Setup,
     bow: Bow,
@@ -70,23 +62,23 @@ fn measures(setup: &Setup, bows: [Bow; 2], places: &[Place]) -> Result<Vec<Optio
     };
     let both = |(l, r): (Option<Touched>, Option<Touched>)| {
         let (l, r) = (l?, r?);
-        let centre_m = (l.first_n_m + r.first_n_m) / (l.sum_n + r.sum_n);
+        let margin_m =
+            lateral::static_margin_m(l.points.iter().chain(&r.points), setup.sled.balance_point_m)?;
         let measure = BowMeasure {
             outside_share: l.outside_share.max(r.outside_share),
-            static_margin_m: setup.sled.balance_point_m - centre_m,
+            static_margin_m: margin_m,
             touch_span_m: 0.5 * (l.touch_span_m + r.touch_span_m),
             friction: 0.5 * (l.friction + r.friction),
         };
-        measure.static_margin_m.is_finite().then_some(measure)
+        margin_m.is_finite().then_some(measure)
     };
     Ok(left.into_iter().zip(right).map(both).collect())
 }
 
-/// One runner at a place: grip per unit of slip and its moment about the middle, and the rest.
+/// One runner at a place: where it grips, and the rest.
 #[derive(Clone, Copy)]
 struct Touched {
-    sum_n: f64,
-    first_n_m: f64,
+    points: [GripPoint<f64>; POINTS],
     outside_share: f64,
     touch_span_m: f64,
     friction: f64,
@@ -114,12 +106,10 @@ fn touches(
             }
             let touch = direct(&solver, runner, bow, &ice, place.speed_m_s)?;
             let contact = Contact::of(&solver, runner);
-            let grip = |p: &GripPoint<f64>| p.stiffness * p.load_n;
             let load_n: f64 = touch.points.iter().map(|p| p.load_n).sum();
             let plough_n: f64 = touch.points.iter().map(|p| p.plough * p.load_n).sum();
             Ok(Some(Touched {
-                sum_n: touch.points.iter().map(grip).sum(),
-                first_n_m: touch.points.iter().map(|p| grip(p) * p.at_m).sum(),
+                points: touch.points,
                 outside_share: contact.outside_share,
                 touch_span_m: contact.touch_span_m,
                 friction: touch.film_friction + plough_n / load_n,

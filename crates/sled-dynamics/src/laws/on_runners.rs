@@ -26,7 +26,7 @@ use crate::laws::ice::{ContactSample, Ice, IceForce, Riding};
 use crate::setup::{self, Friction, Setup};
 use ice_contact::free_shape::FreeShape;
 use ice_contact::hardness::ice_hardness_pa;
-use ice_contact::lateral::GRIP_CAP;
+use ice_contact::lateral::{GRIP_CAP, static_margin_m};
 use ice_contact::runner::{Bow, CONTACT_SPEED_M_S, Fault, IceState, RunnerSpec};
 use ice_contact::tables::{RunnerTable, Touch};
 use numerics::dual::Real;
@@ -251,18 +251,13 @@ impl OnRunners {
         self.pair(riding, -self.toes(riding).0[0]).centroids_m
     }
 
-    /// Static margin (m): how far the centre of grip stands behind the centre of mass, for a load of the sled on
-    /// ice of a curvature, going straight.
-    pub fn static_margin_m(&self, load_n: f64, ice_curvature_per_m: f64) -> f64 {
-        let (mut sum, mut first) = (0.0, 0.0);
-        for table in &self.tables {
-            let touch = table.look(0.5 * load_n, ice_curvature_per_m, self.balance_point_m, 30.0);
-            for p in &touch.points {
-                sum += p.stiffness * p.load_n;
-                first += p.stiffness * p.load_n * p.at_m;
-            }
-        }
-        self.balance_point_m - first / sum
+    /// Static margin by the tables (m), as a descent meets it, for a load of the sled on ice of a curvature, going
+    /// straight; `None` without grip. What is reported is `bow_measures`, solved without tables.
+    pub fn table_static_margin_m(&self, load_n: f64, ice_curvature_per_m: f64) -> Option<f64> {
+        let look =
+            |t: &Arc<RunnerTable>| t.look(0.5 * load_n, ice_curvature_per_m, self.balance_point_m, 30.0);
+        let points = self.tables.each_ref().map(|t| look(t).points);
+        static_margin_m(points.as_flattened(), self.balance_point_m)
     }
 
     /// Turn authority (1/m): curvature, within the ice, of the steady path that full steering to the right holds at

@@ -4,8 +4,8 @@ use crate::commands::{Done, What};
 use crate::files::{self, Output};
 use crate::words::{CAUTION, every_fault, numbers, say};
 use pictures::contact_ink::{ContactRow, contact_ink};
-use sled_dynamics::analysis::bow_contact::{MOST_BOW_M, Place, PlaceContact, bow_contact, places};
-use sled_dynamics::analysis::bow_measures::static_margin_m;
+use sled_dynamics::analysis::bow_contact::{MOST_BOW_M, PlaceContact, bow_contact};
+use sled_dynamics::analysis::places::{Place, places};
 use sled_dynamics::laws::on_runners::{OnRunners, runner_tables};
 use sled_dynamics::motion::equations::Constants;
 use sled_dynamics::motion::guided::guided;
@@ -39,7 +39,7 @@ pub fn contact(o: &Options) -> Done {
         setup.name,
         track.track.data.name,
         numbers(&HEADER, rows.iter().map(row)),
-        margins(&setup, &rows)?
+        margins(&rows)
     );
     if rows.iter().any(|r| r.least_clear_bow_m.is_none()) {
         text += &format!("none: no even bow up to {:.0} mm clears this corner.\n", MOST_BOW_M * 1e3);
@@ -62,20 +62,16 @@ pub fn contact(o: &Options) -> Done {
     Ok(0)
 }
 
-/// Which static margin this is, and how far it is from the other one.
-fn margins(setup: &Setup, rows: &[PlaceContact]) -> Result<String, String> {
-    let Some(flat) = rows.first() else { return Ok(String::new()) };
-    let by_tables_mm = 1e3 * flat.static_margin_m;
-    Ok(match static_margin_m(setup, &flat.place).map_err(every_fault)? {
-        Some(solved_m) => format!(
-            "static margin and turn authority: from the tables that descents go by. Solved without tables, as in `balance`, \
-             `bow target` and `bow window`, the margin at 1 g on flat ice is {:.0} mm, {:.0} mm from that of the tables: the \
-             centre of grip moves by centimetres where stretches of contact join, and tables round that off.\n",
-            1e3 * solved_m,
-            (1e3 * solved_m - by_tables_mm).abs()
-        ),
-        None => "static margin and turn authority: from the tables that descents go by.\n".to_string(),
-    })
+/// How far the tables that descents go by are from the static margin.
+fn margins(rows: &[PlaceContact]) -> String {
+    let both = rows.iter().filter_map(|r| Some((r.static_margin_m?, r.table_static_margin_m?)));
+    let far = both.map(|(solved_m, table_m)| (solved_m - table_m).abs()).fold(0.0, f64::max);
+    format!(
+        "static margin: solved at each place, as in `balance`, `bow target` and `bow window`. Descents and turn authority go \
+         by tables, whose static margin is up to {:.0} mm off here: the centre of grip moves by centimetres where stretches \
+         of contact join, and tables round that off.\n",
+        1e3 * far
+    )
 }
 
 /// Flat ice at 1 g and each corner, at loads and speeds of a guided descent.
@@ -117,7 +113,7 @@ fn row(r: &PlaceContact) -> Vec<String> {
         each(&|c| format!("{:.2}", c.outside_share)),
         each(&|c| if c.is_bridging() { "yes".into() } else { "no".into() }),
         each(&|c| format!("{:.0}", c.greatest_stress_pa / 1e6)),
-        format!("{:.0}", r.static_margin_m * 1e3),
+        r.static_margin_m.map_or("unsolved".into(), |m| format!("{:.0}", m * 1e3)),
         r.turn_authority_per_m.map_or("-".into(), |a| format!("{:.2}", a * 1e3)),
         r.least_clear_bow_m.map_or("none".into(), |b| format!("{:.1}", b * 1e3)),
     ]

@@ -5,8 +5,9 @@ use crate::number::within;
 use crate::words::every_fault;
 use ice_contact::runner::Bow;
 use sled_bench::passing::{Stretch, passing};
-use sled_dynamics::analysis::bow_contact::{MOST_BOW_M, Place};
+use sled_dynamics::analysis::bow_contact::MOST_BOW_M;
 use sled_dynamics::analysis::bow_measures::{BowMeasure, bow_measures};
+use sled_dynamics::analysis::places::Place;
 use sled_dynamics::setup::Setup;
 use track_geometry::track::Track;
 
