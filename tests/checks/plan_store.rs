@@ -18,7 +18,11 @@ fn ridden(cache: &Path, more: &[&str]) -> (Vec<Vec<u8>>, bool) {
 }
 
 fn kept(cache: &Path) -> Vec<PathBuf> {
-    let folder = cache.join("sagitta").join("plans");
+    in_cache(cache, "plans")
+}
+
+fn in_cache(cache: &Path, what: &str) -> Vec<PathBuf> {
+    let folder = cache.join("sagitta").join(what);
     fs::read_dir(folder).map_or(vec![], |all| all.map(|e| e.unwrap().path()).collect())
 }
 
@@ -26,7 +30,7 @@ fn kept(cache: &Path) -> Vec<PathBuf> {
 fn cli_kept_plans_change_no_byte() {
     let cache = tempfile::tempdir().unwrap();
     let (told, planned) = ridden(cache.path(), &["--no-stored-plans"]);
-    assert!(planned && kept(cache.path()).is_empty());
+    assert!(planned && kept(cache.path()).is_empty() && in_cache(cache.path(), "tables").is_empty());
     // the first run plans and keeps, the second reads
     for plans in [true, false] {
         let (made, planned) = ridden(cache.path(), &[]);
@@ -44,6 +48,13 @@ fn cli_kept_plans_change_no_byte() {
     assert!(text.contains("Club's woman, pair A"));
     fs::write(&other, text.replace("Club's woman, pair A", "Another name")).unwrap();
     assert!(!ridden(cache.path(), &["--setup", other.to_str().unwrap()]).1);
+    // both runners alike: one table; a damaged one is made anew, and put in order
+    let tables = in_cache(cache.path(), "tables");
+    assert_eq!(tables.len(), 1, "{tables:?}");
+    let table = fs::read(&tables[0]).unwrap();
+    fs::write(&tables[0], &table[..table.len() / 2]).unwrap();
+    assert!(ridden(cache.path(), &[]).0 == told);
+    assert!(fs::read(&tables[0]).unwrap() == table);
     // a damaged plan is made anew, and put in order
     let whole = fs::read(&files[0]).unwrap();
     let mut damaged = whole.clone();

@@ -49,17 +49,16 @@ def side_force(load_n, hardness_pa, bow_radius_m, depth_m, radius_m, slip_rad):
     cut of a paraboloid of radii R and r is swept over its section across the direction of motion.
     """
     a, b = math.sqrt(2.0 * bow_radius_m * depth_m), math.sqrt(2.0 * radius_m * depth_m)
-    # outline of the ellipse x = a cos t, y = b sin t; depth on it zero. Force of the hardness on the vertical projection
-    # of the front half, by Gauss: half of the outline meets fresh ice
+    # the touch is the ellipse x = a s cos t, y = b s sin t
     vx, vy = math.cos(slip_rad), math.sin(slip_rad)
     # share of the surface that faces the motion: gradient of the depth times velocity above zero
-    n = 2000
+    n, rings = 20_000, 100
     across = carried = 0.0
     for i in range(n):
-        for j in range(n // 10):
-            t, s = 2.0 * math.pi * (i + 0.5) / n, (j + 0.5) / (n // 10)
+        for j in range(rings):
+            t, s = 2.0 * math.pi * (i + 0.5) / n, (j + 0.5) / rings
             x, y = a * s * math.cos(t), b * s * math.sin(t)
-            area = a * b * s * (2.0 * math.pi / n) * (1.0 / (n // 10))
+            area = a * b * s * (2.0 * math.pi / n) * (1.0 / rings)
             # slope of the rod's underside
             sx, sy = x / bow_radius_m, y / radius_m
             carried += area

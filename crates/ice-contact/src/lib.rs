@@ -27,6 +27,7 @@ mod foundation;
 pub mod free_shape;
 pub mod friction;
 pub mod hardness;
+pub mod kept_tables;
 mod lanes;
 pub mod lateral;
 mod melt;

@@ -22,6 +22,8 @@
 //!
 //! The large ones sit where patches part or join within a few millimetres of centroid.
 
+mod bytes;
+
 use crate::contact::{ContactSolver, Demand};
 use crate::film::MeltFilm;
 use crate::free_shape::FreeShape;

@@ -71,6 +71,17 @@ fn prefilter<const C: usize>(f: &mut [[f64; C]]) {
 }
 
 impl<const C: usize> GridSpline<C> {
+    /// The coefficients, one more than nodes at each end of each axis.
+    pub fn coefficients(&self) -> &[[f32; C]] {
+        &self.coefficients
+    }
+
+    /// The spline with these coefficients; `None` where they are not as many as its nodes need.
+    pub fn of_coefficients(nodes: [usize; 3], coefficients: Vec<[f32; C]>) -> Option<GridSpline<C>> {
+        let needed = nodes.iter().map(|n| n + 2).product::<usize>();
+        (coefficients.len() == needed).then_some(GridSpline { nodes, coefficients })
+    }
+
     /// The spline through `value(i, j, k)` at the nodes; at least two nodes along each axis.
     pub fn new(nodes: [usize; 3], mut value: impl FnMut(usize, usize, usize) -> [f64; C]) -> GridSpline<C> {
         let nodes = nodes.map(|n| n.max(2));

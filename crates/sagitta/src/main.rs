@@ -74,6 +74,10 @@ fn main() -> ExitCode {
         },
     };
     interrupt::watch();
+    // whoever wants plans made anew wants tables made anew, too
+    if !std::env::args().any(|a| a == "--no-stored-plans") {
+        plan_store::keep_tables();
+    }
     let done = match arguments.command {
         Command::Descend(options) => commands::descend::descend(&options),
         Command::Track(command) => commands::track::track(&command),

@@ -1,13 +1,14 @@
-//! Plans kept from run to run in the cache of the user. What is read back is what would be planned, bit for bit,
-//! and nothing here is ever an error: a plan that cannot be read is made anew, one that cannot be kept is not.
+//! Plans and tables of runners kept from run to run in the cache of the user. What is read back is what would be
+//! made, bit for bit, and nothing here is ever an error: what cannot be read is made anew, what cannot be kept is not.
 //!
 //! A plan lies under a SHA-256 of all it depends on: the program, the track's two files, every number of the
 //! set-up, the lag. Only plans made from nothing are kept; one made from that of a neighbour depends on it.
 
 use crate::files::sha256;
+use ice_contact::kept_tables::{TableStore, keep_tables_in};
 use sled_dynamics::setup::Setup;
 use std::fs;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::time::UNIX_EPOCH;
 use sweep_runner::rides::plan_bytes::{plan_bytes, read_plan};
 use sweep_runner::rides::planner::Planned;
@@ -18,10 +19,7 @@ pub struct PlanStore(Option<PathBuf>);
 impl PlanStore {
     /// The cache of the user: `$XDG_CACHE_HOME`, or `.cache` in the home.
     pub fn of_user() -> PlanStore {
-        // a path that is not absolute is to be ignored, says the convention
-        let named = |name: &str| std::env::var_os(name).map(PathBuf::from).filter(|p| p.is_absolute());
-        let cache = named("XDG_CACHE_HOME").or_else(|| named("HOME").map(|home| home.join(".cache")));
-        PlanStore(cache.map(|c| c.join("sagitta").join("plans")))
+        PlanStore(cache().map(|c| c.join("plans")))
     }
 
     /// Keeps nothing.
@@ -44,16 +42,64 @@ impl PlanStore {
         }
         let planned = make()?;
         if let Some(bytes) = plan_bytes(&planned) {
-            // each program writes beside the place under a name of its own, then renames
-            let part = place.with_extension(format!("{}.part", std::process::id()));
-            let kept = fs::create_dir_all(folder)
-                .and_then(|()| fs::write(&part, bytes))
-                .and_then(|()| fs::rename(&part, &place));
-            if kept.is_err() {
-                let _ = fs::remove_file(&part);
-            }
+            write_whole(&place, &bytes);
         }
         Ok(planned)
+    }
+}
+
+/// The folder of the cache of the user, where there is one.
+fn cache() -> Option<PathBuf> {
+    // a path that is not absolute is to be ignored, says the convention
+    let named = |name: &str| std::env::var_os(name).map(PathBuf::from).filter(|p| p.is_absolute());
+    let cache = named("XDG_CACHE_HOME").or_else(|| named("HOME").map(|home| home.join(".cache")));
+    cache.map(|c| c.join("sagitta"))
+}
+
+/// Writes a file beside its place under a name of its own, then renames.
+fn write_whole(place: &Path, bytes: &[u8]) {
+    let part = place.with_extension(format!("{}.part", std::process::id()));
+    let folder = place.with_file_name("");
+    let kept = fs::create_dir_all(folder).and_then(|()| fs::write(&part, bytes));
+    if kept.and_then(|()| fs::rename(&part, place)).is_err() {
+        let _ = fs::remove_file(&part);
+    }
+}
+
+/// Most tables of runners that are kept; the oldest goes when one more comes. One takes 0.6 MB.
+const MOST_TABLES: usize = 256;
+
+/// Tables of runners in the cache of the user.
+struct StoredTables(PathBuf);
+
+impl StoredTables {
+    fn place(&self, key: &str) -> PathBuf {
+        let program = format!("{} {}", env!("CARGO_PKG_VERSION"), build());
+        self.0.join(format!("{}.table", sha256(&[&program, "\n", key])))
+    }
+}
+
+impl TableStore for StoredTables {
+    fn kept(&self, key: &str) -> Option<Vec<u8>> {
+        fs::read(self.place(key)).ok()
+    }
+
+    fn keep(&self, key: &str, bytes: &[u8]) {
+        let entries = fs::read_dir(&self.0).map_or(vec![], |all| all.filter_map(Result::ok).collect());
+        if entries.len() >= MOST_TABLES {
+            let age = |e: &fs::DirEntry| e.metadata().and_then(|m| m.modified()).ok();
+            if let Some(oldest) = entries.iter().min_by_key(|e| age(e)) {
+                let _ = fs::remove_file(oldest.path());
+            }
+        }
+        write_whole(&self.place(key), bytes);
+    }
+}
+
+/// Keeps tables of runners in the cache of the user from now on, if there is one.
+pub fn keep_tables() {
+    if let Some(cache) = cache() {
+        keep_tables_in(Box::new(StoredTables(cache.join("tables"))));
     }
 }
 

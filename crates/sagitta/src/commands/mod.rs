@@ -55,10 +55,10 @@ pub struct What {
     stored: Stored,
 }
 
-/// Whether plans are kept from run to run.
+/// Whether plans and tables of runners are kept from run to run.
 #[derive(clap::Args)]
 pub struct Stored {
-    /// Plan rides anew, and keep none for the next time; the result is the same
+    /// Plan rides and solve contacts anew, and keep none for the next time; the result is the same
     #[arg(long)]
     no_stored_plans: bool,
 }

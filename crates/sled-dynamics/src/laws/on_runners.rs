@@ -26,6 +26,7 @@ use crate::laws::ice::{ContactSample, Ice, IceForce, Riding};
 use crate::setup::{self, Friction, Setup};
 use ice_contact::free_shape::FreeShape;
 use ice_contact::hardness::ice_hardness_pa;
+use ice_contact::kept_tables::runner_table;
 use ice_contact::lateral::{GRIP_CAP, static_margin_m};
 use ice_contact::runner::{Bow, CONTACT_SPEED_M_S, Fault, IceState, RunnerSpec};
 use ice_contact::tables::{RunnerTable, Touch};
@@ -83,13 +84,10 @@ pub fn bending_stress_pa(runner: &RunnerSpec, bow: Bow) -> f64 {
 /// Tables of the left and right runner of a set-up; runners that are alike share one.
 pub fn runner_tables(setup: &Setup) -> Result<[Arc<RunnerTable>; 2], Vec<Fault>> {
     let (pair, ice) = (setup.runners.pair(), ice_state(&setup.ice));
-    let left = Arc::new(RunnerTable::build(&pair[0], setup.runners.left, &ice)?);
-    let right = if (&pair[0], setup.runners.left) == (&pair[1], setup.runners.right) {
-        Arc::clone(&left)
-    } else {
-        Arc::new(RunnerTable::build(&pair[1], setup.runners.right, &ice)?)
-    };
-    Ok([left, right])
+    Ok([
+        runner_table(&pair[0], setup.runners.left, &ice)?,
+        runner_table(&pair[1], setup.runners.right, &ice)?,
+    ])
 }
 
 /// Both runners together.
