@@ -107,7 +107,13 @@ fn full_state_edge_free_by_a_general_library(bencher: Bencher<'_, '_>) {
     let c = Constants::new(&s, &t.data);
     let ice = Point { friction: 0.009 };
     let course = Course { track: &t, constants: &c, ice: &ice, pilot: &HandsOff };
-    let state = State { offset_m: 0.0, yaw_rad: 0.0, forward_m_s: 9.0, sideways_m_s: 0.0, spin_rad_s: 0.0 };
+    let state = State {
+        offset_m: 0.0,
+        yaw_rad: 0.0,
+        forward_m_s: 9.0,
+        lateral_velocity_m_s: 0.0,
+        yaw_rate_rad_s: 0.0,
+    };
     let mut y0: Vector = [0.0; sled_dynamics::motion::equations::STATES];
     y0[3] = 9.0;
     y0[5] = rates_at(&course, 15.0, &state, 0.0).motion.line_turn_rad_s;

@@ -43,8 +43,14 @@ fn exact_square_hit_comes_back() {
     // as asked of wood, ice and bodies (assumed)
     assert!((0.2..0.4).contains(&expected), "{expected}");
     for speed in [1.0, 2.0, 3.0] {
-        let force = |offset_m: f64, sideways_m_s: f64| {
-            let state = State { offset_m, yaw_rad: 0.0, forward_m_s: 20.0, sideways_m_s, spin_rad_s: 0.0 };
+        let force = |offset_m: f64, lateral_velocity_m_s: f64| {
+            let state = State {
+                offset_m,
+                yaw_rad: 0.0,
+                forward_m_s: 20.0,
+                lateral_velocity_m_s,
+                yaw_rate_rad_s: 0.0,
+            };
             let m = motion(&at, &at.patch(offset_m), &state, 9.81);
             let force = wall_force(&at, &state, &m, 0.0).map_or(0.0, |f| f.y_n);
             // the edge never pulls

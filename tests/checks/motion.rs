@@ -221,8 +221,14 @@ fn exact_torus_corner() {
         let course = Course { track: &torus, constants: &c, ice: &FRICTIONLESS, pilot: &HandsOff };
         // left-hand turn: the sled rides high on the right, at negative offset
         let sideways = |offset_m: f64| {
-            let mut s = State { offset_m, yaw_rad: 0.0, forward_m_s: v, sideways_m_s: 0.0, spin_rad_s: 0.0 };
-            s.spin_rad_s = rates_at(&course, 150.0, &s, 0.0).motion.line_turn_rad_s;
+            let mut s = State {
+                offset_m,
+                yaw_rad: 0.0,
+                forward_m_s: v,
+                lateral_velocity_m_s: 0.0,
+                yaw_rate_rad_s: 0.0,
+            };
+            s.yaw_rate_rad_s = rates_at(&course, 150.0, &s, 0.0).motion.line_turn_rad_s;
             rates_at(&course, 150.0, &s, 0.0).sled[3]
         };
         let steady = brent(-3.3, -0.5, 1e-13, sideways).unwrap();
@@ -251,9 +257,15 @@ fn exact_steady_bank() {
             table.banking_rad = vec![banking; table.len()];
             let t = track(table, &[0.0, 40.0]);
             let course = Course { track: &t, constants: &c, ice: &FRICTIONLESS, pilot: &HandsOff };
-            let s = State { offset_m: 0.0, yaw_rad: 0.0, forward_m_s: v, sideways_m_s: 0.0, spin_rad_s: 0.0 };
+            let s = State {
+                offset_m: 0.0,
+                yaw_rad: 0.0,
+                forward_m_s: v,
+                lateral_velocity_m_s: 0.0,
+                yaw_rate_rad_s: 0.0,
+            };
             let turn = rates_at(&course, 20.0, &s, 0.0).motion.line_turn_rad_s;
-            rates_at(&course, 20.0, &State { spin_rad_s: turn, ..s }, 0.0)
+            rates_at(&course, 20.0, &State { yaw_rate_rad_s: turn, ..s }, 0.0)
         };
         let found = brent(0.5, 1.5, 1e-14, |b| at_bank(b).sled[3]).unwrap();
         assert_abs_diff_eq!(found, bank, epsilon = 1e-11);

@@ -35,8 +35,8 @@ fn riding([g, k, vx, vy, w, steer]: [f64; 6], toes: [f64; 2]) -> Riding<f64> {
         load_n: g * 1150.0,
         ice_curvature_per_m: k,
         forward_m_s: vx,
-        sideways_m_s: vy,
-        spin_rad_s: w,
+        lateral_velocity_m_s: vy,
+        yaw_rate_rad_s: w,
         speed_m_s: vx.hypot(vy),
         steer,
         toes,
@@ -61,7 +61,8 @@ fn conserves_power_on_runners() {
     for x in states() {
         let r = riding(x, [0.5, 0.0]);
         let f = ice.force(&r);
-        let taken = -(f.x_n * r.forward_m_s + f.y_n * r.sideways_m_s + f.moment_n_m * r.spin_rad_s);
+        let taken =
+            -(f.x_n * r.forward_m_s + f.y_n * r.lateral_velocity_m_s + f.moment_n_m * r.yaw_rate_rad_s);
         let lost: f64 = f.lost_w.iter().sum();
         // the small angle of the runner is taken to second order: delta^4/8 of the power, and rounding
         assert!((taken - lost).abs() < 1e-6 * lost.abs().max(1.0), "{taken} {lost}");
@@ -80,8 +81,8 @@ fn exact_derivatives_of_the_forces() {
             load_n: D::from(r.load_n),
             ice_curvature_per_m: D::from(r.ice_curvature_per_m),
             forward_m_s: D::variable(r.forward_m_s, 0),
-            sideways_m_s: D::variable(r.sideways_m_s, 1),
-            spin_rad_s: D::variable(r.spin_rad_s, 2),
+            lateral_velocity_m_s: D::variable(r.lateral_velocity_m_s, 1),
+            yaw_rate_rad_s: D::variable(r.yaw_rate_rad_s, 2),
             speed_m_s: D::from(r.speed_m_s),
             steer: D::variable(r.steer, 3),
             toes: [0.0; 2],
@@ -93,9 +94,9 @@ fn exact_derivatives_of_the_forces() {
             let at = |sign: f64| {
                 let mut r = r;
                 if i == 1 {
-                    r.sideways_m_s += sign * e
+                    r.lateral_velocity_m_s += sign * e
                 } else {
-                    r.spin_rad_s += sign * e
+                    r.yaw_rate_rad_s += sign * e
                 }
                 ice.force(&r)
             };

@@ -33,8 +33,14 @@ fn exact_torus_corner_through_the_counter() {
         let c = constants(9.81, 115.0, 0.0);
         let course = Course { track: &torus, constants: &c, ice: &FRICTIONLESS, pilot: &HandsOff };
         let sideways = |offset_m: f64| {
-            let mut s = State { offset_m, yaw_rad: 0.0, forward_m_s: v, sideways_m_s: 0.0, spin_rad_s: 0.0 };
-            s.spin_rad_s = rates_at(&course, 150.0, &s, 0.0).motion.line_turn_rad_s;
+            let mut s = State {
+                offset_m,
+                yaw_rad: 0.0,
+                forward_m_s: v,
+                lateral_velocity_m_s: 0.0,
+                yaw_rate_rad_s: 0.0,
+            };
+            s.yaw_rate_rad_s = rates_at(&course, 150.0, &s, 0.0).motion.line_turn_rad_s;
             rates_at(&course, 150.0, &s, 0.0).sled[3]
         };
         let steady = brent(-3.3, -0.5, 1e-13, sideways).unwrap();

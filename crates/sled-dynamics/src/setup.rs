@@ -55,7 +55,7 @@ pub struct Sled {
     /// Distance between the runners (m).
     pub gauge_m: f64,
     /// Couple that twists the frame by one radian (N m/rad).
-    pub frame_twist_n_m_per_rad: f64,
+    pub torsional_stiffness_n_m_per_rad: f64,
     /// Greatest couple that shoulder and knee put on the frame (N m).
     pub steer_couple_n_m: f64,
     /// Greatest shift of the load along a runner when steering (m).

@@ -95,7 +95,7 @@ pub static UNKNOWNS: [Unknown; 16] = [
     unknown!("ice.wave_mm", Key, 50.0, 200.0, ByRatio, Assumed, "crest to crest"),
     unknown!("ice.grip_factor", Key, 0.5, 1.5, Even, Assumed, "the law of the grip is derived, never measured"),
     unknown!("ice.shaking_n", Key, 0.0, 8.0, Even, Assumed, "smooth and rough tracks, at 30 m/s"),
-    unknown!("sled.frame_twist_n_m_per_rad", Key, 200.0, 400.0, Even, Assumed, "a full press twists it by 9-17 deg"),
+    unknown!("sled.torsional_stiffness_n_m_per_rad", Key, 200.0, 400.0, Even, Assumed, "a full press twists it by 9-17 deg"),
     unknown!("air.yaw_moment_n_m_per_deg", Key, 0.0, 1.2, Even, Assumed, "none, to what a slender body would feel"),
     unknown!("skill.disturbance_factor", DisturbanceFactor, 0.5, 3.0, ByRatio, Assumed, "on the yaw moment of each level"),
     unknown!("skill.error_factor", ErrorFactor, 0.6, 2.0, ByRatio, Assumed, "on timing, amount, line and sight of each level"),

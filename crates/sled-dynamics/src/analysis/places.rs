@@ -42,8 +42,8 @@ pub fn places(track: &Track, constants: &Constants, guided: &Descent) -> Vec<Pla
             offset_m: 0.0,
             yaw_rad: 0.0,
             forward_m_s: most.speed_m_s,
-            sideways_m_s: 0.0,
-            spin_rad_s: 0.0,
+            lateral_velocity_m_s: 0.0,
+            yaw_rate_rad_s: 0.0,
         };
         let m = motion(&at, &at.patch(0.0), &state, constants.gravity_m_s2);
         Some(Place {

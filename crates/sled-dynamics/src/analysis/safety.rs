@@ -77,8 +77,8 @@ fn nearest(track: &Track, trace: &[Sample]) -> Option<Nearest> {
             offset_m: s.offset_m,
             yaw_rad: s.yaw_rad,
             forward_m_s: s.speed_m_s,
-            sideways_m_s: 0.0,
-            spin_rad_s: 0.0,
+            lateral_velocity_m_s: 0.0,
+            yaw_rate_rad_s: 0.0,
         };
         let stretch = at.patch(s.offset_m).r_s.norm();
         let one = |side| {

@@ -26,8 +26,8 @@ pub fn per_rad_and_speed_squared(n_m_per_deg: f64) -> f64 {
 
 /// Yaw moment of the air (N m), to the left positive; `moment` as of [`per_rad_and_speed_squared`].
 #[inline]
-pub fn yaw_moment_n_m<T: Real>(moment: f64, forward_m_s: T, sideways_m_s: T, speed_m_s: T) -> T {
-    -((sideways_m_s / forward_m_s).atan() * speed_m_s.squared() * moment)
+pub fn yaw_moment_n_m<T: Real>(moment: f64, forward_m_s: T, lateral_velocity_m_s: T, speed_m_s: T) -> T {
+    -((lateral_velocity_m_s / forward_m_s).atan() * speed_m_s.squared() * moment)
 }
 
 #[cfg(test)]

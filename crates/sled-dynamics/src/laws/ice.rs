@@ -15,9 +15,9 @@ pub struct Riding<T> {
     /// Velocity along the sled (m/s).
     pub forward_m_s: T,
     /// Velocity across the sled, left positive (m/s).
-    pub sideways_m_s: T,
+    pub lateral_velocity_m_s: T,
     /// Rate of turn about the normal (rad/s).
-    pub spin_rad_s: T,
+    pub yaw_rate_rad_s: T,
     /// Speed (m/s).
     pub speed_m_s: T,
     /// Steering, -1 full left to 1 full right `[-]`.
@@ -87,7 +87,7 @@ impl Ice for Point {
         let pull = riding.load_n.max(zero) * self.friction / riding.speed_m_s;
         IceForce {
             x_n: -(pull * riding.forward_m_s),
-            y_n: -(pull * riding.sideways_m_s),
+            y_n: -(pull * riding.lateral_velocity_m_s),
             moment_n_m: zero,
             lost_w: [pull * riding.speed_m_s.squared(), zero, zero, zero],
         }

@@ -13,7 +13,7 @@
 //! | h | `mass_height_m` | m |
 //! | gauge | `gauge_m` | m |
 //! | T_p | couple of shoulder and knee, positive to the right | N m |
-//! | k_t | `frame_twist_n_m_per_rad` | N m/rad |
+//! | k_t | `torsional_stiffness_n_m_per_rad` | N m/rad |
 //!
 //! Steering right presses left shoulder and right knee: the load of the left runner moves forward,
 //! that of the right one back [common practice, no source].
@@ -53,7 +53,7 @@ pub struct OnRunners {
     mass_height_m: f64,
     balance_point_m: f64,
     gauge_m: f64,
-    frame_twist_n_m_per_rad: f64,
+    torsional_stiffness_n_m_per_rad: f64,
     steer_couple_n_m: f64,
     steer_shift_m: f64,
     toe_friction: f64,
@@ -113,7 +113,7 @@ impl OnRunners {
             mass_height_m: s.mass_height_m,
             balance_point_m: s.balance_point_m,
             gauge_m: s.gauge_m,
-            frame_twist_n_m_per_rad: s.frame_twist_n_m_per_rad,
+            torsional_stiffness_n_m_per_rad: s.torsional_stiffness_n_m_per_rad,
             steer_couple_n_m: s.steer_couple_n_m,
             steer_shift_m: s.steer_shift_m,
             toe_friction: s.toe_friction,
@@ -166,13 +166,13 @@ impl OnRunners {
         let x_cm = self.balance_point_m;
         let touch = self.tables[j].look(load_n, r.ice_curvature_per_m, centroid_m, r.speed_m_s);
         let glide_n = self.glide_friction(&touch, r.speed_m_s) * load_n.max(zero) * self.friction_factor;
-        let ahead = r.forward_m_s - r.spin_rad_s * y_m;
+        let ahead = r.forward_m_s - r.yaw_rate_rad_s * y_m;
         let (mut fx, mut fy, mut mz) = (zero, zero, zero);
         let (mut plough_w, mut skid_w) = (zero, zero);
         for p in &touch.points {
             // the point's place from the centre of mass, and its velocity
             let x = p.at_m - x_cm;
-            let across = r.sideways_m_s + r.spin_rad_s * x;
+            let across = r.lateral_velocity_m_s + r.yaw_rate_rad_s * x;
             // direction of the runner there, turned by delta (small): cos 1 - d^2/2
             let delta = -(twist * p.rise_slope);
             let cos_d = T::from(1.0) - delta.squared() * 0.5;
@@ -187,7 +187,7 @@ impl OnRunners {
             mz += py * x - px * y_m;
         }
         // film drag against the motion of the runner's middle
-        let across = r.sideways_m_s;
+        let across = r.lateral_velocity_m_s;
         let inverse = T::from(1.0) / (ahead.squared() + across.squared()).sqrt();
         let (gx, gy) = (-(glide_n * ahead * inverse), -(glide_n * across * inverse));
         let glide_w = -(gx * ahead + gy * across);
@@ -200,7 +200,7 @@ impl OnRunners {
         let whole = r.load_n.max(T::from(LEAST_LOAD_N));
         let half = whole * 0.5;
         let couple = self.couple_n_m(r.steer, [half, half]);
-        let twist = couple / self.frame_twist_n_m_per_rad;
+        let twist = couple / self.torsional_stiffness_n_m_per_rad;
         // braking moves the load forward
         let brake = (toe_pull_n / whole + ICE_PULL) * self.mass_height_m;
         let base = brake + self.balance_point_m;
@@ -232,7 +232,8 @@ impl OnRunners {
                 continue;
             }
             let x_m = TOE_M[0] - self.balance_point_m;
-            let (vx, vy) = (r.forward_m_s - r.spin_rad_s * y_m, r.sideways_m_s + r.spin_rad_s * x_m);
+            let (vx, vy) =
+                (r.forward_m_s - r.yaw_rate_rad_s * y_m, r.lateral_velocity_m_s + r.yaw_rate_rad_s * x_m);
             let speed = (vx.squared() + vy.squared() + TOE_FADE_M_S * TOE_FADE_M_S).sqrt();
             let pull = T::from(toe * self.toe_friction * self.toe_force_n) / speed;
             let (fx, fy) = (-(pull * vx), -(pull * vy));
@@ -273,8 +274,8 @@ impl OnRunners {
                 load_n,
                 ice_curvature_per_m,
                 forward_m_s: speed_m_s,
-                sideways_m_s: slip * speed_m_s,
-                spin_rad_s: -path_per_m * speed_m_s,
+                lateral_velocity_m_s: slip * speed_m_s,
+                yaw_rate_rad_s: -path_per_m * speed_m_s,
                 speed_m_s,
                 steer: 1.0,
                 toes: [0.0; 2],

@@ -25,9 +25,9 @@ pub struct State<T> {
     /// Velocity along the sled (m/s).
     pub forward_m_s: T,
     /// Velocity across the sled, left positive (m/s).
-    pub sideways_m_s: T,
+    pub lateral_velocity_m_s: T,
     /// Rate of turn about the normal (rad/s).
-    pub spin_rad_s: T,
+    pub yaw_rate_rad_s: T,
 }
 
 /// How the state moves over the surface: kinematics and gravity, before any force of ice or air.
@@ -81,7 +81,7 @@ pub fn motion<T: Real>(at: &Station, patch: &Patch<T>, state: &State<T>, gravity
     let normal = raw.times(T::from(1.0) / raw.norm());
     let e2 = normal.cross(e1);
     let (sin, cos) = state.yaw_rad.sin_cos();
-    let (vx, vy) = (state.forward_m_s, state.sideways_m_s);
+    let (vx, vy) = (state.forward_m_s, state.lateral_velocity_m_s);
     let along = vx * cos - vy * sin;
     let across = vx * sin + vy * cos;
     let u_dot = across / patch.r_u.dot(e2);

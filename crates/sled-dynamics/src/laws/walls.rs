@@ -121,7 +121,10 @@ fn touch<T: Real>(
         return None;
     }
     // velocity of the corner in the axes of the coordinate line
-    let (bx, by) = (state.forward_m_s - state.spin_rad_s * cy, state.sideways_m_s + state.spin_rad_s * cx);
+    let (bx, by) = (
+        state.forward_m_s - state.yaw_rate_rad_s * cy,
+        state.lateral_velocity_m_s + state.yaw_rate_rad_s * cx,
+    );
     let (v1, v2) = (bx * cos - by * sin, bx * sin + by * cos);
     let norm = T::from(1.0) / ((T::from(edge_1) / stretch).squared() + 1.0).sqrt();
     let (t1, t2) = (norm, norm * edge_1 / stretch);

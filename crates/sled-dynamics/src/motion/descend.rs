@@ -69,7 +69,7 @@ impl<'a, I: Ice, P: Steering> Sled<'a, I, P> {
         let due = self.course.pilot.decides_at_m().get(self.decision).copied().filter(|at| x >= at - 1e-9)?;
         if let Some(own) = self.own.as_mut() {
             let s = sled_state(y);
-            let slip_rad = s.sideways_m_s.atan2(s.forward_m_s);
+            let slip_rad = s.lateral_velocity_m_s.atan2(s.forward_m_s);
             let (offset_m, yaw_rad, steer) = (s.offset_m, s.yaw_rad, y[place::STEER]);
             own.decide(&Sight { station_m: x, offset_m, yaw_rad, slip_rad, steer });
         }
@@ -89,8 +89,11 @@ impl<'a, I: Ice, P: Steering> Sled<'a, I, P> {
         let (left, right) = (at.left_edge[0], at.right_edge[0]);
         let near = state.offset_m + 0.5 > left || state.offset_m - 0.5 < right;
         let touch = |side| if near { walls::deepest_m(&at, &state, m.stretch, side) } else { -1.0 };
-        let slip =
-            if I::HAS_AXIS { state.sideways_m_s.abs() - state.forward_m_s * SKID_RAD.tan() } else { -1.0 };
+        let slip = if I::HAS_AXIS {
+            state.lateral_velocity_m_s.abs() - state.forward_m_s * SKID_RAD.tan()
+        } else {
+            -1.0
+        };
         let pilot = self.pilot();
         let steer = if pilot.lag_s() > 0.0 { y[place::STEER] } else { asked(pilot, &at, &state, &m, y).0 };
         let lifted = self.course.ice.lifted(&self.riding(&state, &m, steer, pilot.toes(x)));
@@ -110,8 +113,8 @@ impl<'a, I: Ice, P: Steering> Sled<'a, I, P> {
             load_n: m.load_m_s2 * self.course.constants.mass_kg,
             ice_curvature_per_m: m.ice_curvature_per_m(),
             forward_m_s: s.forward_m_s,
-            sideways_m_s: s.sideways_m_s,
-            spin_rad_s: s.spin_rad_s,
+            lateral_velocity_m_s: s.lateral_velocity_m_s,
+            yaw_rate_rad_s: s.yaw_rate_rad_s,
             speed_m_s: m.speed_m_s,
             steer,
             toes,
@@ -134,8 +137,8 @@ impl<'a, I: Ice, P: Steering> Sled<'a, I, P> {
             height_m: at.height_m(state.offset_m),
             elevation_m: m.elevation_m,
             yaw_rad: state.yaw_rad,
-            slip_rad: state.sideways_m_s.atan2(state.forward_m_s),
-            spin_rad_s: state.spin_rad_s,
+            slip_rad: state.lateral_velocity_m_s.atan2(state.forward_m_s),
+            yaw_rate_rad_s: state.yaw_rate_rad_s,
             steer,
             lost_j,
             contact: self.course.ice.contact(&self.riding(&state, &m, steer, pilot.toes(x))),
@@ -217,7 +220,11 @@ impl<I: Ice, P: Steering> System<STATES> for Sled<'_, I, P> {
         }
         let done = self.splits.len();
         if done < self.eyes.len() && until >= self.eyes[done] {
-            self.splits.push((self.eyes[done], y[place::TIME], y[place::FORWARD].hypot(y[place::SIDEWAYS])));
+            self.splits.push((
+                self.eyes[done],
+                y[place::TIME],
+                y[place::FORWARD].hypot(y[place::LATERAL_VELOCITY]),
+            ));
         }
         while self.next_m <= until {
             let sample = self.sample(self.next_m, &step.at(self.next_m));

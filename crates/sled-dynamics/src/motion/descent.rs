@@ -171,7 +171,7 @@ pub struct Sample {
     /// Slip angle: direction of the velocity from the sled's axis, left positive (rad).
     pub slip_rad: f64,
     /// Rate of turn (rad/s).
-    pub spin_rad_s: f64,
+    pub yaw_rate_rad_s: f64,
     /// Steering the sled gets, -1 left to 1 right `[-]`.
     pub steer: f64,
     /// Energies lost so far: air, glide, plough, skid, toe, walls, shaking (J).

@@ -31,11 +31,11 @@ pub(crate) fn start<I: Ice, P: Steering>(course: &Course<'_, I, P>, launch: &Lau
         offset_m: entry.offset_m,
         yaw_rad: entry.yaw_rad,
         forward_m_s: launch.speed_m_s,
-        sideways_m_s: 0.0,
-        spin_rad_s: 0.0,
+        lateral_velocity_m_s: 0.0,
+        yaw_rate_rad_s: 0.0,
     };
     let m = motion(&at, &at.patch(entry.offset_m), &state, course.constants.gravity_m_s2);
-    state.spin_rad_s = m.line_turn_rad_s + entry.extra_spin_rad_s;
+    state.yaw_rate_rad_s = m.line_turn_rad_s + entry.extra_spin_rad_s;
     let mut y = [0.0; STATES];
     y[place::TIME] = launch.time_s;
     y[place::ASKED] = course.pilot.first_asked();
@@ -44,8 +44,8 @@ pub(crate) fn start<I: Ice, P: Steering>(course: &Course<'_, I, P>, launch: &Lau
         state.offset_m,
         state.yaw_rad,
         state.forward_m_s,
-        state.sideways_m_s,
-        state.spin_rad_s,
+        state.lateral_velocity_m_s,
+        state.yaw_rate_rad_s,
     ]);
     y
 }
@@ -63,8 +63,8 @@ pub(crate) fn ledger<I: Ice, P: Steering>(
     let elevation_m = at.patch(y[place::SLED]).elevation_m;
     let kinetic = |y: &Vector| {
         let squared = |at: usize| y[at] * y[at];
-        0.5 * c.mass_kg * (squared(place::FORWARD) + squared(place::SIDEWAYS))
-            + 0.5 * c.yaw_inertia_kg_m2 * squared(place::SPIN)
+        0.5 * c.mass_kg * (squared(place::FORWARD) + squared(place::LATERAL_VELOCITY))
+            + 0.5 * c.yaw_inertia_kg_m2 * squared(place::YAW_RATE)
     };
     let y0 = start(course, launch, entry);
     // what the start adds to a point on the line: the turn, and the place beside it

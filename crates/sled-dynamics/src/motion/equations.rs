@@ -62,9 +62,9 @@ pub mod place {
     /// Speed along the sled (m/s).
     pub const FORWARD: usize = 3;
     /// Speed across it (m/s).
-    pub const SIDEWAYS: usize = 4;
+    pub const LATERAL_VELOCITY: usize = 4;
     /// Yaw rate (rad/s).
-    pub const SPIN: usize = 5;
+    pub const YAW_RATE: usize = 5;
     /// Steering that the sled gets `[-]`.
     pub const STEER: usize = 6;
     /// Steering that was asked for `[-]`.
@@ -87,8 +87,8 @@ pub fn sled_state(y: &Vector) -> State<f64> {
         offset_m: y[place::OFFSET],
         yaw_rad: y[place::YAW],
         forward_m_s: y[place::FORWARD],
-        sideways_m_s: y[place::SIDEWAYS],
-        spin_rad_s: y[place::SPIN],
+        lateral_velocity_m_s: y[place::LATERAL_VELOCITY],
+        yaw_rate_rad_s: y[place::YAW_RATE],
     }
 }
 
@@ -114,13 +114,13 @@ pub fn rates<T: Real, I: Ice>(
     steer: T,
     toes: [f64; 2],
 ) -> Rates<T> {
-    let (vx, vy, w) = (state.forward_m_s, state.sideways_m_s, state.spin_rad_s);
+    let (vx, vy, w) = (state.forward_m_s, state.lateral_velocity_m_s, state.yaw_rate_rad_s);
     let riding = Riding {
         load_n: moving.load_m_s2 * constants.mass_kg,
         ice_curvature_per_m: moving.ice_curvature_per_m(),
         forward_m_s: vx,
-        sideways_m_s: vy,
-        spin_rad_s: w,
+        lateral_velocity_m_s: vy,
+        yaw_rate_rad_s: w,
         speed_m_s: moving.speed_m_s,
         steer,
         toes,
@@ -200,7 +200,7 @@ pub fn along_the_station<I: Ice, P: Steering>(
     let [side_n, yaw_n_m] = pilot.disturbance(at.station_m);
     out[place::SLED + 3] += side_n / constants.mass_kg * per_m;
     out[place::SLED + 4] += yaw_n_m / constants.yaw_inertia_kg_m2 * per_m;
-    let disturbing_w = side_n * state.sideways_m_s + yaw_n_m * state.spin_rad_s;
+    let disturbing_w = side_n * state.lateral_velocity_m_s + yaw_n_m * state.yaw_rate_rad_s;
     out[place::DISTURBANCE] = disturbing_w * per_m;
     out[place::STEER] = if lag > 0.0 { (asked - y[place::STEER]) / lag * per_m } else { 0.0 };
     out[place::ASKED] = change * per_m;

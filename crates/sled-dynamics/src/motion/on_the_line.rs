@@ -7,8 +7,13 @@ use track_geometry::station::Station;
 
 /// Kinematics of a sled that points along the reference line, on it.
 pub(crate) fn on_the_line(at: &Station, speed_m_s: f64, gravity_m_s2: f64) -> Motion<f64> {
-    let state =
-        State { offset_m: 0.0, yaw_rad: 0.0, forward_m_s: speed_m_s, sideways_m_s: 0.0, spin_rad_s: 0.0 };
+    let state = State {
+        offset_m: 0.0,
+        yaw_rad: 0.0,
+        forward_m_s: speed_m_s,
+        lateral_velocity_m_s: 0.0,
+        yaw_rate_rad_s: 0.0,
+    };
     motion(at, &at.patch(0.0), &state, gravity_m_s2)
 }
 
@@ -22,7 +27,7 @@ pub(crate) fn line_sample(at: &Station, constants: &Constants, time_s: f64, spee
         g_load: m.load_m_s2 / crate::laws::gravity::STANDARD_GRAVITY_M_S2,
         height_m: at.height_m(0.0),
         elevation_m: at.elevation_m,
-        spin_rad_s: m.line_turn_rad_s,
+        yaw_rate_rad_s: m.line_turn_rad_s,
         ..Sample::default()
     }
 }

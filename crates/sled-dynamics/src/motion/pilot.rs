@@ -141,11 +141,11 @@ impl Steering for FirstPilot {
         _steer: T,
         _asked: T,
     ) -> Asked<T> {
-        let course = state.yaw_rad + (state.sideways_m_s / state.forward_m_s).atan();
+        let course = state.yaw_rad + (state.lateral_velocity_m_s / state.forward_m_s).atan();
         let back = state.offset_m * self.offset_gain_per_m_s + course * self.course_gain_per_s;
         let wanted = motion.line_turn_rad_s - back;
         // steering right makes the rate of turn fall
-        let steer = (state.spin_rad_s - wanted) / self.full_turn_rad_s;
+        let steer = (state.yaw_rate_rad_s - wanted) / self.full_turn_rad_s;
         Asked::Steer(steer.min(T::from(1.0)).max(T::from(-1.0)))
     }
 

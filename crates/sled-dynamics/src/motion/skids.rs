@@ -25,7 +25,7 @@ impl SkidWatch {
         y: &Vector,
         toed: bool,
     ) {
-        let slip = |y: &Vector| y[place::SIDEWAYS].atan2(y[place::FORWARD]);
+        let slip = |y: &Vector| y[place::LATERAL_VELOCITY].atan2(y[place::FORWARD]);
         let (before, now) = (slip(&step.y0), slip(y));
         let skids = now.abs() > SKID_FROM_RAD;
         if !skids && self.open.is_none() {

@@ -26,7 +26,8 @@ use crate::laws::state::{State, motion};
 use crate::laws::walls::{CORNERS_M, Side};
 use crate::motion::equations::{Constants, rates};
 use crate::riding::plan_state::{
-    ASKED, CONTROLS, FORWARD, HELP_SIDE, HELP_TURN, OFFSET, PlanState, RATE, SIDEWAYS, STATES, STEER, YAW,
+    ASKED, CONTROLS, FORWARD, HELP_SIDE, HELP_TURN, LATERAL_VELOCITY, OFFSET, PlanState, RATE, STATES, STEER,
+    YAW,
 };
 use crate::riding::told_line::{MET_M, ToldNode};
 use numerics::ddp::{Expansion, FinalExpansion, Problem, Step};
@@ -153,8 +154,8 @@ impl<'a, I: Ice> RideProblem<'a, I> {
     /// metre of station (s/m).
     #[inline]
     fn sled_rates<T: Real>(&self, at: &Station, x: &[T; ON_ICE]) -> [T; ON_ICE] {
-        let [offset_m, yaw_rad, forward_m_s, sideways_m_s, spin_rad_s, steer] = *x;
-        let state = State { offset_m, yaw_rad, forward_m_s, sideways_m_s, spin_rad_s };
+        let [offset_m, yaw_rad, forward_m_s, lateral_velocity_m_s, yaw_rate_rad_s, steer] = *x;
+        let state = State { offset_m, yaw_rad, forward_m_s, lateral_velocity_m_s, yaw_rate_rad_s };
         let moving = motion(at, &at.patch(offset_m), &state, self.constants.gravity_m_s2);
         let [du, dyaw, dvx, dvy, dw] =
             rates(self.constants, self.ice, at, &state, &moving, steer, [0.0; 2]).sled;
@@ -218,7 +219,7 @@ impl<'a, I: Ice> RideProblem<'a, I> {
         }
         // a sled that turned round, slid sideways or left the track is outside of what can be planned
         let fine = x[FORWARD].value() > 0.5
-            && x[SIDEWAYS].value().abs() < 0.7 * x[FORWARD].value()
+            && x[LATERAL_VELOCITY].value().abs() < 0.7 * x[FORWARD].value()
             && x[OFFSET].value().abs() < 4.0
             && x[YAW].value().abs() < 1.2
             && time.value() > 0.0;
@@ -236,7 +237,7 @@ impl<'a, I: Ice> RideProblem<'a, I> {
         let at = &self.edged[k];
         let p = &self.prices;
         let zero = T::from(0.0);
-        let slip = x[SIDEWAYS] / x[FORWARD] * (180.0 / std::f64::consts::PI);
+        let slip = x[LATERAL_VELOCITY] / x[FORWARD] * (180.0 / std::f64::consts::PI);
         let mut edges = [zero; 4];
         for (n, [edge, edge_1]) in [at.left_edge, at.right_edge].into_iter().enumerate() {
             let sign = Side::BOTH[n].sign();
@@ -295,8 +296,13 @@ impl<'a, I: Ice> RideProblem<'a, I> {
         let state = |s: f64| {
             let v = speed_m_s(s);
             let at = self.track.surface.station(s);
-            let straight =
-                State { offset_m: 0.0, yaw_rad: 0.0, forward_m_s: v, sideways_m_s: 0.0, spin_rad_s: 0.0 };
+            let straight = State {
+                offset_m: 0.0,
+                yaw_rad: 0.0,
+                forward_m_s: v,
+                lateral_velocity_m_s: 0.0,
+                yaw_rate_rad_s: 0.0,
+            };
             let m = motion(&at, &at.patch(0.0), &straight, self.constants.gravity_m_s2);
             [0.0, 0.0, v, 0.0, m.line_turn_rad_s, 0.0, 0.0]
         };

@@ -14,9 +14,9 @@ pub const YAW: usize = 1;
 /// Of the speed along the sled (m/s).
 pub const FORWARD: usize = 2;
 /// Of the speed across it (m/s).
-pub const SIDEWAYS: usize = 3;
+pub const LATERAL_VELOCITY: usize = 3;
 /// Of the yaw rate (rad/s).
-pub const SPIN: usize = 4;
+pub const YAW_RATE: usize = 4;
 /// Of the steering that the sled gets `[-]`.
 pub const STEER: usize = 5;
 /// Of the steering that is asked for `[-]`.

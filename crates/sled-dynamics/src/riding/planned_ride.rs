@@ -92,8 +92,8 @@ impl Steering for PlannedRide {
             state.offset_m,
             state.yaw_rad,
             state.forward_m_s,
-            state.sideways_m_s,
-            state.spin_rad_s,
+            state.lateral_velocity_m_s,
+            state.yaw_rate_rad_s,
             steer,
             asked,
         ];

@@ -31,7 +31,7 @@ fn empty(name: &str) -> Setup {
             mass_height_m: NONE,
             balance_point_m: NONE,
             gauge_m: NONE,
-            frame_twist_n_m_per_rad: NONE,
+            torsional_stiffness_n_m_per_rad: NONE,
             steer_couple_n_m: NONE,
             steer_shift_m: NONE,
             toe_friction: NONE,

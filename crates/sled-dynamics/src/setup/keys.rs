@@ -44,8 +44,14 @@ pub(crate) fn is_table(path: &str) -> bool {
         .any(|key| key.table() == path || key.table().strip_prefix(path).is_some_and(|r| r.starts_with('.')))
 }
 
-/// The key or table nearest to a path that is neither.
+/// Keys that had another name before, and the name they have now.
+const RENAMED: [(&str, &str); 1] = [("sled.frame_twist_n_m_per_rad", "sled.torsional_stiffness_n_m_per_rad")];
+
+/// The key or table nearest to a path that is neither; the new name of one that was renamed.
 pub(crate) fn nearest(path: &str) -> Option<String> {
+    if let Some((_, now)) = RENAMED.iter().find(|(before, _)| *before == path) {
+        return Some((*now).to_string());
+    }
     let path: String = path.chars().take(80).collect();
     let leaf = path.rsplit('.').next().unwrap_or(&path);
     let distance = |known: &str| {

@@ -69,7 +69,7 @@ pub(crate) static KEYS: &[Key] = &[
         "How hard sled and athlete are to turn: moment of inertia about the upright axis"),
     field!("sled.gauge_mm", Mm, 200.0, 600.0, 360.0, Assumed, sled.gauge_m,
         "Distance between the runners, middle to middle (federation rule 340 to 380 mm, edition not checked)"),
-    field!("sled.frame_twist_n_m_per_rad", NMPerRad, 10.0, 100000.0, 300.0, Assumed, sled.frame_twist_n_m_per_rad,
+    field!("sled.torsional_stiffness_n_m_per_rad", NMPerRad, 10.0, 100000.0, 300.0, Assumed, sled.torsional_stiffness_n_m_per_rad,
         "Couple that twists the frame by one radian; a softer frame turns more easily"),
     field!("sled.steer_couple_n_m", NM, 0.0, 500.0, 60.0, Assumed, sled.steer_couple_n_m,
         "Greatest couple of shoulder and knee on the frame"),

@@ -14,7 +14,7 @@ const COLUMNS: [Column; 17] = [
     ("elevation_m", |s| s.elevation_m),
     ("yaw_deg", |s| s.yaw_rad.to_degrees()),
     ("slip_deg", |s| s.slip_rad.to_degrees()),
-    ("spin_deg_s", |s| s.spin_rad_s.to_degrees()),
+    ("yaw_rate_deg_s", |s| s.yaw_rate_rad_s.to_degrees()),
     ("steer", |s| s.steer),
     ("left_load_n", |s| s.contact.load_n[0]),
     ("right_load_n", |s| s.contact.load_n[1]),
