@@ -1,5 +1,6 @@
 //! Planning and riding: one case, ensembles of rides, differences between set-ups.
 
+pub mod beside_steps;
 pub mod case;
 pub mod cause;
 pub mod choice;

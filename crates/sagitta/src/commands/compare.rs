@@ -13,6 +13,7 @@ use sled_dynamics::motion::descent::Descent;
 use sled_dynamics::motion::precision::{Detail, Precision};
 use sled_dynamics::riding::errors_of_ride::{SKILLS, Skill};
 use std::path::PathBuf;
+use sweep_runner::rides::beside_steps::of_difference_s;
 use sweep_runner::rides::choice::{Candidate, choose};
 use sweep_runner::rides::ensemble::{Ensemble, RIDES, rides};
 use sweep_runner::rides::figures::Figure;
@@ -129,14 +130,15 @@ pub fn compare(o: &Options) -> Done {
         };
         let pair = paired(e, f);
         let numerical_s = d.numerical_error_s + reference.numerical_error_s;
-        text += &verdict(i + 1, &pair, numerical_s);
+        let beside_s = of_difference_s(p, q);
+        text += &verdict(i + 1, &pair, numerical_s + beside_s);
         let of = |descent, p: &'_ Prepared<'_>| (descent, p.ready.constants);
         let ((d, c), (r, k)) = (of(d, p), of(reference, q));
         let (a, b) = (Ridden { descent: d, constants: &c }, Ridden { descent: r, constants: &k });
         match losses(track, a, b) {
             Err(why) => text += &format!("planned rides: {why}\n"),
             Ok(told) => {
-                text += &gaps(&told, numerical_s);
+                text += &gaps(&told, numerical_s, beside_s);
                 if o.out.is_some() {
                     let title = format!("{}, against {}", other.name, entrants[0].name);
                     for (mut p, name) in
@@ -293,7 +295,7 @@ fn verdict(number: usize, p: &Paired, numerical_s: f64) -> String {
 }
 
 /// Where the planned rides differ.
-fn gaps(l: &Losses, numerical_s: f64) -> String {
+fn gaps(l: &Losses, numerical_s: f64, beside_s: f64) -> String {
     let ms = |s: f64| if s.abs() < 5e-5 { "0".to_string() } else { format!("{:+.1}", 1e3 * s) };
     let sums = l.by_cause_s();
     let causes: Vec<String> = (0..CAUSES)
@@ -308,9 +310,10 @@ fn gaps(l: &Losses, numerical_s: f64) -> String {
         .collect();
     let list = |v: &[String]| if v.is_empty() { "nothing".to_string() } else { v.join(", ") };
     format!(
-        "planned rides: gap {} ms, numerical error {:.2} ms\n  by cause, ms: {}\n  by section, ms from 0.5: {}\n",
+        "planned rides: gap {} ms, error {:.2} ms by steps and {:.0} ms by tables and plans\n  by cause, ms: {}\n  by section, ms from 0.5: {}\n",
         ms(l.gap_s),
         1e3 * numerical_s,
+        1e3 * beside_s,
         list(&causes),
         list(&sections)
     )

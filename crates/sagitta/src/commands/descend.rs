@@ -14,6 +14,7 @@ use sled_dynamics::setup::Setup;
 use std::path::{Path, PathBuf};
 use sweep_runner::records::summary::{Inputs, Summary, event_words};
 use sweep_runner::records::trace_table::trace_csv;
+use sweep_runner::rides::beside_steps::{PLAN_S, TABLES_S};
 use sweep_runner::rides::case::{Case, Model, Who};
 use sweep_runner::rides::cause::pieced_as_told;
 
@@ -150,6 +151,23 @@ fn as_noted(
     Ok(descent)
 }
 
+/// What the times may be off by beside the steps, by how they were computed.
+fn beside(model: &str) -> String {
+    let (tables, plan) = (1e3 * TABLES_S, 1e3 * PLAN_S);
+    let planned = if model.contains("planned") {
+        format!(", a plan from another start by {plan:.0} ms")
+    } else {
+        String::new()
+    };
+    if model.starts_with("on runners") {
+        format!(
+            "tables of the runners may move a time by {tables:.0} ms{planned} (as measured on the example)\n\n"
+        )
+    } else {
+        "\n".into()
+    }
+}
+
 fn report(d: &Descent, s: &Summary) -> String {
     let mut text = format!("{} on {}\n{}\n\n", s.inputs.setup, s.inputs.track, s.model);
     let error = |e: Option<f64>| e.map_or("unknown".into(), |e| format!("{:.4}", e * 1e3));
@@ -162,14 +180,14 @@ fn report(d: &Descent, s: &Summary) -> String {
             format!("{:.1}", r.speed_km_h),
         ]
     });
-    text += &numbers(&["eye", "station m", "time s", "numerical error ms", "speed km/h"], rows);
+    text += &numbers(&["eye", "station m", "time s", "error of steps ms", "speed km/h"], rows);
     text += "\n\n";
     match (d.finish_time_s, &s.outcome_detail) {
         (Some(t), _) => text += &format!("finish {t:.3} s"),
         (None, why) => text += &format!("control lost {}", why.clone().unwrap_or_default()),
     }
-    text +=
-        &format!(", top speed {:.1} km/h, greatest load {:.2} g\n\n", s.top_speed_km_h, s.greatest_g_load);
+    text += &format!(", top speed {:.1} km/h, greatest load {:.2} g\n", s.top_speed_km_h, s.greatest_g_load);
+    text += &beside(&s.model);
 
     let total = d.energy.potential_j + d.energy.push_j;
     let share = |j: f64| vec![format!("{:.1}", j / 1e3), format!("{:.1}", 100.0 * j / total)];

@@ -15,17 +15,13 @@
 //! assumed. *Checked by* `exact_out_whatever_the_time`, `exact_range_is_a_run_of_neighbours`,
 //! `exact_what_is_on_the_sled_stays`, `exact_all_out_is_no_choice`.
 
+use crate::rides::beside_steps::TABLES_AND_PLANS_S;
 use crate::rides::ensemble::Ensemble;
 use crate::rides::figures::Figure;
 use crate::rides::paired::{Paired, Verdict, paired};
 
 /// Medians closer than this are alike (s): the step of a timing sheet.
 pub const STEP_S: f64 = 0.01;
-/// What tables and plans of two different bows may move their difference by (s); measured on the examples:
-/// coarser tables moved a planned time by 0.038 s, plans from other starts by up to 0.022 s, both mostly alike for
-/// neighbours.
-pub const TABLES_AND_PLANS_S: f64 = 0.02;
-
 /// A set-up that was ridden.
 #[derive(Clone, Copy, Debug)]
 pub struct Candidate<'a> {

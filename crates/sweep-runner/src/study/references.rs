@@ -5,11 +5,12 @@
 //! temperature is no reference. The reference is computed as a case is, so that a case that changes nothing differs
 //! by nothing.
 
+use crate::rides::beside_steps::{PLANS_S, TABLES_AND_PLANS_S};
 use crate::rides::paired::{Paired, Verdict, paired};
 use crate::study::Study;
 use crate::study::against::{Against, MOST_REFERENCES, Reason, Reference};
 use crate::study::case::{Base, Made};
-use crate::study::file::{Design, StudyModel};
+use crate::study::file::{Design, PlanFor, StudyModel};
 use crate::study::levels::Value;
 
 impl Study {
@@ -91,6 +92,20 @@ impl Study {
         references.collect()
     }
 
+    /// What tables and plans may move a difference from the reference by (s).
+    fn beside_steps_s(&self, against: Against) -> f64 {
+        let own_ice = against == Against::BaseInConditions;
+        let other_tables =
+            |path: &str| path.starts_with("runners.") || (path.starts_with("ice.") && !own_ice);
+        if self.file.axes.iter().any(|a| other_tables(a.quantity.path())) {
+            TABLES_AND_PLANS_S
+        } else if self.file.rides.plan == PlanFor::EachCase {
+            PLANS_S
+        } else {
+            0.0
+        }
+    }
+
     /// What the rides of a case say against its reference.
     pub(crate) fn told_apart(&self, values: &[Value], made: &Made, base: &Base) -> Option<(Paired, Verdict)> {
         let conditions = match base.against {
@@ -101,6 +116,7 @@ impl Study {
         let reference = base.references.iter().find(|r| r.conditions == conditions)?;
         let (rides, numerical_s) = reference.made.as_ref().ok()?;
         let pair = paired(made.ensemble.as_ref()?, rides);
-        Some((pair, pair.verdict(made.descent.numerical_error_s + numerical_s)))
+        let numerical_s = made.descent.numerical_error_s + numerical_s;
+        Some((pair, pair.verdict(numerical_s + self.beside_steps_s(base.against))))
     }
 }
