@@ -14,3 +14,4 @@ pub mod prepared;
 pub mod ride_card;
 pub mod told;
 pub mod weather;
+pub mod words;

@@ -10,6 +10,7 @@ pub mod descend;
 pub mod evening;
 pub mod keys;
 pub mod losses;
+pub mod page;
 pub mod plausible;
 pub mod ride;
 pub mod runners;
@@ -74,6 +75,11 @@ impl What {
         let track = files::track(self.track.as_deref())?;
         let sets = self.sets.iter().map(|s| files::key_value(s)).collect::<Result<Vec<_>, _>>()?;
         Ok((track, files::setup(self.setup.as_deref(), &sets)?))
+    }
+
+    /// Name and text of the file of the set-up.
+    pub fn setup_text(&self) -> Result<(String, String), String> {
+        files::setup_text(self.setup.as_deref())
     }
 
     /// Where plans are kept.

@@ -1,0 +1,215 @@
+//! The text of the page. Every value is escaped by the macro.
+
+use crate::assets::{LIBRARY, OWN};
+use crate::controls::{Control, EVEN_BOW, GROUPS, SCREWS, values};
+use crate::desk::Given;
+use crate::track_told::quality;
+use maud::{DOCTYPE, Markup, html};
+use sled_dynamics::riding::errors_of_ride::SKILLS;
+use sled_dynamics::setup::Setup;
+
+/// Skill that the page begins with.
+const FIRST_SKILL: &str = "club";
+/// Heads of the table of splits.
+const SPLITS: [&str; 5] = ["eye", "at m", "time s", "to pinned ms", "km/h"];
+/// Heads of the table of corners, each with what it means.
+const CORNERS: [(&str, &str); 11] = [
+    ("corner", "number or name of the corner"),
+    ("in km/h", "speed at the entry"),
+    ("out km/h", "speed at the exit"),
+    ("entry m", "height on the bank at the entry"),
+    ("top m", "greatest height on the bank"),
+    ("exit m", "height on the bank at the exit"),
+    ("g", "greatest load over weight"),
+    ("press.", "pressures: maxima of the load"),
+    ("swing m", "amplitude: half the mean swing of the height; comes with the planned ride"),
+    ("bridges", "more than half of a runner's load outside the bow screws"),
+    ("touch", "a wall or a lip was touched"),
+];
+/// Rows of the table of rides, each with what it means.
+const RIDES: [(&str, &str); 6] = [
+    ("planned s", "the planned ride without a mistake"),
+    ("median s", "half of all rides stay below"),
+    ("nine in ten s", "nine rides in ten stay below"),
+    ("worst tenth s", "mean of the slowest tenth"),
+    ("control lost %", "share of rides that lose control, P(control lost)"),
+    ("touches a ride", "walls and lips touched"),
+];
+
+/// The whole page.
+pub fn page(given: &Given, setup: &Setup) -> Markup {
+    html! {
+        (DOCTYPE)
+        html lang="en" {
+            head {
+                meta charset="utf-8";
+                meta name="viewport" content="width=device-width, initial-scale=1";
+                title { "Sagitta: the sled bench" }
+                link rel="icon" href="data:,";
+                link rel="stylesheet" href=(OWN[0].path);
+                script src=(LIBRARY) defer {}
+                @for asset in OWN.iter().skip(2) { script src=(asset.path) defer {} }
+                script src=(OWN[1].path) defer {}
+            }
+            body data-track=(given.track.data.name) data-name=(setup.name) data-values=(values(setup).to_string())
+                 data-sets=(serde_json::json!(given.sets).to_string()) {
+                (head(given, setup))
+                main #bench {
+                    (controls())
+                    (answer())
+                    (charts())
+                    (beside())
+                }
+                footer {
+                    @for caution in &given.cautions { p { (caution) } }
+                    p.version { "Sagitta " (given.version) ", on this machine alone" }
+                }
+            }
+        }
+    }
+}
+
+fn head(given: &Given, setup: &Setup) -> Markup {
+    html! {
+        header {
+            h1 { "Sled bench" }
+            p { strong #setup-name { (setup.name) } " on " strong { (given.track.data.name) }
+                ", " (quality(&given.track)) }
+            div.files {
+                label.button title="A set-up as TOML, as the command line reads it" {
+                    "Open set-up" input #open type="file" accept=".toml,text/plain";
+                }
+                button #save type="button" title="This set-up as TOML, for this page and the command line" { "Save set-up" }
+                button #png type="button" title="The charts as a picture" { "Charts as PNG" }
+                button #csv type="button" title="Every row of the planned ride" { "Ride as CSV" }
+            }
+        }
+    }
+}
+
+fn slider(c: &Control) -> Markup {
+    let Some((unit, least, most, doc)) = c.limits() else { return html! {} };
+    let [from, to, step] = c.slider;
+    let limits = format!("{doc}. Allowed: {least} to {most} {unit}");
+    html! {
+        div.control data-key=(c.key) title=(limits) {
+            label for={ "f-" (c.key) } { (c.label) }
+            input type="range" min=(from) max=(to) step=(step) aria-label=(c.label);
+            input id={ "f-" (c.key) } type="number" min=(least) max=(most) step="any";
+            span.unit { (unit) }
+        }
+    }
+}
+
+fn controls() -> Markup {
+    html! {
+        section #controls aria-label="Controls of the set-up" {
+            fieldset {
+                legend { "Bow" }
+                label.tick { input #even type="checkbox"; "all four screws alike" }
+                div #even-bow { (slider(&EVEN_BOW)) }
+                div #four-bows hidden { @for c in &SCREWS { (slider(c)) } }
+            }
+            @for g in &GROUPS {
+                fieldset { legend { (g.title) } @for c in g.controls { (slider(c)) } }
+            }
+            fieldset {
+                legend { "Who rides" }
+                div.choice { label for="skill" { "Skill (assumed numbers)" }
+                    select #skill {
+                        @for s in SKILLS {
+                            option value=(s.name) selected[s.name == FIRST_SKILL] { (s.name) ", lag " (s.lag_s) " s" }
+                        }
+                    }
+                }
+                div.choice { label for="rides" { "Rides with mistakes" }
+                    input #rides type="number" min="6" max="2000" step="1" value="60"; }
+                div.choice { label for="seed" { "Seed of the mistakes" }
+                    input #seed type="number" min="0" step="1" value="1"; }
+            }
+            button #back type="button" title="Every control as it was opened" { "Back to the set-up as opened" }
+        }
+    }
+}
+
+fn answer() -> Markup {
+    html! {
+        section #answer aria-label="Answer" {
+            div.figure {
+                h2 { "Finish time, ride as planned" }
+                p.large { output #finish { "–" } span.unit { "s" } span #rough.mark hidden { "rough" } }
+                p.small #how { "reading the track" }
+            }
+            div.figure {
+                h2 { "Against the pinned set-up" }
+                p.large { output #difference { "–" } span.unit { "ms" } }
+                p.small #causes { "" }
+            }
+            div.figure {
+                h2 { "Same mistakes, ride by ride" }
+                p.verdict { output #verdict { "–" } }
+                p.small #band { "" }
+            }
+            div.figure {
+                h2 { "Control lost" }
+                p.large { output #lost { "–" } span.unit { "% of rides" } }
+                p.small #lost-pinned { "" }
+            }
+            div.pin {
+                button #pin type="button" title="Compare with this set-up from now on" { "Pin this set-up" }
+                p.small { "pinned: " span #pinned-name { "as opened" } }
+                progress #progress max="1" value="0" aria-label="progress of the full answer" {}
+                p.small #doing role="status" { "" }
+            }
+            p #trouble role="alert" hidden {}
+        }
+    }
+}
+
+fn charts() -> Markup {
+    html! {
+        section #charts aria-label="Charts along the track" {
+            div.title {
+                h2 { "Along the track" }
+                p.key { span.line.here {} "this set-up" span.line.pin {} "pinned" }
+                p.small { "drag to zoom, double click for all; left and right arrow move the cursor" }
+            }
+            div #curves tabindex="0" aria-label="Charts over the station; arrows move the cursor" {}
+            p #at.cursor { "" }
+        }
+    }
+}
+
+fn beside() -> Markup {
+    html! {
+        section #beside {
+            div.panel {
+                h2 { "Plan of the track" }
+                div #plan {}
+            }
+            div.panel {
+                h2 { "Splits" }
+                table #splits { thead { tr { @for h in SPLITS { th { (h) } } } } tbody {} }
+            }
+            div.panel {
+                h2 { "Rides with mistakes" }
+                table #ensemble {
+                    thead { tr { th { "" } th { "this set-up" } th { "pinned" } } }
+                    tbody {
+                        @for (name, doc) in RIDES { tr title=(doc) { th { (name) } td { "–" } td { "–" } } }
+                    }
+                }
+                p.small { "± one standard error of the sampling; a lost ride is slower than any that finishes" }
+            }
+            div.panel.wide {
+                h2 { "Corners" }
+                div.scroll {
+                    table #corners {
+                        thead { tr { @for (h, doc) in CORNERS { th title=(doc) { (h) } } } } tbody {}
+                    }
+                }
+                ul #events {}
+            }
+        }
+    }
+}
