@@ -91,8 +91,7 @@ impl Desk {
     fn near(&self, sled: &Sled) -> Option<Arc<Ridden>> {
         let runners_key = sled.runners_key();
         let strange = |r: &Ridden| {
-            2 * usize::from(r.sled.skill.name != sled.skill.name)
-                + usize::from(r.runners_key != runners_key)
+            2 * usize::from(r.sled.skill.name != sled.skill.name) + usize::from(r.runners_key != runners_key)
         };
         held(&self.known).iter().min_by_key(|r| strange(r)).cloned()
     }
@@ -277,7 +276,10 @@ impl Desk {
         }
         let here = self.ridden(asked, &here, "present")?;
         let rides = asked.rides as usize;
-        self.tell(asked, self.told(asked, &here, self.find(&pinned.key()).as_deref(), Some(("rides", 0, rides)))?);
+        self.tell(
+            asked,
+            self.told(asked, &here, self.find(&pinned.key()).as_deref(), Some(("rides", 0, rides)))?,
+        );
         if !wanted() {
             return Ok(());
         }

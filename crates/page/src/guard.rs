@@ -82,7 +82,8 @@ pub async fn guard(State(names): State<Names>, request: Request, next: Next) -> 
 /// Refusals of the layers below have no sentence of ours: they get one.
 fn told(response: Response<Body>) -> Response {
     let status = response.status();
-    let ours = response.headers().get(header::CONTENT_TYPE).is_some_and(|t| t.as_bytes() == b"application/json");
+    let ours =
+        response.headers().get(header::CONTENT_TYPE).is_some_and(|t| t.as_bytes() == b"application/json");
     if ours || !(status.is_client_error() || status.is_server_error()) {
         return response;
     }

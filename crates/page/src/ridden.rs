@@ -92,8 +92,7 @@ impl Ridden {
 
     /// The sled with its ride, ready for more rides.
     pub fn prepared<'a>(&'a self, track: &'a Track) -> Result<Prepared<'a>, String> {
-        let ready =
-            Ready::on(track, &self.sled.setup, self.ice.tables()).map_err(|e| e.to_string())?;
+        let ready = Ready::on(track, &self.sled.setup, self.ice.tables()).map_err(|e| e.to_string())?;
         Prepared::new(ready, self.planned.clone(), self.sled.skill.lag_s).map_err(|e| e.to_string())
     }
 
@@ -150,8 +149,7 @@ fn looked_at(track: &Track, constants: &Constants, descent: &Descent) -> Vec<(Pl
     let mut corners: Vec<Place> = places(track, constants, descent).into_iter().skip(1).collect();
     corners.sort_by(|a, b| a.g_load.total_cmp(&b.g_load));
     let of = |class: usize, least: f64, most: f64| {
-        let inside: Vec<&Place> =
-            corners.iter().filter(|p| p.g_load > least && p.g_load <= most).collect();
+        let inside: Vec<&Place> = corners.iter().filter(|p| p.g_load > least && p.g_load <= most).collect();
         let middle = inside.get(inside.len() / 2)?;
         Some(((*middle).clone(), shares[class] / sum))
     };
@@ -161,12 +159,7 @@ fn looked_at(track: &Track, constants: &Constants, descent: &Descent) -> Vec<(Pl
 
 /// The guided estimate of a set-up (s), as `descend` has it; and its descent.
 pub fn guided(track: &Track, sled: &Sled, detail: Detail) -> Result<Descent, String> {
-    let case = Case {
-        track,
-        setup: &sled.setup,
-        model: Model::Guided,
-        precision: Precision::default(),
-        detail,
-    };
+    let case =
+        Case { track, setup: &sled.setup, model: Model::Guided, precision: Precision::default(), detail };
     case.descent().map_err(|e| e.to_string())
 }

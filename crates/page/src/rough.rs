@@ -46,7 +46,10 @@ pub fn rough(track: &Track, sled: &Sled, known: Option<&Arc<Ridden>>) -> Result<
     let mut ready = Ready::on(track, &sled.setup, near.ice.tables()).map_err(|e| e.to_string())?;
     let same = near.runners_key == sled.runners_key();
     let film = sled.setup.ice.friction == Friction::Film;
-    if !same && film && let Some(ratio) = near.friction_of(sled).zip(near.friction()).map(|(a, b)| a / b) {
+    if !same
+        && film
+        && let Some(ratio) = near.friction_of(sled).zip(near.friction()).map(|(a, b)| a / b)
+    {
         ready.ice = ready.ice.with_friction_factor(ratio * sled.setup.ice.friction_factor);
     }
     // another reaction needs another plan: the known one is ridden with its own

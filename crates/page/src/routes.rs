@@ -45,9 +45,10 @@ pub fn routes(desk: Arc<Desk>, port: u16) -> Router {
         .route("/api/trace", post(trace))
         .route(LIBRARY, get(|| async { script_of(library()) }));
     for asset in OWN {
-        router = router.route(asset.path, get(move || async move {
-            ([(header::CONTENT_TYPE, asset.kind)], asset.text)
-        }));
+        router = router.route(
+            asset.path,
+            get(move || async move { ([(header::CONTENT_TYPE, asset.kind)], asset.text) }),
+        );
     }
     router
         .fallback(|| async { StatusCode::NOT_FOUND })
@@ -97,7 +98,9 @@ async fn rough(State(shared): State<Shared>, body: Bytes) -> Response {
     if !shared.desk.is_newest(&asked.window, asked.number) {
         return told(Ok(json!({ "superseded": true })));
     }
-    let Ok(place) = shared.quick.acquire_owned().await else { return told(Err("the page is closing".into())) };
+    let Ok(place) = shared.quick.acquire_owned().await else {
+        return told(Err("the page is closing".into()));
+    };
     let desk = shared.desk;
     let answer = computed(move || {
         let answer = desk.quick(&asked);
@@ -123,7 +126,10 @@ struct News {
     since: u64,
 }
 
-async fn answer(State(shared): State<Shared>, query: Result<Query<News>, axum::extract::rejection::QueryRejection>) -> Response {
+async fn answer(
+    State(shared): State<Shared>,
+    query: Result<Query<News>, axum::extract::rejection::QueryRejection>,
+) -> Response {
     let Ok(Query(news)) = query else {
         return told(Err("asked for are window, number and since".into()));
     };

@@ -51,7 +51,8 @@ pub fn serve(door: Door, desk: &Arc<Desk>) -> Result<(), String> {
 
 async fn accept(door: Door, desk: Arc<Desk>) -> Result<(), String> {
     let app = routes(desk, door.address.port());
-    let listener = TcpListener::from_std(door.listener).map_err(|e| format!("the page cannot be served: {e}"))?;
+    let listener =
+        TcpListener::from_std(door.listener).map_err(|e| format!("the page cannot be served: {e}"))?;
     let places = Arc::new(Semaphore::new(CONNECTIONS));
     loop {
         let Ok(place) = Arc::clone(&places).acquire_owned().await else { return Ok(()) };

@@ -183,7 +183,10 @@ fn exact_the_chart_library_is_one_script() {
     assert!(text.len() > 1_000_000 && text.contains("plotly.js v"));
     assert!(!text.contains("<script") || text.rfind("</script>").is_none());
     assert!(!text.to_lowercase().contains("mathjax tex-svg"));
-    assert!(OWN.iter().all(|a| !a.text.contains("innerHTML")), "text of files never becomes part of the page's code");
+    assert!(
+        OWN.iter().all(|a| !a.text.contains("innerHTML")),
+        "text of files never becomes part of the page's code"
+    );
 }
 
 /// The example on Quillmere, planned once for all tests.

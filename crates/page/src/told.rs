@@ -182,15 +182,16 @@ fn rides(asked: &Asked, here: &Ridden, pinned: Option<&Ridden>) -> Value {
         ]
     };
     let b = pinned.map(of);
-    let pair = pinned.zip(b.as_ref()).filter(|(_, b)| !a.rides.is_empty() && !b.rides.is_empty()).map(|(p, b)| {
-        let pair = paired(&a, b);
-        let numerical_s = here.to_finish.numerical_error_s + p.to_finish.numerical_error_s;
-        let PairedWords { median, band, said, ahead } = paired_words(&pair, numerical_s, NAMES);
-        json!({
-            "median": median, "band": band, "said": said, "ahead": ahead, "pairs": pair.pairs,
-            "lost": pair.lost,
-        })
-    });
+    let pair =
+        pinned.zip(b.as_ref()).filter(|(_, b)| !a.rides.is_empty() && !b.rides.is_empty()).map(|(p, b)| {
+            let pair = paired(&a, b);
+            let numerical_s = here.to_finish.numerical_error_s + p.to_finish.numerical_error_s;
+            let PairedWords { median, band, said, ahead } = paired_words(&pair, numerical_s, NAMES);
+            json!({
+                "median": median, "band": band, "said": said, "ahead": ahead, "pairs": pair.pairs,
+                "lost": pair.lost,
+            })
+        });
     json!({
         "ridden": a.rides.len(),
         "of": most,
