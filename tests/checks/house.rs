@@ -274,6 +274,7 @@ fn house_paths_named_in_documents_exist() {
         "docs/commands.md",
         "docs/descent.md",
         "docs/lost-time.md",
+        "docs/page.md",
         "docs/studies.md",
         "docs/trust.md",
         "tracks/README.md",

@@ -60,7 +60,7 @@ pub const GROUPS: [Group; 4] = [
         title: "Ice",
         controls: &[
             control("ice.temperature_c", "Ice temperature", [-15.0, 0.0, 0.5]),
-            control("ice.friction_factor", "Slower or faster ice", [0.8, 1.2, 0.01]),
+            control("ice.friction_factor", "Friction of the ice (1: as modelled)", [0.8, 1.2, 0.01]),
         ],
     },
     Group {
@@ -68,7 +68,7 @@ pub const GROUPS: [Group; 4] = [
         controls: &[
             control("air.temperature_c", "Air temperature", [-20.0, 15.0, 0.5]),
             control("air.pressure_hpa", "Air pressure at the track", [850.0, 1050.0, 1.0]),
-            control("air.taping_factor", "Tape (factor on drag)", [0.95, 1.05, 0.005]),
+            control("air.taping_factor", "Tape (factor on the drag)", [0.95, 1.05, 0.005]),
             control("air.drag_area_m2", "Drag area", [0.05, 0.075, 0.0005]),
         ],
     },

@@ -11,7 +11,7 @@ use sled_dynamics::setup::Setup;
 /// Skill that the page begins with.
 const FIRST_SKILL: &str = "club";
 /// Heads of the table of splits.
-const SPLITS: [&str; 5] = ["eye", "at m", "time s", "to pinned ms", "km/h"];
+const SPLITS: [&str; 5] = ["eye", "at m", "time s", "gap ms", "km/h"];
 /// Heads of the table of corners, each with what it means.
 const CORNERS: [(&str, &str); 11] = [
     ("corner", "number or name of the corner"),
@@ -172,7 +172,7 @@ fn charts() -> Markup {
             div.title {
                 h2 { "Along the track" }
                 p.key { span.line.here {} "this set-up" span.line.pin {} "pinned" }
-                p.small { "drag to zoom, double click for all; left and right arrow move the cursor" }
+                p.small { "drag: zoom; double click: all; arrows: cursor" }
             }
             div #curves tabindex="0" aria-label="Charts over the station; arrows move the cursor" {}
             p #at.cursor { "" }

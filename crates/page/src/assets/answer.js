@@ -90,7 +90,7 @@ const Answer = (() => {
     const bar = part("progress");
     bar.hidden = doing === null;
     part("doing").textContent = doing === null ? "full answer is there"
-      : `${doing[0]}: ${doing[1]} of ${doing[2]}`;
+      : doing[2] === 1 ? doing[0] : `${doing[0]}: ${doing[1]} of ${doing[2]}`;
     if (doing !== null) {
       bar.max = doing[2];
       bar.value = doing[1];

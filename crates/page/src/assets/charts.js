@@ -13,8 +13,8 @@ const Charts = (() => {
     { name: "touch_m", title: "runners touch the ice over, m", digits: 3 },
   ];
   const HERE = "#c8371f", PINNED = "#5c7480", ROUGH = "#c98a12", INK = "#17333d", BAND = "rgba(23,51,61,0.055)";
-  const ROOM = { l: 46, r: 10, t: 14, b: 30 };
-  const GAP = 0.022;
+  const ROOM = { l: 38, r: 10, t: 30, b: 30 };
+  const GAP = 0.036;
   let track = null;
   let curves = null, pinned = null, gap = null;
   let station = null;
@@ -41,7 +41,7 @@ const Charts = (() => {
         fillcolor: BAND, line: { width: 0 }, layer: "below",
       })),
       annotations: track.corners.filter((c) => c.entry_m < track.finish_m).map((c) => ({
-        x: (c.entry_m + Math.min(c.exit_m, track.finish_m)) / 2, y: 1, xref: "x", yref: "paper", yanchor: "bottom",
+        x: (c.entry_m + Math.min(c.exit_m, track.finish_m)) / 2, y: 1, xref: "x", yref: "paper", yanchor: "bottom", yshift: 11,
         text: c.name, showarrow: false, font: { size: 10, color: PINNED },
       })),
     };
@@ -51,8 +51,8 @@ const Charts = (() => {
         zerolinecolor: "#9db0b7", gridcolor: "#eef3f4", nticks: 4, tickfont: { size: 9 },
       };
       l.annotations.push({
-        x: 0, y: domain(i)[1], xref: "paper", yref: "paper", xanchor: "left", yanchor: "top", xshift: 3,
-        text: s.title, showarrow: false, font: { size: 10.5, color: INK }, bgcolor: "rgba(255,255,255,0.75)", borderpad: 0,
+        x: 0, y: domain(i)[1], xref: "paper", yref: "paper", xanchor: "left", yanchor: "bottom", yshift: -3,
+        text: s.title, showarrow: false, font: { size: 10.5, color: INK },
       });
     });
     return l;
@@ -111,7 +111,7 @@ const Charts = (() => {
       const own = said(s.name === "gap_ms" ? gap && gap[i] : curves[s.name][i], s.digits);
       const other = s.name === "gap_ms" || j < 0 ? "" : ` | ${said(pinned[s.name][j], s.digits)}`;
       values[k].textContent = own + other;
-      values[k].style.top = `${full._size.t + (1 - domain(k)[1]) * full._size.h}px`;
+      values[k].style.top = `${full._size.t + (1 - domain(k)[1]) * full._size.h - 15}px`;
       values[k].style.right = `${full._size.r + 3}px`;
     });
     moved(station, i);
@@ -142,13 +142,14 @@ const Charts = (() => {
     curves = answer.curves;
     pinned = answer.is_pinned ? null : answer.pinned_curves;
     gap = answer.gap;
-    const config = { displayModeBar: false, responsive: true, doubleClick: "reset" };
+    const config = { displayModeBar: false, doubleClick: "reset" };
     Plotly.react(place, traces(answer.rough !== null), layout(), config);
     if (!drawn) {
       drawn = true;
       place.append(line, ...values);
       place.on("plotly_relayout", showCursor);
       place.on("plotly_afterplot", showCursor);
+      new ResizeObserver(() => Plotly.Plots.resize(place)).observe(place);
     }
     if (station === null) station = track.finish_m / 2;
     showCursor();

@@ -7,6 +7,7 @@
   const windowName = `w-${crypto.getRandomValues(new Uint32Array(2)).join("-")}`;
   const REST_MS = 250;
   let number = 0;
+  let current = null;    // the newest question without a fault
   let pinned = null;
   let busy = false;      // a quick question is out
   let waiting = false;   // a newer one waits for it
@@ -20,7 +21,6 @@
     return { ok: response.ok, response };
   }
 
-  // fields are looked at here first, so that the server is not asked what it must refuse
   const question = () => ({
     window: windowName, number, here: Controls.asked(), pinned,
     rides: Controls.rides(), seed: Controls.seed(),
@@ -32,9 +32,9 @@
       return;
     }
     busy = true;
-    const asked = number;
+    const { number: asked } = current;
     try {
-      const { ok, response } = await ask("/api/rough", question());
+      const { ok, response } = await ask("/api/rough", current);
       const told = await response.json();
       if (!ok) Answer.trouble(told.error);
       else if (told.superseded !== true && told.number >= asked) show(told);
@@ -59,22 +59,24 @@
   }
 
   function changed() {
+    clearTimeout(rest);
+    number += 1;
+    // fields are looked at here first, so that the server is not asked what it must refuse
     const wrong = Controls.wrong();
     if (wrong !== null) {
       Answer.trouble(wrong);
       return;
     }
-    number += 1;
-    performance.mark(`moved-${number}`);
+    current = question();
+    Answer.progress(["the full answer follows once the hand rests", 0, 1]);
     quick();
-    clearTimeout(rest);
     rest = setTimeout(full, REST_MS);
   }
 
   async function full() {
-    const asked = number;
+    const asked = current.number;
     try {
-      const { ok, response } = await ask("/api/full", question());
+      const { ok, response } = await ask("/api/full", current);
       if (!ok) {
         Answer.trouble((await response.json()).error);
         return;
