@@ -16,12 +16,15 @@ pub struct Asset {
 const SCRIPT: &str = "text/javascript; charset=utf-8";
 
 /// Own files.
-pub const OWN: [Asset; 6] = [
+pub const OWN: [Asset; 9] = [
     Asset { path: "/page.css", kind: "text/css; charset=utf-8", text: include_str!("assets/page.css") },
     Asset { path: "/page.js", kind: SCRIPT, text: include_str!("assets/page.js") },
     Asset { path: "/controls.js", kind: SCRIPT, text: include_str!("assets/controls.js") },
     Asset { path: "/charts.js", kind: SCRIPT, text: include_str!("assets/charts.js") },
     Asset { path: "/plan.js", kind: SCRIPT, text: include_str!("assets/plan.js") },
+    Asset { path: "/ink.js", kind: SCRIPT, text: include_str!("assets/ink.js") },
+    Asset { path: "/lost.js", kind: SCRIPT, text: include_str!("assets/lost.js") },
+    Asset { path: "/ice.js", kind: SCRIPT, text: include_str!("assets/ice.js") },
     Asset { path: "/answer.js", kind: SCRIPT, text: include_str!("assets/answer.js") },
 ];
 

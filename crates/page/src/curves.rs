@@ -47,16 +47,20 @@ fn time_at_s(trace: &[Sample], station_m: f64) -> Option<f64> {
     Some(a.time_s + part * (b.time_s - a.time_s))
 }
 
+/// Gap of a descent to another at a station (s), clocks from the first eye; none where one of them was not there.
+pub fn gap_at_s(d: &Descent, other: &Descent, station_m: f64) -> Option<f64> {
+    let (own_s, other_s) = (time_at_s(&d.trace, station_m)?, time_at_s(&other.trace, station_m)?);
+    Some((own_s - clock_start_s(d)) - (other_s - clock_start_s(other)))
+}
+
 /// The curves of a descent; with a pinned one, the gap to it alone (ms).
 pub fn curves(d: &Descent, pinned: Option<Pinned<'_>>) -> Value {
     let column = |digits: i32, of: &dyn Fn(&Sample) -> f64| -> Vec<Value> {
         drawn(&d.trace).map(|s| short(of(s), digits)).collect()
     };
     if let Some(Pinned { descent: other }) = pinned {
-        let (start_s, other_start_s) = (clock_start_s(d), clock_start_s(other));
         return Value::from(column(2, &|s| {
-            let other_s = time_at_s(&other.trace, s.station_m).unwrap_or(f64::NAN);
-            1e3 * ((s.time_s - start_s) - (other_s - other_start_s))
+            gap_at_s(d, other, s.station_m).map_or(f64::NAN, |gap_s| 1e3 * gap_s)
         }));
     }
     let mean = |v: [f64; 2]| 0.5 * (v[0] + v[1]);

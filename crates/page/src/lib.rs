@@ -7,10 +7,12 @@
 
 pub mod asked;
 mod assets;
+mod contact_told;
 pub mod controls;
 mod curves;
 pub mod desk;
 mod guard;
+mod ice_told;
 mod markup;
 pub mod ridden;
 mod rough;

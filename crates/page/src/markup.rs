@@ -10,6 +10,16 @@ use sled_dynamics::setup::Setup;
 
 /// Skill that the page begins with.
 const FIRST_SKILL: &str = "club";
+/// The views: name in the page, words, what each is for.
+const VIEWS: [(&str, &str, &str); 3] = [
+    ("bench", "Curves and tables", "Curves along the track, splits, rides with mistakes, corners"),
+    (
+        "lost",
+        "Where the time goes",
+        "What the set-up gains and loses against the pinned one, by cause and corner",
+    ),
+    ("ice", "Ice and line", "A corner of the track in space, with both lines on it"),
+];
 /// Heads of the table of splits.
 const SPLITS: [&str; 5] = ["eye", "at m", "time s", "gap ms", "km/h"];
 /// Heads of the table of corners, each with what it means.
@@ -59,6 +69,8 @@ pub fn page(given: &Given, setup: &Setup) -> Markup {
                     (answer())
                     (charts())
                     (beside())
+                    (lost_time())
+                    (ice_view())
                 }
                 footer {
                     @for caution in &given.cautions { p { (caution) } }
@@ -73,6 +85,11 @@ fn head(given: &Given, setup: &Setup) -> Markup {
     html! {
         header {
             h1 { "Sled bench" }
+            nav aria-label="Views" {
+                @for (view, name, doc) in VIEWS {
+                    button type="button" data-view=(view) title=(doc) aria-pressed=(view == "bench") { (name) }
+                }
+            }
             p { strong #setup-name { (setup.name) } " on " strong { (given.track.data.name) }
                 ", " (quality(&given.track)) }
             div.files {
@@ -186,6 +203,8 @@ fn beside() -> Markup {
             div.panel {
                 h2 { "Plan of the track" }
                 div #plan {}
+                h2 { "Runners on the ice at the cursor" span.small #ink-words { "" } }
+                div #ink {}
             }
             div.panel {
                 h2 { "Splits" }
@@ -210,6 +229,38 @@ fn beside() -> Markup {
                 }
                 ul #events {}
             }
+        }
+    }
+}
+
+fn lost_time() -> Markup {
+    html! {
+        section #lost-view aria-label="Where the time goes" {
+            div.title {
+                h2 { "Where the time goes: planned rides, this set-up against the pinned one" }
+                p.small { "milliseconds at the finish, + lost, − gained" }
+            }
+            p #lost-none { "Move a control and wait for the full answer: there is nothing to compare yet." }
+            div.scroll {
+                table #sections { thead {} tbody {} tfoot {} }
+            }
+            p.small #lost-note { "all: booked where it was made, with all it costs until the finish; showed: on the clock, \
+                section by section. Time that is lost high on the track shows low on it. Click a row to send the cursor there." }
+        }
+    }
+}
+
+fn ice_view() -> Markup {
+    html! {
+        section #ice-view aria-label="Ice and line" {
+            div.title {
+                h2 { "Ice and line, to scale" }
+                label { "Corner " select #ice-corner {} }
+                p.key { span.line.here {} "this set-up, coloured by what it loses" span.line.pin {} "pinned" }
+                p.small { "drag: turn; wheel: nearer; the ball is the cursor" }
+            }
+            div #ice {}
+            p.small #ice-note { "" }
         }
     }
 }

@@ -1,12 +1,13 @@
 //! A sled that was planned for and ridden: all that later questions take from it.
 
 use crate::asked::Sled;
-use sled_dynamics::analysis::bow_contact::{Place, flat_place, places};
+use sled_dynamics::analysis::bow_contact::Place;
 use sled_dynamics::analysis::bow_measures::own_measure;
 use sled_dynamics::analysis::losses::spacing_to_finish_m;
 use sled_dynamics::analysis::oscillation::{Swing, swings};
 use sled_dynamics::laws::on_runners::OnRunners;
-use sled_dynamics::motion::descent::Descent;
+use sled_dynamics::laws::state::{State, motion};
+use sled_dynamics::motion::descent::{Descent, Sample};
 use sled_dynamics::motion::equations::Constants;
 use sled_dynamics::motion::precision::{Detail, Precision};
 use std::sync::{Mutex, OnceLock, PoisonError};
@@ -46,7 +47,7 @@ pub struct Ridden {
     pub swings: Vec<Swing>,
     /// Where friction is looked at, each with its share of the work of friction.
     looked_at: Vec<(Place, f64)>,
-    friction: OnceLock<Option<f64>>,
+    friction: OnceLock<Vec<Option<f64>>>,
     rides: Mutex<(u64, Ensemble)>,
 }
 
@@ -118,43 +119,68 @@ impl Ridden {
         }
     }
 
-    /// Friction of this sled's runners by contact, the places weighted; none where a contact is not found.
-    pub fn friction(&self) -> Option<f64> {
-        *self.friction.get_or_init(|| self.friction_of(&self.sled))
+    /// Friction of another sled's runners over that of this one's, by contact at this one's places; those where a
+    /// contact is not found are left out, and none is told where they are more than half.
+    pub fn friction_ratio(&self, other: &Sled) -> Option<f64> {
+        let own = self.friction.get_or_init(|| self.frictions(&self.sled));
+        let both = own.iter().zip(self.frictions(other)).zip(&self.looked_at);
+        let known = both.filter_map(|((a, b), (_, share))| Some(((*a)?, b?, share)));
+        let [own, other, seen] = known.fold([0.0; 3], |[own, other, seen], (a, b, share)| {
+            [own + share * a, other + share * b, seen + share]
+        });
+        (seen > 0.5).then_some(other / own)
     }
 
-    /// Friction of another sled at this sled's places.
-    pub fn friction_of(&self, sled: &Sled) -> Option<f64> {
-        self.looked_at.iter().try_fold(0.0, |sum, (place, share)| {
-            let measure = own_measure(&sled.setup, place).ok()??;
-            Some(sum + share * measure.friction)
-        })
+    fn frictions(&self, sled: &Sled) -> Vec<Option<f64>> {
+        let at = |(place, _): &(Place, f64)| Some(own_measure(&sled.setup, place).ok()??.friction);
+        self.looked_at.iter().map(at).collect()
     }
 }
 
-/// Loads between which the three places stand `[-]`.
-const LIGHT_G: f64 = 1.5;
-const HEAVY_G: f64 = 3.0;
-
-/// Three places that stand for the way: flat ice, a corner of middle load and the one of greatest load; their shares
-/// are those of load times way below 1.5 g, up to 3 g and above.
-fn looked_at(track: &Track, constants: &Constants, descent: &Descent) -> Vec<(Place, f64)> {
-    let mut shares = [0.0; 3];
-    for pair in descent.trace.windows(2) {
-        let g = 0.5 * (pair[0].g_load + pair[1].g_load);
-        let class = usize::from(g > LIGHT_G) + usize::from(g > HEAVY_G);
-        shares[class] += g.max(0.0) * (pair[1].station_m - pair[0].station_m);
-    }
-    let sum: f64 = shares.iter().sum();
-    let mut corners: Vec<Place> = places(track, constants, descent).into_iter().skip(1).collect();
-    corners.sort_by(|a, b| a.g_load.total_cmp(&b.g_load));
-    let of = |class: usize, least: f64, most: f64| {
-        let inside: Vec<&Place> = corners.iter().filter(|p| p.g_load > least && p.g_load <= most).collect();
-        let middle = inside.get(inside.len() / 2)?;
-        Some(((*middle).clone(), shares[class] / sum))
+/// Curvature of the ice along the way of a sled at a row of its trace (1/m).
+pub fn ice_curvature_per_m(track: &Track, constants: &Constants, s: &Sample) -> f64 {
+    let at = track.surface.station(s.station_m);
+    let state = State {
+        offset_m: s.offset_m,
+        yaw_rad: 0.0,
+        forward_m_s: s.speed_m_s,
+        sideways_m_s: 0.0,
+        spin_rad_s: 0.0,
     };
-    let flat = (flat_place(), shares[0] / sum);
-    [Some(flat), of(1, LIGHT_G, HEAVY_G), of(2, HEAVY_G, f64::INFINITY)].into_iter().flatten().collect()
+    motion(&at, &at.patch(s.offset_m), &state, constants.gravity_m_s2).ice_curvature_per_m()
+}
+
+/// Loads over weight between which the places stand `[-]`: on straights, in the bends' ends, in bends.
+const LOADS_G: [f64; 4] = [1.1, 1.5, 2.0, 3.0];
+
+/// Places that stand for the way, by classes of load: each the mean of its class, weighted by load and way, and its
+/// share of load times way.
+fn looked_at(track: &Track, constants: &Constants, descent: &Descent) -> Vec<(Place, f64)> {
+    // sums of load times way, and of that times load, curvature and speed
+    let mut sums = [[0.0; 4]; LOADS_G.len() + 1];
+    for pair in descent.trace.windows(2) {
+        let s = &pair[0];
+        let way = s.g_load.max(0.0) * (pair[1].station_m - s.station_m);
+        let curvature_per_m = ice_curvature_per_m(track, constants, s);
+        let class = LOADS_G.iter().filter(|g| s.g_load > **g).count();
+        for (sum, v) in sums[class].iter_mut().zip([1.0, s.g_load, curvature_per_m, s.speed_m_s]) {
+            *sum += way * v;
+        }
+    }
+    let all: f64 = sums.iter().map(|s| s[0]).sum();
+    let there = sums.iter().filter(|s| s[0] > 0.0);
+    there
+        .map(|[way, g, curvature, speed]| {
+            let place = Place {
+                name: String::new(),
+                station_m: 0.0,
+                g_load: g / way,
+                ice_curvature_per_m: curvature / way,
+                speed_m_s: speed / way,
+            };
+            (place, way / all)
+        })
+        .collect()
 }
 
 /// The guided estimate of a set-up (s), as `descend` has it; and its descent.

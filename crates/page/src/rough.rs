@@ -1,14 +1,14 @@
 //! The quick answer while a slider moves: the plan of a sled that was ridden, with the numbers of the asked one.
 //!
 //! ```text
-//!   mu' = mu (sum_i w_i mu_i(asked)) / (sum_i w_i mu_i(ridden)),     i: flat ice, middle load, greatest load
+//!   mu' = mu (sum_i w_i mu_i(asked)) / (sum_i w_i mu_i(ridden)),     i: five classes of load
 //! ```
 //!
 //! | symbol | meaning | unit |
 //! |---|---|---|
 //! | mu' | friction of the quick ride: that of the ridden sled's tables, times the ratio | - |
-//! | mu_i | friction by the contact at a place, film and ploughing over load | - |
-//! | w_i | share of load times way: below 1.5 g, to 3 g, above | - |
+//! | mu_i | friction by the contact at the mean load, curvature and speed of a class, film and ploughing over load | - |
+//! | w_i | share of the class in load times way | - |
 //!
 //! *Valid for* a look while the hand moves; it is marked rough wherever it is shown. *Assumes* that the steering of
 //! the ridden sled holds the asked one, and that grip is that of the ridden one's runners. *Source*: assumed.
@@ -36,7 +36,7 @@ const GUIDED: &str = "no ride planned yet: held on the line with constant fricti
 /// By what one is found with the runners of the ridden sled.
 const SAME_RUNNERS: &str = "steered as last planned";
 /// By what one is found for other runners.
-const OTHER_RUNNERS: &str = "steered as last planned, friction by three contacts";
+const OTHER_RUNNERS: &str = "steered as last planned, friction by five contacts";
 
 /// The quick answer for a sled, from the nearest sled that was ridden.
 pub fn rough(track: &Track, sled: &Sled, known: Option<&Arc<Ridden>>) -> Result<Rough, String> {
@@ -48,7 +48,7 @@ pub fn rough(track: &Track, sled: &Sled, known: Option<&Arc<Ridden>>) -> Result<
     let film = sled.setup.ice.friction == Friction::Film;
     if !same
         && film
-        && let Some(ratio) = near.friction_of(sled).zip(near.friction()).map(|(a, b)| a / b)
+        && let Some(ratio) = near.friction_ratio(sled)
     {
         ready.ice = ready.ice.with_friction_factor(ratio * sled.setup.ice.friction_factor);
     }

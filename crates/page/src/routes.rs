@@ -2,9 +2,11 @@
 
 use crate::asked::{Asked, AskedFile, AskedSetup, read, window};
 use crate::assets::{LIBRARY, OWN, library};
+use crate::contact_told::{AskedContact, contact_told};
 use crate::controls::values;
 use crate::desk::Desk;
 use crate::guard::{LARGEST_BODY, Names, guard, refusal};
+use crate::ice_told::{AskedIce, ice_told};
 use crate::markup::page;
 use crate::track_told::track_told;
 use axum::Router;
@@ -40,6 +42,8 @@ pub fn routes(desk: Arc<Desk>, port: u16) -> Router {
         .route("/api/rough", post(rough))
         .route("/api/full", post(full))
         .route("/api/answer", get(answer))
+        .route("/api/contact", post(contact))
+        .route("/api/ice", post(ice))
         .route("/api/setup", post(setup))
         .route("/api/save", post(save))
         .route("/api/trace", post(trace))
@@ -147,6 +151,34 @@ async fn setup(State(shared): State<Shared>, body: Bytes) -> Response {
         let sled = shared.desk.sled(&asked)?;
         Ok(json!({ "name": sled.setup.name, "values": values(&sled.setup) }))
     }))
+}
+
+/// The runners on the ice at a station of the planned ride; null until it is there.
+async fn contact(State(shared): State<Shared>, body: Bytes) -> Response {
+    let asked = read::<AskedContact>(&body).and_then(|a| Ok((shared.desk.sled(&a.here)?, a.station_m)));
+    let (sled, station_m) = match asked {
+        Ok(asked) => asked,
+        Err(why) => return told(Err(why)),
+    };
+    let desk = shared.desk;
+    let work = move || {
+        let known = desk.find(&sled.key());
+        known.map_or(Ok(Value::Null), |r| contact_told(&desk.given.track, &r, station_m))
+    };
+    told(computed(work).await)
+}
+
+/// A stretch of the ice, and the lines on it that are known.
+async fn ice(State(shared): State<Shared>, body: Bytes) -> Response {
+    let desk = shared.desk;
+    let asked =
+        read::<AskedIce>(&body).and_then(|a| Ok((desk.sled(&a.here)?.key(), desk.sled(&a.pinned)?.key(), a)));
+    let work = move || {
+        let (here, pinned, asked) = asked?;
+        let (here, pinned) = (desk.find(&here), desk.find(&pinned));
+        ice_told(&desk.given.track, &asked, here.as_deref(), pinned.as_deref())
+    };
+    told(computed(work).await)
 }
 
 /// The set-up as a file for the command line.

@@ -4,7 +4,7 @@ use crate::asked::{Asked, Sled};
 use crate::curves::{Pinned, curves};
 use crate::ridden::Ridden;
 use serde_json::{Value, json};
-use sled_dynamics::analysis::losses::{CAUSE_NAMES, Losses, Ridden as Ride, losses};
+use sled_dynamics::analysis::losses::{CAUSE_NAMES, Losses, Ridden as Ride, SectionLoss, losses};
 use sled_dynamics::analysis::safety::LIP_CAUTION;
 use sled_dynamics::motion::descent::{Descent, Outcome};
 use sweep_runner::records::summary::event_words;
@@ -62,6 +62,7 @@ pub fn told(t: &Told<'_>) -> Value {
         "events": events(d),
         "lip": (d.lip_touches() > 0).then_some(LIP_CAUTION),
         "causes": causes(t),
+        "sections": sections(t),
         "rides": t.ridden.map(|r| rides(t.asked, r, t.pinned)),
         "curves": curves(d, None),
         "pinned_curves": t.pinned.map(|p| curves(&p.descent, None)),
@@ -148,7 +149,7 @@ fn events(d: &Descent) -> Vec<String> {
 }
 
 /// The losses of a sled against the pinned one, where both finish.
-pub fn lost(track: &Track, here: &Ridden, pinned: &Ridden) -> Option<Losses> {
+fn lost(track: &Track, here: &Ridden, pinned: &Ridden) -> Option<Losses> {
     let a = Ride { descent: &here.to_finish, constants: &here.constants };
     let b = Ride { descent: &pinned.to_finish, constants: &pinned.constants };
     losses(track, a, b).ok()
@@ -160,6 +161,30 @@ fn causes(t: &Told<'_>) -> Option<Vec<[String; 2]>> {
     let sums = told.by_cause_s();
     let some = CAUSE_NAMES.iter().zip(sums).filter(|(_, s)| s.abs() >= 5e-5);
     Some(some.map(|(name, s)| [(*name).to_string(), milliseconds(s)]).collect())
+}
+
+/// Section by section what each cause costs at the finish (ms), then all of them, and what the clock shows there, as
+/// `losses` tells it.
+fn sections(t: &Told<'_>) -> Option<Value> {
+    let told = lost(t.track, t.ridden?, t.pinned.filter(|p| p.key != t.sled.key())?)?;
+    let sums = told.by_cause_s();
+    let shown: Vec<usize> = (0..CAUSE_NAMES.len()).filter(|c| sums[*c].abs() >= 5e-5).collect();
+    let row = |s: &SectionLoss| {
+        let causes = shown.iter().map(|c| s.by_cause_s[*c]).chain([s.total_s(), s.showed_s]);
+        json!({
+            "name": s.section.name,
+            "from_m": s.section.from_m,
+            "to_m": s.section.to_m,
+            "cells": causes.clone().map(milliseconds).collect::<Vec<_>>(),
+            "ms": causes.map(|v| (1e4 * v).round() / 10.0).collect::<Vec<f64>>(),
+        })
+    };
+    Some(json!({
+        "causes": shown.iter().map(|c| CAUSE_NAMES[*c]).collect::<Vec<_>>(),
+        "rows": told.sections.iter().map(row).collect::<Vec<_>>(),
+        "whole": shown.iter().map(|c| milliseconds(sums[*c])).chain([milliseconds(sums.iter().sum()), milliseconds(told.gap_s)]).collect::<Vec<_>>(),
+        "remainder_ms": format!("{:.2}", 1e3 * told.remainder_s),
+    }))
 }
 
 /// What rides with mistakes say, each alone and against each other, in the cells of `compare`.

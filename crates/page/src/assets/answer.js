@@ -122,6 +122,7 @@ const Answer = (() => {
       item.textContent = text;
       return item;
     }));
+    if (a.rough === null) Lost.show(a.sections);
     Charts.draw(a);
     document.body.dataset.number = a.number;
     document.body.dataset.state = a.rough !== null ? "rough" : a.doing !== null ? "riding" : "full";

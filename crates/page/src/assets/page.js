@@ -3,6 +3,7 @@
 
 (() => {
   const data = document.body.dataset;
+  data.view = "bench";
   const part = (id) => document.getElementById(id);
   const windowName = `w-${crypto.getRandomValues(new Uint32Array(2)).join("-")}`;
   const REST_MS = 250;
@@ -55,7 +56,10 @@
     if (told.number < shown.number || (told.number === shown.number && shown.full && !full)) return;
     shown = { number: told.number, full };
     Answer.show(told);
-    if (full) Answer.progress(told.doing);
+    if (full) {
+      Answer.progress(told.doing);
+      Ice.answered(current);
+    }
   }
 
   function changed() {
@@ -151,20 +155,34 @@
     pin();
   });
 
+  for (const button of document.querySelectorAll("nav button")) {
+    button.addEventListener("click", () => {
+      data.view = button.dataset.view;
+      for (const other of document.querySelectorAll("nav button")) {
+        other.setAttribute("aria-pressed", String(other === button));
+      }
+      Ice.shown(data.view === "ice");
+    });
+  }
+
   Charts.onMove((station, i) => {
     Plan.cursor(station);
+    Ice.cursor(station);
     const corner = track.corners.find((c) => c.entry_m <= station && station <= c.exit_m);
     const at = Charts.at(i);
     const side = at.offset_m === null ? "" : `, ${Math.abs(at.offset_m).toFixed(2)} m ${at.offset_m < 0 ? "right" : "left"} of the reference line`;
     const outside = at.outside === null ? "" : `, ${(100 * at.outside).toFixed(0)} % of a runner's load outside the bow screws`;
     part("at").textContent = `station ${station.toFixed(0)} m, ${corner ? `corner ${corner.name}` : "no corner"}${side}${outside}`;
     part("at").dataset.station = station.toFixed(2);
+    if (document.body.dataset.state !== "rough") Ink.at(current.here, station);
+    else part("ink").classList.add("stale");
   });
 
   async function begin() {
     track = await (await fetch("/api/track")).json();
     Plan.draw(track);
     Charts.track(track);
+    Ice.track(track);
     Controls.onChange(changed);
     Controls.open(JSON.parse(data.values), null, JSON.parse(data.sets));
     pin();

@@ -45,8 +45,8 @@ const Plan = (() => {
     const all = raw.map(flat);
     const [xs, ys] = [0, 1].map((k) => all.map((p) => p[k]));
     const [x0, x1, y0, y1] = [Math.min(...xs), Math.max(...xs), Math.min(...ys), Math.max(...ys)];
-    const scale = Math.min((width - 2 * room) / (x1 - x0), (150 - 2 * room) / (y1 - y0));
-    const height = Math.max(scale * (y1 - y0) + 2.5 * room, 80);
+    const scale = Math.min((width - 2 * room) / (x1 - x0), (116 - 2 * room) / (y1 - y0));
+    const height = Math.max(scale * (y1 - y0) + 2.2 * room, 70);
     toScreen = (p) => {
       const [x, y] = flat(p);
       return [width / 2 + scale * (x - (x0 + x1) / 2), height / 2 - scale * (y - (y0 + y1) / 2)];
