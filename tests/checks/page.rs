@@ -150,9 +150,9 @@ fn cli_the_page_shows_the_numbers_of_the_command_line() {
         "12",
     ]);
     let ensemble = told.pointer("/moved/ensemble").unwrap().as_array().unwrap();
-    for (row, column) in [("(2)", 1), ("(1)", 2)] {
+    for (row, told) in ["(2)", "(1)"].iter().zip(ensemble) {
         let line = compared.lines().find(|l| l.trim_start().starts_with(row)).unwrap();
-        let told: Vec<String> = ensemble.iter().map(|r| text(&r[column])).collect();
+        let told: Vec<String> = (1..7).map(|i| text(&told[i])).collect();
         let c = cells(line);
         // planned, median, nine in ten, worst tenth, lost; then means of the finished, and touches
         assert_eq!(told[..5], c[1..6], "{compared}");
@@ -189,6 +189,31 @@ fn cli_the_page_shows_the_numbers_of_the_command_line() {
     assert!((by_key - station(1) - 2.0).abs() < 0.02, "an arrow is 2 m, to the printed centimetre: {by_key}");
     let zoom = told.pointer("/zoom").unwrap();
     assert!(zoom[0].as_f64().unwrap() > 100.0 && zoom[1].as_f64().unwrap() < station(1) + 50.0, "{zoom}");
+
+    // where the time goes, as `losses` tells it against the same set-up without the change
+    let lost = printed(&[
+        "losses",
+        "--track",
+        TRACK,
+        "--set",
+        CLUB,
+        "--set",
+        "runners.bow_mm=2.5",
+        "--reference-set",
+        "runners.bow_mm=3.5",
+    ]);
+    let sections = told.pointer("/sections").unwrap().as_array().unwrap();
+    assert!(sections.len() > corners.len() + 2, "a head, the corners, start, finish and the whole way");
+    let lines: Vec<Vec<String>> = lost.lines().map(cells).collect();
+    for section in &sections[1..] {
+        let told: Vec<String> =
+            section.as_array().unwrap().iter().map(|c| plain(&text(c)).replace("corner ", "")).collect();
+        assert!(lines.contains(&told), "{told:?}\n{lost}");
+    }
+    let ink = words(&told, "/ink");
+    assert!(ink.contains("left") && ink.contains("right") && ink.contains("outside the screws"), "{ink}");
+    let ice = words(&told, "/ice");
+    assert!(ice.contains("both planned rides") || ice.contains("WebGL is off"), "{ice}");
 
     // saved: the same set-up and the same rows for the command line
     let saved = out.join("saved.toml");

@@ -21,7 +21,7 @@ async function main() {
   });
   const page = context.pages()[0] ?? await context.newPage();
   const told = { errors: [], outside: [], failed: [] };
-  page.on("console", (m) => { if (["error", "warning"].includes(m.type())) told.errors.push(m.text()); });
+  page.on("console", (m) => { if (m.type() === "error") told.errors.push(m.text()); });
   page.on("pageerror", (e) => told.errors.push(String(e)));
   page.on("request", (r) => {
     if (!r.url().startsWith(address) && !/^(data|blob):/.test(r.url())) told.outside.push(r.url());
@@ -57,6 +57,8 @@ async function main() {
     const look = () => seen() ? done(Math.round(seen().startTime)) : requestAnimationFrame(look);
     look();
   }));
+  // a field that is changed before the page has begun asks nothing
+  await page.waitForFunction(() => Number(document.body.dataset.number) >= 1, null, PATIENCE);
   await page.locator("#rides").fill(process.env.PAGE_RIDES ?? "12");
   await state("full", 2);
   told.first_full_ms = Date.now() - begun;
@@ -86,6 +88,8 @@ async function main() {
     }));
   };
   told.cursor = [await cursor(0.4), await cursor(0.6)];
+  await page.waitForFunction(() => document.querySelectorAll("#ink .ink").length > 0, null, PATIENCE);
+  told.ink = await text("ink-words");
   await page.locator("#curves").focus();
   await page.keyboard.press("ArrowRight");
   told.by_key = await page.evaluate(() => Number(document.getElementById("at").dataset.station));
@@ -96,6 +100,17 @@ async function main() {
   await page.mouse.up();
   told.zoom = await page.evaluate(() => document.getElementById("curves")._fullLayout.xaxis.range);
   await page.mouse.dblclick(box.x + 0.5 * box.width, box.y + 0.5 * box.height);
+
+  // the other views
+  await page.locator("nav button[data-view=lost]").click();
+  told.sections = await page.locator("#sections tr").evaluateAll((rows) => rows.map((r) => [...r.cells].map((c) => c.textContent)));
+  await shot("1280-lost");
+  await page.locator("nav button[data-view=ice]").click();
+  await page.waitForFunction(() => document.getElementById("ice-note").textContent !== "", null, PATIENCE);
+  told.ice = await text("ice-note");
+  await page.evaluate(() => new Promise((done) => { setTimeout(done, 1500); }));
+  await shot("1280-ice");
+  await page.locator("nav button[data-view=bench]").click();
 
   await saved("save", "saved.toml");
   await saved("csv", "trace.csv");

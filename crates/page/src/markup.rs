@@ -68,7 +68,7 @@ pub fn page(given: &Given, setup: &Setup) -> Markup {
                     (controls())
                     (answer())
                     (charts())
-                    (beside())
+                    (beside(given))
                     (lost_time())
                     (ice_view())
                 }
@@ -90,8 +90,7 @@ fn head(given: &Given, setup: &Setup) -> Markup {
                     button type="button" data-view=(view) title=(doc) aria-pressed=(view == "bench") { (name) }
                 }
             }
-            p { strong #setup-name { (setup.name) } " on " strong { (given.track.data.name) }
-                ", " (quality(&given.track)) }
+            p.what { strong #setup-name { (setup.name) } " on " strong { (given.track.data.name) } }
             div.files {
                 label.button title="A set-up as TOML, as the command line reads it" {
                     "Open set-up" input #open type="file" accept=".toml,text/plain";
@@ -189,7 +188,7 @@ fn charts() -> Markup {
             div.title {
                 h2 { "Along the track" }
                 p.key { span.line.here {} "this set-up" span.line.pin {} "pinned" }
-                p.small { "drag: zoom; double click: all; arrows: cursor" }
+                p.small { "drag zooms, double click shows all" }
             }
             div #curves tabindex="0" aria-label="Charts over the station; arrows move the cursor" {}
             p #at.cursor { "" }
@@ -197,28 +196,29 @@ fn charts() -> Markup {
     }
 }
 
-fn beside() -> Markup {
+fn beside(given: &Given) -> Markup {
     html! {
         section #beside {
-            div.panel {
-                h2 { "Plan of the track" }
+            div.panel.plan {
+                h2 { "Plan: " (quality(&given.track)) }
                 div #plan {}
-                h2 { "Runners on the ice at the cursor" span.small #ink-words { "" } }
-                div #ink {}
             }
-            div.panel {
+            div.panel.splits {
                 h2 { "Splits" }
                 table #splits { thead { tr { @for h in SPLITS { th { (h) } } } } tbody {} }
             }
-            div.panel {
-                h2 { "Rides with mistakes" }
+            div.panel.wide {
+                h2 { "Runners on the ice at the cursor" span.small #ink-words { "" } }
+                div #ink {}
+            }
+            div.panel.wide {
+                h2 { "Rides with mistakes" span.small { "± one standard error of the sampling; a lost ride is slower than any" } }
                 table #ensemble {
-                    thead { tr { th { "" } th { "this set-up" } th { "pinned" } } }
+                    thead { tr { th { "" } @for (name, doc) in RIDES { th title=(doc) { (name) } } } }
                     tbody {
-                        @for (name, doc) in RIDES { tr title=(doc) { th { (name) } td { "–" } td { "–" } } }
+                        @for name in ["this", "pinned"] { tr { th { (name) } @for _ in RIDES { td { "–" } } } }
                     }
                 }
-                p.small { "± one standard error of the sampling; a lost ride is slower than any that finishes" }
             }
             div.panel.wide {
                 h2 { "Corners" }

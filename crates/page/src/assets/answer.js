@@ -57,7 +57,9 @@ const Answer = (() => {
 
   function rides(a) {
     const r = a.rides;
-    const body = [...part("ensemble").querySelectorAll("tbody tr")];
+    const [own, other] = part("ensemble").querySelectorAll("tbody tr");
+    const fill = (row, cells) => cells.forEach((text, i) => { row.cells[i + 1].textContent = text; });
+    const nothing = Array(6).fill("–");
     const stale = r === null || r.ridden === 0;
     const put = (id, text) => { part(id).textContent = minus(text); };
     for (const id of ["verdict", "lost", "ensemble"]) part(id).classList.toggle("stale", stale);
@@ -66,14 +68,13 @@ const Answer = (() => {
       put("lost", "–");
       put("band", r === null ? "rides follow once the hand rests" : "rides follow");
       put("lost-pinned", "");
-      for (const row of body) for (const c of row.querySelectorAll("td")) c.textContent = "–";
-      if (r !== null) body[0].cells[1].textContent = r.here[0];
+      fill(own, nothing);
+      fill(other, nothing);
+      if (r !== null) own.cells[1].textContent = r.here[0];
       return;
     }
-    body.forEach((row, i) => {
-      row.cells[1].textContent = r.here[i];
-      row.cells[2].textContent = a.is_pinned || r.pinned === null ? "–" : r.pinned[i];
-    });
+    fill(own, r.here);
+    fill(other, a.is_pinned || r.pinned === null ? nothing : r.pinned);
     put("lost", r.here[4]);
     put("lost-pinned", a.is_pinned || r.pinned === null ? `${r.ridden} of ${r.of} rides`
       : `pinned: ${r.pinned[4]} %, ${r.ridden} of ${r.of} rides of each`);
@@ -102,6 +103,8 @@ const Answer = (() => {
     part("trouble").textContent = text === null ? "" : text;
   }
 
+  let newest = null;
+
   function show(a) {
     trouble(null);
     time(a);
@@ -123,9 +126,13 @@ const Answer = (() => {
       return item;
     }));
     if (a.rough === null) Lost.show(a.sections);
-    Charts.draw(a);
-    document.body.dataset.number = a.number;
-    document.body.dataset.state = a.rough !== null ? "rough" : a.doing !== null ? "riding" : "full";
+    newest = a;
+    Charts.draw(a).then(() => {
+      if (newest !== a) return;
+      document.body.dataset.number = a.number;
+      document.body.dataset.state = a.rough !== null ? "rough" : a.doing !== null ? "riding" : "full";
+      Charts.again();
+    });
   }
 
   return { show, progress, trouble };

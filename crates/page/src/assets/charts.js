@@ -28,7 +28,7 @@ const Charts = (() => {
   };
   const axis = (i) => i === 0 ? "y" : `y${i + 1}`;
 
-  function layout() {
+  function layout(ranges) {
     const l = {
       margin: ROOM, showlegend: false, hovermode: false, dragmode: "zoom", paper_bgcolor: "#fff",
       plot_bgcolor: "#fff", font: { family: "system-ui, sans-serif", size: 11, color: INK }, uirevision: "keep",
@@ -47,7 +47,7 @@ const Charts = (() => {
     };
     STRIPS.forEach((s, i) => {
       l[i === 0 ? "yaxis" : `yaxis${i + 1}`] = {
-        domain: domain(i), fixedrange: true, zeroline: ["gap_ms", "slip_deg", "steer"].includes(s.name),
+        domain: domain(i), fixedrange: true, range: ranges[i], zeroline: ["gap_ms", "slip_deg", "steer"].includes(s.name),
         zerolinecolor: "#9db0b7", gridcolor: "#eef3f4", nticks: 4, tickfont: { size: 9 },
       };
       l.annotations.push({
@@ -138,12 +138,50 @@ const Charts = (() => {
     event.preventDefault();
   });
 
-  function draw(answer) {
+  const kept = STRIPS.map(() => null);
+
+  // least and greatest of a strip over both curves with room beside; kept as long as the curves fit and fill it, so
+  // that small moves redraw the curves alone
+  function range(s, i) {
+    const both = s.name === "gap_ms" ? [gap ?? []] : [curves[s.name], pinned ? pinned[s.name] : []];
+    let [low, high] = s.name === "gap_ms" || s.name === "slip_deg" ? [0, 0] : [Infinity, -Infinity];
+    for (const list of both) {
+      for (const v of list) {
+        if (v === null) continue;
+        low = Math.min(low, v);
+        high = Math.max(high, v);
+      }
+    }
+    if (!(low <= high)) [low, high] = [0, 1];
+    const span = Math.max(high - low, 1e-3);
+    const old = kept[i];
+    if (old === null || low < old[0] || high > old[1] || span < 0.25 * (old[1] - old[0])) {
+      const room = (s.name === "gap_ms" ? 0.3 : 0.06) * span;
+      kept[i] = [low === 0 ? -0.04 * span : low - room, high + room];
+    }
+    return kept[i];
+  }
+
+  let frame = "";   // what the figure around the curves was drawn for
+
+  // gives when it is drawn
+  async function draw(answer) {
     curves = answer.curves;
     pinned = answer.is_pinned ? null : answer.pinned_curves;
     gap = answer.gap;
-    const config = { displayModeBar: false, doubleClick: "reset" };
-    Plotly.react(place, traces(answer.rough !== null), layout(), config);
+    const rough = answer.rough !== null;
+    const ranges = STRIPS.map(range);
+    const wanted = JSON.stringify([ranges, rough, pinned !== null]);
+    const all = traces(rough);
+    if (drawn && wanted === frame) {
+      // the curves alone: half the time of a whole figure
+      const data = all.map((t) => ({ x: t.x, y: t.y }));
+      const how = { mode: "immediate", transition: { duration: 0 }, frame: { duration: 0, redraw: false } };
+      await Plotly.animate(place, { data, traces: all.map((_, i) => i) }, how).catch(() => { frame = ""; });
+    } else {
+      frame = wanted;
+      await Plotly.react(place, all, layout(ranges), { displayModeBar: false, doubleClick: "reset" });
+    }
     if (!drawn) {
       drawn = true;
       place.append(line, ...values);
@@ -159,6 +197,7 @@ const Charts = (() => {
     track: (t) => { track = t; },
     draw,
     cursor,
+    again: showCursor,
     onMove: (f) => { moved = f; },
     at: (i) => ({ offset_m: curves.offset_m[i], outside: curves.outside[i] }),
     png: (name) => Plotly.downloadImage(place, { format: "png", width: 1400, height: 1050, filename: name }),

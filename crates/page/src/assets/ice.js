@@ -37,21 +37,21 @@ const Ice = (() => {
     if (s.length === 0 || station < s[0] || station > s[s.length - 1]) return { x: [], y: [], z: [] };
     let i = s.findIndex((v) => v >= station);
     if (i < 0) i = s.length - 1;
-    return { x: [lines.x[i]], y: [lines.y[i]], z: [lines.z[i] + 0.15] };
+    return { x: [lines.x[i]], y: [lines.y[i]], z: [lines.z[i] + 0.3] };
   }
 
   function draw(told) {
     lines = told.here;
-    const above = (z) => z.map((v) => v + 0.05);
+    const above = (z, by) => z.map((v) => v + by);
     const traces = [{
       type: "surface", x: told.x, y: told.y, z: told.z, showscale: false, hoverinfo: "skip",
       surfacecolor: told.z.map((row) => row.map(() => 0)), colorscale: [[0, "#cfe0e6"], [1, "#cfe0e6"]],
-      lighting: { ambient: 0.55, diffuse: 0.7, specular: 0.15, roughness: 0.7 },
+      lighting: { ambient: 0.8, diffuse: 0.35, specular: 0.05, roughness: 0.9 },
     }];
     const flat = { type: "scatter3d", mode: "lines", hoverinfo: "skip" };
     if (told.pinned !== null) {
       const p = told.pinned;
-      traces.push({ ...flat, x: p.x, y: p.y, z: above(p.z), line: { color: "#5c7480", width: 4 } });
+      traces.push({ ...flat, x: p.x, y: p.y, z: above(p.z, 0.04), line: { color: "#5c7480", width: 4 } });
     }
     if (told.here !== null) {
       const h = told.here;
@@ -62,17 +62,17 @@ const Ice = (() => {
         colorscale: [[0, "#0f6b57"], [0.5, "#f3e9c9"], [1, "#c8371f"]],
         showscale: true, colorbar: { title: { text: "ms lost<br>on a metre" }, thickness: 12, len: 0.7 },
       };
-      traces.push({ ...flat, x: h.x, y: h.y, z: above(h.z), line: { width: 7, ...colour } });
+      traces.push({ ...flat, x: h.x, y: h.y, z: above(h.z, 0.06), line: { width: 7, ...colour } });
     }
     traces.push({ type: "scatter3d", mode: "markers", hoverinfo: "skip", ...ball(), marker: { size: 5, color: "#17333d" } });
     const plain = { title: { text: "" }, showticklabels: false, showspikes: false, gridcolor: "#dfe8ea", zeroline: false };
     Plotly.react(place, traces, {
       margin: { l: 0, r: 0, t: 0, b: 0 }, showlegend: false, paper_bgcolor: "#fff", uirevision: choice.value,
       scene: { aspectmode: "data", xaxis: plain, yaxis: plain, zaxis: { ...plain, title: { text: "up" } },
-        camera: { eye: { x: -0.9, y: -0.9, z: 0.8 } } },
+        camera: { eye: { x: -1.1, y: -1.3, z: 1.0 }, center: { x: 0, y: 0, z: -0.15 } } },
     }, { displayModeBar: false });
     note.textContent = told.here === null ? "the lines follow with the full answer"
-      : told.here.grows_ms_per_m.length === 0 ? "this is the pinned set-up: one line" : "both planned rides, 5 cm above the ice to be seen";
+      : told.here.grows_ms_per_m.length === 0 ? "this is the pinned set-up: one line" : "both planned rides, lifted 4 and 6 cm off the ice to be seen";
   }
 
   async function refresh() {

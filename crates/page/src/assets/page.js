@@ -77,6 +77,18 @@
     rest = setTimeout(full, REST_MS);
   }
 
+  // a connection may be closed just when it is used again: asked once more, the answer is the same
+  async function patient(address) {
+    for (let tries = 0; ; tries += 1) {
+      try {
+        return await (await fetch(address)).json();
+      } catch (why) {
+        if (tries === 2) throw why;
+        await new Promise((done) => { setTimeout(done, 300); });
+      }
+    }
+  }
+
   async function full() {
     const asked = current.number;
     try {
@@ -87,7 +99,7 @@
       }
       let since = 0;
       while (asked === number) {
-        const news = await (await fetch(`/api/answer?window=${windowName}&number=${asked}&since=${since}`)).json();
+        const news = await patient(`/api/answer?window=${windowName}&number=${asked}&since=${since}`);
         if (asked !== number) return;
         since = news.version;
         const told = news.told;

@@ -30,7 +30,7 @@ const Plan = (() => {
 
   function draw(t) {
     track = t;
-    const width = 460, room = 16;
+    const width = 250, room = 15;
     // the long way of the track lies along the panel
     const raw = t.points_m;
     const mean = [0, 1].map((k) => raw.reduce((a, p) => a + p[k], 0) / raw.length);
@@ -45,8 +45,8 @@ const Plan = (() => {
     const all = raw.map(flat);
     const [xs, ys] = [0, 1].map((k) => all.map((p) => p[k]));
     const [x0, x1, y0, y1] = [Math.min(...xs), Math.max(...xs), Math.min(...ys), Math.max(...ys)];
-    const scale = Math.min((width - 2 * room) / (x1 - x0), (116 - 2 * room) / (y1 - y0));
-    const height = Math.max(scale * (y1 - y0) + 2.2 * room, 70);
+    const scale = Math.min((width - 2 * room) / (x1 - x0), (150 - 2 * room) / (y1 - y0));
+    const height = Math.max(scale * (y1 - y0) + 2.4 * room, 70);
     toScreen = (p) => {
       const [x, y] = flat(p);
       return [width / 2 + scale * (x - (x0 + x1) / 2), height / 2 - scale * (y - (y0 + y1) / 2)];
@@ -73,8 +73,8 @@ const Plan = (() => {
     const [sx, sy] = toScreen(at(begin));
     const [fx, fy] = toScreen(at(finish));
     svg.append(element("circle", { cx: sx, cy: sy, r: 3, class: "end" }), element("circle", { cx: fx, cy: fy, r: 3, class: "end" }));
-    svg.append(element("text", { x: sx, y: sy - 7, class: "end-name" }, "start"));
-    svg.append(element("text", { x: fx, y: fy - 7, class: "end-name" }, "finish"));
+    svg.append(element("text", { x: Math.max(sx, 14), y: sy + 14, class: "end-name" }, "start"));
+    svg.append(element("text", { x: Math.min(fx, width - 16), y: fy + 14, class: "end-name" }, "finish"));
     dot = element("circle", { r: 5.5, class: "dot", cx: sx, cy: sy });
     svg.append(dot);
     place.replaceChildren(svg);
