@@ -110,6 +110,30 @@ async function main() {
   told.ice = await text("ice-note");
   await page.evaluate(() => new Promise((done) => { setTimeout(done, 1500); }));
   await shot("1280-ice");
+  // a track of one's own: two files dropped, a corner list typed with a fault
+  const root = path.join(__dirname, "..", "..");
+  await page.locator("nav button[data-view=track]").click();
+  const head = (part) => page.waitForFunction((p) => document.getElementById("track-head").textContent.includes(p), part, PATIENCE);
+  await page.locator("#track-open").setInputFiles(["track.toml", "stations.csv"].map((f) => path.join(root, "tracks/oskerdale", f)));
+  await head("Oskerdale");
+  told.track = { head: await text("track-head"), corners: await cells("track-corners") };
+  await page.locator("#track-open").setInputFiles(path.join(root, "tracks/quillmere/corner_list.toml"));
+  await head("Quillmere");
+  told.track.edited = await text("track-head");
+  await shot("1280-track");
+  const list = await page.locator("#track-text").inputValue();
+  await page.locator("#track-text").fill(list.replace("radius_m = 45", "radius_m = -45"));
+  await head("fault");
+  told.track.faults = await text("track-faults");
+
+  // the caliper: read as it is typed
+  await page.locator("nav button[data-view=evening]").click();
+  await page.locator("#evening-readings").fill(fs.readFileSync(path.join(root, "examples/readings.csv"), "utf8"));
+  await page.locator("#evening-without").fill(fs.readFileSync(path.join(root, "examples/readings-without-bow.csv"), "utf8"));
+  await page.waitForFunction(() => document.getElementById("evening-told").textContent.includes("readings without bow"), null, PATIENCE);
+  await page.waitForFunction(() => document.getElementById("evening-bow").naturalWidth > 0, null, PATIENCE);
+  told.caliper = await page.locator("#evening-told").textContent();
+  await shot("1280-evening");
   await page.locator("nav button[data-view=bench]").click();
 
   await saved("save", "saved.toml");

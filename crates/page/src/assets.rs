@@ -16,7 +16,7 @@ pub struct Asset {
 const SCRIPT: &str = "text/javascript; charset=utf-8";
 
 /// Own files.
-pub const OWN: [Asset; 9] = [
+pub const OWN: [Asset; 12] = [
     Asset { path: "/page.css", kind: "text/css; charset=utf-8", text: include_str!("assets/page.css") },
     Asset { path: "/page.js", kind: SCRIPT, text: include_str!("assets/page.js") },
     Asset { path: "/controls.js", kind: SCRIPT, text: include_str!("assets/controls.js") },
@@ -25,8 +25,19 @@ pub const OWN: [Asset; 9] = [
     Asset { path: "/ink.js", kind: SCRIPT, text: include_str!("assets/ink.js") },
     Asset { path: "/lost.js", kind: SCRIPT, text: include_str!("assets/lost.js") },
     Asset { path: "/ice.js", kind: SCRIPT, text: include_str!("assets/ice.js") },
+    Asset { path: "/track.js", kind: SCRIPT, text: include_str!("assets/track.js") },
+    Asset { path: "/evening.js", kind: SCRIPT, text: include_str!("assets/evening.js") },
+    Asset { path: "/written.js", kind: SCRIPT, text: include_str!("assets/written.js") },
     Asset { path: "/answer.js", kind: SCRIPT, text: include_str!("assets/answer.js") },
 ];
+
+/// Script that a written page has in the place of those that ask.
+pub const WRITTEN: &str = "/written.js";
+
+/// Text of an own file; empty where there is none of that address.
+pub fn own(path: &str) -> &'static str {
+    OWN.iter().find(|a| a.path == path).map_or("", |a| a.text)
+}
 
 /// Where the chart library is found.
 pub const LIBRARY: &str = "/chart-library.js";

@@ -2,6 +2,7 @@
 //! and a newer one takes its place.
 
 use crate::asked::{Asked, AskedFile, AskedSetup, Sled};
+use crate::evening::{Evening, Evenings, Readings};
 use crate::ridden::{Planner, Ridden, guided};
 use crate::rough::rough;
 use crate::told::{Told, told};
@@ -30,6 +31,12 @@ pub struct Given {
     pub sets: Vec<(String, String)>,
     /// Plans a ride, or finds it kept.
     pub plan: Box<Planner>,
+    /// Answers an evening.
+    pub evenings: Arc<Evenings>,
+    /// Reads caliper readings.
+    pub readings: Arc<Readings>,
+    /// A plan of an evening to begin with.
+    pub evening_plan: String,
     /// What stands below every answer.
     pub cautions: Vec<String>,
     /// Version of the program.
@@ -54,6 +61,8 @@ pub struct Desk {
     windows: Mutex<VecDeque<Window>>,
     asked: Condvar,
     changes: watch::Sender<u64>,
+    /// The evening in hand.
+    pub evening: Arc<Evening>,
 }
 
 fn held<T>(mutex: &Mutex<T>) -> MutexGuard<'_, T> {
@@ -69,6 +78,7 @@ impl Desk {
             windows: Mutex::default(),
             asked: Condvar::new(),
             changes: watch::Sender::new(0),
+            evening: Arc::default(),
         })
     }
 
@@ -223,6 +233,19 @@ impl Desk {
             rough: None,
             doing,
         }))
+    }
+
+    /// The full answer of a finished comparison, with nobody waiting for less.
+    pub fn finished(&self, asked: &Asked) -> Result<Value, String> {
+        asked.check()?;
+        let (here, pinned) = (self.sled(&asked.here)?, self.sled(&asked.pinned)?);
+        let here = self.ridden(asked, &here, "first")?;
+        let pinned = self.ridden(asked, &pinned, "second")?;
+        for ridden in [&here, &pinned] {
+            let ready = ridden.prepared(&self.given.track)?;
+            ridden.ride_on(&ready, asked.seed, asked.rides as usize);
+        }
+        self.told(asked, &here, Some(&pinned), None)
     }
 
     /// Works through questions until the program ends: one thread does.

@@ -11,6 +11,7 @@ mod contact_told;
 pub mod controls;
 mod curves;
 pub mod desk;
+pub mod evening;
 mod guard;
 mod ice_told;
 mod markup;
@@ -19,12 +20,15 @@ mod rough;
 mod routes;
 mod serve;
 mod told;
+mod track_checked;
 mod track_told;
+mod written;
 
 pub use desk::{Desk, Given};
 pub use ridden::Planner;
 pub use routes::routes;
 pub use serve::{Door, serve};
+pub use written::written;
 
 #[cfg(test)]
 mod tests;

@@ -1,6 +1,6 @@
 //! The text of the page. Every value is escaped by the macro.
 
-use crate::assets::{LIBRARY, OWN};
+use crate::assets::{LIBRARY, OWN, WRITTEN};
 use crate::controls::{Control, EVEN_BOW, GROUPS, SCREWS, values};
 use crate::desk::Given;
 use crate::track_told::quality;
@@ -11,7 +11,7 @@ use sled_dynamics::setup::Setup;
 /// Skill that the page begins with.
 const FIRST_SKILL: &str = "club";
 /// The views: name in the page, words, what each is for.
-const VIEWS: [(&str, &str, &str); 3] = [
+const VIEWS: [(&str, &str, &str); 5] = [
     ("bench", "Curves and tables", "Curves along the track, splits, rides with mistakes, corners"),
     (
         "lost",
@@ -19,6 +19,8 @@ const VIEWS: [(&str, &str, &str); 3] = [
         "What the set-up gains and loses against the pinned one, by cause and corner",
     ),
     ("ice", "Ice and line", "A corner of the track in space, with both lines on it"),
+    ("evening", "The evening before", "Caliper readings in, one sheet out: pair, bow, turns of the key"),
+    ("track", "Check a track", "A track of your own: faults by line and column, plan, profile, corners"),
 ];
 /// Heads of the table of splits.
 const SPLITS: [&str; 5] = ["eye", "at m", "time s", "gap ms", "km/h"];
@@ -46,6 +48,9 @@ const RIDES: [(&str, &str); 6] = [
     ("touches a ride", "walls and lips touched"),
 ];
 
+/// Heads of the table of a checked track, as in `track check`.
+const TRACK_CORNERS: [&str; 6] = ["corner", "hand", "entry m", "exit m", "angle deg", "least radius m"];
+
 /// The whole page.
 pub fn page(given: &Given, setup: &Setup) -> Markup {
     html! {
@@ -58,7 +63,7 @@ pub fn page(given: &Given, setup: &Setup) -> Markup {
                 link rel="icon" href="data:,";
                 link rel="stylesheet" href=(OWN[0].path);
                 script src=(LIBRARY) defer {}
-                @for asset in OWN.iter().skip(2) { script src=(asset.path) defer {} }
+                @for asset in OWN.iter().skip(2).filter(|a| a.path != WRITTEN) { script src=(asset.path) defer {} }
                 script src=(OWN[1].path) defer {}
             }
             body data-track=(given.track.data.name) data-name=(setup.name) data-values=(values(setup).to_string())
@@ -71,6 +76,8 @@ pub fn page(given: &Given, setup: &Setup) -> Markup {
                     (beside(given))
                     (lost_time())
                     (ice_view())
+                    (evening_view(given))
+                    (track_view())
                 }
                 footer {
                     @for caution in &given.cautions { p { (caution) } }
@@ -148,7 +155,8 @@ fn controls() -> Markup {
     }
 }
 
-fn answer() -> Markup {
+/// The figures above.
+pub fn answer() -> Markup {
     html! {
         section #answer aria-label="Answer" {
             div.figure {
@@ -182,7 +190,8 @@ fn answer() -> Markup {
     }
 }
 
-fn charts() -> Markup {
+/// Curves along the track.
+pub fn charts() -> Markup {
     html! {
         section #charts aria-label="Charts along the track" {
             div.title {
@@ -196,7 +205,8 @@ fn charts() -> Markup {
     }
 }
 
-fn beside(given: &Given) -> Markup {
+/// Plan, splits, runners on the ice, rides, corners.
+pub fn beside(given: &Given) -> Markup {
     html! {
         section #beside {
             div.panel.plan {
@@ -207,7 +217,7 @@ fn beside(given: &Given) -> Markup {
                 h2 { "Splits" }
                 table #splits { thead { tr { @for h in SPLITS { th { (h) } } } } tbody {} }
             }
-            div.panel.wide {
+            div.panel.wide.ink-panel {
                 h2 { "Runners on the ice at the cursor" span.small #ink-words { "" } }
                 div #ink {}
             }
@@ -233,7 +243,8 @@ fn beside(given: &Given) -> Markup {
     }
 }
 
-fn lost_time() -> Markup {
+/// Losses by cause and corner.
+pub fn lost_time() -> Markup {
     html! {
         section #lost-view aria-label="Where the time goes" {
             div.title {
@@ -261,6 +272,71 @@ fn ice_view() -> Markup {
             }
             div #ice {}
             p.small #ice-note { "" }
+        }
+    }
+}
+
+fn track_view() -> Markup {
+    html! {
+        section #track-view aria-label="Check a track" {
+            div.title {
+                h2 { "A track of your own: " span #track-from { "drop files here, or type" } }
+                label.button title="A corner list (TOML), or track.toml and stations.csv together" {
+                    "Open files" input #track-open type="file" accept=".toml,.csv" multiple;
+                }
+                p.small { "to ride it: sagitta page --track FOLDER" }
+            }
+            div.track-sides {
+                textarea #track-text spellcheck="false" aria-label="Corner list" placeholder="A corner list as in tracks/README.md; the drawing follows what you type" {}
+                div {
+                    p #track-head role="status" { "" }
+                    ul #track-faults {}
+                    div #track-drawn {
+                        div #track-plan {}
+                        div #track-profile {}
+                        p.small { span.line.left {} "left " span.line.right {} "right, seen by the athlete" }
+                        table #track-corners {
+                            thead { tr { @for h in TRACK_CORNERS { th { (h) } } } } tbody {}
+                        }
+                    }
+                    ul #track-doubts {}
+                }
+            }
+        }
+    }
+}
+
+/// A line of heads that begins a file of readings.
+const READINGS: &str = "runner,point,position_mm,distance_mm,error_mm";
+
+fn evening_view(given: &Given) -> Markup {
+    html! {
+        section #evening-view aria-label="The evening before" {
+            div.title {
+                h2 { "Tonight: readings in, one sheet out" }
+                p.small { "the set-up is that of the controls; the sheet takes one to five minutes" }
+            }
+            div.track-sides {
+                div.texts {
+                    label for="evening-readings" { "Caliper readings, runner to guide (empty: the bow of the controls)" }
+                    textarea #evening-readings spellcheck="false" placeholder=(READINGS) {}
+                    label for="evening-without" { "The same points with the screws backed off: the zero" }
+                    textarea #evening-without spellcheck="false" placeholder=(READINGS) {}
+                    label for="evening-plan" { "The plan" }
+                    textarea #evening-plan spellcheck="false" { (given.evening_plan) }
+                    div.buttons {
+                        button #evening-ask type="button" { "Ask for the sheet" }
+                        button #evening-stop type="button" disabled { "Stop" }
+                        button #evening-print type="button" disabled { "Open the sheet to print" }
+                    }
+                    progress #evening-progress max="1" value="0" aria-label="set-ups ridden" {}
+                    p.small #evening-doing role="status" { "" }
+                }
+                div {
+                    img #evening-bow alt="The bow that was read, drawn with its readings" hidden;
+                    pre #evening-told { "The bow that was read stands here as you type; the answer of the evening once it is there." }
+                }
+            }
         }
     }
 }

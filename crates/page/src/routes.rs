@@ -5,9 +5,11 @@ use crate::assets::{LIBRARY, OWN, library};
 use crate::contact_told::{AskedContact, contact_told};
 use crate::controls::values;
 use crate::desk::Desk;
+use crate::evening::{AskedEvening, EveningTexts};
 use crate::guard::{LARGEST_BODY, Names, guard, refusal};
 use crate::ice_told::{AskedIce, ice_told};
 use crate::markup::page;
+use crate::track_checked::{AskedTrack, track_checked};
 use crate::track_told::track_told;
 use axum::Router;
 use axum::body::Bytes;
@@ -18,6 +20,7 @@ use axum::response::{Html, IntoResponse, Response};
 use axum::routing::{get, post};
 use serde::Deserialize;
 use serde_json::{Value, json};
+use sled_dynamics::setup::write::write_setup;
 use std::sync::Arc;
 use std::time::Duration;
 use tokio::sync::Semaphore;
@@ -44,6 +47,11 @@ pub fn routes(desk: Arc<Desk>, port: u16) -> Router {
         .route("/api/answer", get(answer))
         .route("/api/contact", post(contact))
         .route("/api/ice", post(ice))
+        .route("/api/check-track", post(check_track))
+        .route("/api/evening", get(evening).post(begin_evening))
+        .route("/api/evening/stop", post(stop_evening))
+        .route("/api/readings", post(readings))
+        .route("/evening-sheet", get(sheet))
         .route("/api/setup", post(setup))
         .route("/api/save", post(save))
         .route("/api/trace", post(trace))
@@ -181,11 +189,55 @@ async fn ice(State(shared): State<Shared>, body: Bytes) -> Response {
     told(computed(work).await)
 }
 
+/// A track as dropped or typed.
+async fn check_track(body: Bytes) -> Response {
+    told(computed(move || read::<AskedTrack>(&body).and_then(|asked| track_checked(&asked))).await)
+}
+
+/// The texts of an evening as asked.
+fn texts(shared: &Shared, body: &[u8]) -> Result<EveningTexts, String> {
+    let asked = read::<AskedEvening>(body)?;
+    asked.texts(write_setup(&shared.desk.sled(&asked.here)?.setup))
+}
+
+async fn begin_evening(State(shared): State<Shared>, body: Bytes) -> Response {
+    let begun = texts(&shared, &body)
+        .and_then(|texts| shared.desk.evening.begin(Arc::clone(&shared.desk.given.evenings), texts));
+    told(begun.map(|()| shared.desk.evening.told()))
+}
+
+async fn evening(State(shared): State<Shared>) -> Response {
+    told(Ok(shared.desk.evening.told()))
+}
+
+async fn stop_evening(State(shared): State<Shared>) -> Response {
+    shared.desk.evening.stop();
+    told(Ok(shared.desk.evening.told()))
+}
+
+/// The sheet of the evening, a page of its own to print.
+async fn sheet(State(shared): State<Shared>) -> Response {
+    match shared.desk.evening.sheet() {
+        Some(sheet) => Html(sheet).into_response(),
+        None => refusal(StatusCode::NOT_FOUND, "there is no sheet yet"),
+    }
+}
+
+/// Caliper readings as typed, read.
+async fn readings(State(shared): State<Shared>, body: Bytes) -> Response {
+    let texts = texts(&shared, &body);
+    let read = Arc::clone(&shared.desk.given.readings);
+    told(
+        computed(move || texts.and_then(|t| read(&t)).map(|(text, svg)| json!({ "text": text, "svg": svg })))
+            .await,
+    )
+}
+
 /// The set-up as a file for the command line.
 async fn save(State(shared): State<Shared>, body: Bytes) -> Response {
     let sled = read::<AskedSetup>(&body).and_then(|asked| shared.desk.sled(&asked));
     match sled {
-        Ok(sled) => sled_dynamics::setup::write::write_setup(&sled.setup).into_response(),
+        Ok(sled) => write_setup(&sled.setup).into_response(),
         Err(why) => told(Err(why)),
     }
 }

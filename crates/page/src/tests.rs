@@ -34,6 +34,9 @@ fn desk() -> Arc<Desk> {
         setup: AskedFile { name: "clubs-woman.toml".into(), text: SETUP.into() },
         sets: vec![],
         plan: Box::new(|ready, lag_s| ready.plan(lag_s, None).map_err(|e| e.to_string())),
+        evenings: Arc::new(|_, _, _| Err("no evening in these tests".into())),
+        readings: Arc::new(|_| Err("no readings in these tests".into())),
+        evening_plan: String::new(),
         cautions: vec!["Speed injures.".into()],
         version: "test".into(),
     })

@@ -1,9 +1,9 @@
 // Plan of the track, seen from above, with a dot where the cursor is.
 "use strict";
 
-const Plan = (() => {
+const makePlan = (id, width, high) => {
   const NS = "http://www.w3.org/2000/svg";
-  const place = document.getElementById("plan");
+  const place = document.getElementById(id);
   let track = null;
   let dot = null;
   let toScreen = null;
@@ -30,7 +30,7 @@ const Plan = (() => {
 
   function draw(t) {
     track = t;
-    const width = 250, room = 15;
+    const room = 15;
     // the long way of the track lies along the panel
     const raw = t.points_m;
     const mean = [0, 1].map((k) => raw.reduce((a, p) => a + p[k], 0) / raw.length);
@@ -45,7 +45,7 @@ const Plan = (() => {
     const all = raw.map(flat);
     const [xs, ys] = [0, 1].map((k) => all.map((p) => p[k]));
     const [x0, x1, y0, y1] = [Math.min(...xs), Math.max(...xs), Math.min(...ys), Math.max(...ys)];
-    const scale = Math.min((width - 2 * room) / (x1 - x0), (150 - 2 * room) / (y1 - y0));
+    const scale = Math.min((width - 2 * room) / (x1 - x0), (high - 2 * room) / (y1 - y0));
     const height = Math.max(scale * (y1 - y0) + 2.4 * room, 70);
     toScreen = (p) => {
       const [x, y] = flat(p);
@@ -89,4 +89,6 @@ const Plan = (() => {
       dot.setAttribute("cy", y);
     },
   };
-})();
+};
+
+const Plan = makePlan("plan", 250, 150);
