@@ -68,9 +68,9 @@ pub fn page(given: &Given, setup: &Setup) -> Markup {
             }
             body data-track=(given.track.data.name) data-name=(setup.name) data-values=(values(setup).to_string())
                  data-sets=(serde_json::json!(given.sets).to_string()) {
-                (head(given, setup))
+                (head())
                 main #bench {
-                    (controls())
+                    (controls(given, setup))
                     (answer())
                     (charts())
                     (beside(given))
@@ -88,7 +88,7 @@ pub fn page(given: &Given, setup: &Setup) -> Markup {
     }
 }
 
-fn head(given: &Given, setup: &Setup) -> Markup {
+fn head() -> Markup {
     html! {
         header {
             h1 { "Sled bench" }
@@ -97,7 +97,6 @@ fn head(given: &Given, setup: &Setup) -> Markup {
                     button type="button" data-view=(view) title=(doc) aria-pressed=(view == "bench") { (name) }
                 }
             }
-            p.what { strong #setup-name { (setup.name) } " on " strong { (given.track.data.name) } }
             div.files {
                 label.button title="A set-up as TOML, as the command line reads it" {
                     "Open set-up" input #open type="file" accept=".toml,text/plain";
@@ -124,9 +123,10 @@ fn slider(c: &Control) -> Markup {
     }
 }
 
-fn controls() -> Markup {
+fn controls(given: &Given, setup: &Setup) -> Markup {
     html! {
         section #controls aria-label="Controls of the set-up" {
+            p.what { strong #setup-name { (setup.name) } " on " strong { (given.track.data.name) } }
             fieldset {
                 legend { "Bow" }
                 label.tick { input #even type="checkbox"; "all four screws alike" }

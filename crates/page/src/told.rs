@@ -163,8 +163,8 @@ fn causes(t: &Told<'_>) -> Option<Vec<[String; 2]>> {
     Some(some.map(|(name, s)| [(*name).to_string(), milliseconds(s)]).collect())
 }
 
-/// Section by section what each cause costs at the finish (ms), then all of them, and what the clock shows there, as
-/// `losses` tells it.
+/// Section by section what each cause costs at the finish (ms), then all of them, and what the clock shows there; the sums
+/// are those of `compare`.
 fn sections(t: &Told<'_>) -> Option<Value> {
     let told = lost(t.track, t.ridden?, t.pinned.filter(|p| p.key != t.sled.key())?)?;
     let sums = told.by_cause_s();
