@@ -40,13 +40,20 @@ impl Served {
         self.address.trim_start_matches("http://").trim_end_matches('/')
     }
 
-    /// Sends bytes as they are; what comes back, or nothing.
+    /// Sends bytes as they are and says that there are no more; what comes back, or nothing.
     fn sends(&self, bytes: &[u8]) -> String {
+        self.told(bytes, true)
+    }
+
+    /// What comes back for bytes until the page closes.
+    fn told(&self, bytes: &[u8], no_more: bool) -> String {
         let mut stream = TcpStream::connect(self.host()).unwrap();
         stream.set_read_timeout(Some(Duration::from_secs(20))).unwrap();
         // a server that has refused already may have closed its end
         let _ = stream.write_all(bytes);
-        let _ = stream.shutdown(std::net::Shutdown::Write);
+        if no_more {
+            let _ = stream.shutdown(std::net::Shutdown::Write);
+        }
         let mut back = Vec::new();
         let _ = stream.read_to_end(&mut back);
         String::from_utf8_lossy(&back).to_string()
@@ -294,8 +301,9 @@ fn cli_malformed_requests_do_the_page_no_harm() {
         (random >> 33) as usize % below
     };
     let begun = Instant::now();
-    let (mut answered, mut refused) = (0, 0);
-    for _ in 0..1500 {
+    let (mut answered, mut refused) = (0_usize, 0_usize);
+    let many = std::env::var("PAGE_REQUESTS").ok().and_then(|n| n.parse().ok()).unwrap_or(1500_usize);
+    for _ in 0..many {
         let mut bytes = good.clone().into_bytes();
         for _ in 0..1 + next(6) {
             if bytes.len() < 2 {
@@ -314,7 +322,8 @@ fn cli_malformed_requests_do_the_page_no_harm() {
         refused += usize::from(status.starts_with('4'));
         assert!(!status.starts_with('5'), "{back}\n{}", String::from_utf8_lossy(&bytes));
     }
-    assert!(answered > 500 && refused > 300, "{answered} answered, {refused} refused");
+    println!("{many} malformed requests: {answered} answered, {refused} refused");
+    assert!(answered > many / 3 && refused > many / 5, "{answered} answered, {refused} refused");
     // slow clients beside it: heads that never end
     let slow: Vec<TcpStream> = (0..40)
         .map(|_| {
@@ -323,7 +332,8 @@ fn cli_malformed_requests_do_the_page_no_harm() {
             stream
         })
         .collect();
-    let page = served.sends(format!("GET / HTTP/1.1\r\nHost: {host}\r\n\r\n").as_bytes());
+    let get = format!("GET / HTTP/1.1\r\nHost: {host}\r\nConnection: close\r\n\r\n");
+    let page = served.told(get.as_bytes(), false);
     assert!(page.starts_with("HTTP/1.1 200") && page.contains("Sled bench"), "{page}");
     drop(slow);
     // far beyond what it takes; a hang would never end

@@ -261,7 +261,12 @@ impl Desk {
                     windows = self.asked.wait(windows).unwrap_or_else(PoisonError::into_inner);
                 }
             };
-            if let Err(why) = self.full(&next) {
+            // one that fails must not end the thread: the next is answered
+            let failed = || {
+                Err("this could not be computed: the numbers may lie where the model does not hold".into())
+            };
+            let done = std::panic::catch_unwind(std::panic::AssertUnwindSafe(|| self.full(&next)));
+            if let Err(why) = done.unwrap_or_else(|_| failed()) {
                 self.tell(&next, json!({ "number": next.number, "error": why }));
             }
         }

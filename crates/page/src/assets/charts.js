@@ -153,7 +153,8 @@ const Charts = (() => {
       }
     }
     if (!(low <= high)) [low, high] = [0, 1];
-    const span = Math.max(high - low, 1e-3);
+    // a gap of less than this is none to look at
+    const span = Math.max(high - low, s.name === "gap_ms" ? 10 : 1e-3);
     const old = kept[i];
     if (old === null || low < old[0] || high > old[1] || span < 0.25 * (old[1] - old[0])) {
       const room = (s.name === "gap_ms" ? 0.3 : 0.06) * span;

@@ -69,6 +69,7 @@
     const wrong = Controls.wrong();
     if (wrong !== null) {
       Answer.trouble(wrong);
+      Answer.progress(["waits for a number that is allowed", 0, 1]);
       return;
     }
     current = question();
