@@ -302,7 +302,7 @@ fn cli_malformed_requests_do_the_page_no_harm() {
     };
     let begun = Instant::now();
     let (mut answered, mut refused) = (0_usize, 0_usize);
-    let many = std::env::var("PAGE_REQUESTS").ok().and_then(|n| n.parse().ok()).unwrap_or(1500_usize);
+    let many = std::env::var("PAGE_REQUESTS").ok().and_then(|n| n.parse().ok()).unwrap_or(10_000_usize);
     for _ in 0..many {
         let mut bytes = good.clone().into_bytes();
         for _ in 0..1 + next(6) {
@@ -338,4 +338,25 @@ fn cli_malformed_requests_do_the_page_no_harm() {
     drop(slow);
     // far beyond what it takes; a hang would never end
     assert!(begun.elapsed() < Duration::from_secs(120));
+}
+
+#[test]
+fn cli_a_written_page_holds_the_numbers_and_asks_nobody() {
+    let folder = tempfile::tempdir().unwrap();
+    let file = folder.path().join("comparison.html");
+    let set = ["--track", TRACK, "--set", "sled.ballast_kg=3"];
+    let arguments = [&["page"], &set[..], &["--rides", "6", "--write", file.to_str().unwrap()]].concat();
+    assert!(sagitta(&arguments).output().unwrap().status.success());
+    let page = std::fs::read_to_string(&file).unwrap();
+    let descended = printed(&[&["descend", "--set", CLUB], &set[..]].concat());
+    let finish = descended.split("\nfinish ").nth(1).unwrap().split(' ').next().unwrap();
+    assert!(page.contains(&format!("\"time_s\":\"{finish}\"")), "{finish}");
+    assert!(page.contains("default-src 'none'") && page.contains("Speed and load on an ice track injure"));
+    // nothing is fetched: every script and style stands in the file
+    let (text, scripts) = page.split_once("<script type=\"application/json\"").unwrap();
+    assert!(!text.contains(" src=\"") && !text.contains("<link") && text.contains("<style>"));
+    assert_eq!(scripts.matches("</script><script>").count(), 6, "the data, the library, five of its own");
+    let nothing = sagitta(&["page", "--write", file.to_str().unwrap()]).output().unwrap();
+    assert_eq!(nothing.status.code(), Some(2));
+    assert!(String::from_utf8_lossy(&nothing.stderr).contains("nothing to compare"));
 }

@@ -3,6 +3,7 @@
 use crate::asked::{AskedFile, AskedSetup, LONGEST_SETUP};
 use crate::assets::{OWN, library};
 use crate::controls::{all, values};
+use crate::curves::gap_at_s;
 use crate::desk::{Desk, Given};
 use crate::ridden::Ridden;
 use crate::rough::rough;
@@ -230,6 +231,10 @@ fn exact_a_rough_answer_is_near() {
         let off_s = quick - full.descent.finish_time_s.unwrap();
         let moved_s = full.descent.finish_time_s.unwrap() - ridden.descent.finish_time_s.unwrap();
         assert!(off_s.abs() < near_s, "{key}: {off_s} of {moved_s}");
+        // the curve of the gap ends at the difference of the times, to a straight line between rows half a metre apart
+        let end_m = full.to_finish.trace.last().unwrap().station_m;
+        let gap_s = gap_at_s(&full.to_finish, &ridden.to_finish, end_m).unwrap();
+        assert!((gap_s - moved_s).abs() < 1e-4, "{key}: {gap_s} {moved_s}");
         // better than no answer: nearer than the ride before
         assert!(off_s.abs() < moved_s.abs(), "{key}: {off_s} of {moved_s}");
     }
