@@ -19,6 +19,7 @@ mod losses;
 mod made;
 mod motion;
 mod on_runners;
+mod page;
 mod plan;
 mod plan_store;
 mod plausible;

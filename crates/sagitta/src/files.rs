@@ -83,12 +83,17 @@ pub fn key_value(text: &str) -> Result<(String, String), String> {
     }
 }
 
-/// Reads a set-up, or the one that is built in, with keys set on the command line.
-pub fn setup(file: Option<&Path>, sets: &[(String, String)]) -> Result<ReadSetup, String> {
-    let (name, text) = match file {
+/// Name and text of a set-up's file, or of the one that is built in.
+pub fn setup_text(file: Option<&Path>) -> Result<(String, String), String> {
+    Ok(match file {
         Some(path) => (path.display().to_string(), read_text(path)?),
         None => ("examples/clubs-woman.toml".to_string(), CLUBS_WOMAN.to_string()),
-    };
+    })
+}
+
+/// Reads a set-up, or the one that is built in, with keys set on the command line.
+pub fn setup(file: Option<&Path>, sets: &[(String, String)]) -> Result<ReadSetup, String> {
+    let (name, text) = setup_text(file)?;
     if file.is_some() && says_nothing(&text) {
         eprintln!(
             "{name}: says nothing of a set-up, so that every number is the default; `sagitta keys` lists them"

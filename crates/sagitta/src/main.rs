@@ -51,6 +51,8 @@ enum Command {
     Sweep(commands::sweep::Options),
     /// What nobody has measured, sampled: the samples that meet what is published and practised
     Plausible(commands::plausible::Options),
+    /// The sled bench in a browser on this machine: sliders, and what they do to time and control
+    Page(commands::page::Options),
     /// What ice and air do to the time, and what start numbers cost
     Weather(commands::weather::Options),
     /// A model calibrated to the runs of a timing sheet, and whether to believe it
@@ -91,6 +93,7 @@ fn main() -> ExitCode {
         Command::Ride(command) => commands::ride::ride(&command),
         Command::Sweep(options) => commands::sweep::sweep(&options),
         Command::Plausible(options) => commands::plausible::plausible(&options),
+        Command::Page(options) => commands::page::page_command(&options),
         Command::Weather(options) => commands::weather::weather_command(&options),
         Command::Calibrate(options) => commands::calibrate::calibrate(&options),
         Command::Trial(command) => commands::trial::trial(&command),

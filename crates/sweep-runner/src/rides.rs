@@ -15,3 +15,4 @@ pub mod prepared;
 pub mod ride_card;
 pub mod told;
 pub mod weather;
+pub mod words;

@@ -2,7 +2,7 @@
 
 pub(in crate::commands) mod caliper;
 mod contact;
-mod read;
+pub(in crate::commands) mod read;
 pub(in crate::commands) mod target;
 mod wanted;
 mod window;

@@ -17,8 +17,9 @@ use sweep_runner::rides::beside_steps::of_difference_s;
 use sweep_runner::rides::choice::{Candidate, choose};
 use sweep_runner::rides::ensemble::{Ensemble, RIDES, rides};
 use sweep_runner::rides::figures::Figure;
-use sweep_runner::rides::paired::{ALLOWED_LOST, Paired, Verdict, paired};
+use sweep_runner::rides::paired::{ALLOWED_LOST, Paired, paired};
 use sweep_runner::rides::prepared::{Attempt, Prepared};
+use sweep_runner::rides::words::{PairedWords, figure, paired_words};
 
 /// Spacing of the traces that gaps are read from (m).
 const TRACE_M: f64 = 0.5;
@@ -130,7 +131,7 @@ pub fn compare(o: &Options) -> Done {
         };
         let pair = paired(e, f);
         let numerical_s = d.numerical_error_s + reference.numerical_error_s;
-        let beside_s = of_difference_s(p, q);
+        let beside_s = of_difference_s((&p.ready.ice, &p.planned.plan), (&q.ready.ice, &q.planned.plan));
         text += &verdict(i + 1, &pair, numerical_s + beside_s);
         let of = |descent, p: &'_ Prepared<'_>| (descent, p.ready.constants);
         let ((d, c), (r, k)) = (of(d, p), of(reference, q));
@@ -196,19 +197,6 @@ fn setups(o: &Options) -> Result<Vec<(String, ReadSetup)>, String> {
     Ok(all)
 }
 
-/// A figure with its sampling error; lost rides are slower than any time.
-pub fn figure(f: Option<Figure>, digits: usize) -> String {
-    f.map_or("-".into(), |f| {
-        if f.is_lost() {
-            "lost".into()
-        } else if f.error.is_infinite() {
-            format!("{:.digits$} to lost", f.value)
-        } else {
-            format!("{:.digits$} ±{:.digits$}", f.value, f.error)
-        }
-    })
-}
-
 /// Each set-up by itself.
 fn alone(entrants: &[Entrant<'_>]) -> String {
     let rows = entrants.iter().enumerate().map(|(i, e)| {
@@ -258,39 +246,13 @@ fn alone(entrants: &[Entrant<'_>]) -> String {
 
 /// What the pairs of rides say, in words.
 fn verdict(number: usize, p: &Paired, numerical_s: f64) -> String {
-    let difference = |s: f64| match s {
-        f64::INFINITY => format!("lost with ({number})"),
-        f64::NEG_INFINITY => "lost with (1)".to_string(),
-        _ => format!("{s:+.3} s"),
-    };
-    let median = p.median_s.map_or("-".to_string(), difference);
-    let band = p.band_s.map_or("no band below six rides".to_string(), |(low, high)| {
-        format!("95 % band {} to {}", difference(low), difference(high))
-    });
-    let allowed = 100.0 * ALLOWED_LOST;
-    let said = match p.verdict(numerical_s) {
-        Verdict::Same => "the same in every ride".to_string(),
-        Verdict::CannotTell => match [p.loses_too_many(0), p.loses_too_many(1)] {
-            [true, _] => {
-                format!("cannot tell: ({number}) loses more rides, and more than {allowed} % of all")
-            }
-            [_, true] => format!("cannot tell: (1) loses more rides, and more than {allowed} % of all"),
-            _ => "cannot tell".to_string(),
-        },
-        Verdict::Faster => format!("({number}) is faster"),
-        Verdict::Slower => "(1) is faster".to_string(),
-        Verdict::LosesMore => format!("({number}) loses control more often: not called faster"),
-        Verdict::LosesLess => "(1) loses control more often: not called faster".to_string(),
-    };
-    let faster = Figure { value: 100.0 * p.first_faster.value, error: 100.0 * p.first_faster.error };
+    let PairedWords { median, band, said, ahead } =
+        paired_words(p, numerical_s, [&format!("({number})"), "(1)"]);
     format!(
         "time of rides with the same mistakes, ({number}) less (1): median {median}, {band}, {} pairs\n\
          control lost with ({number}) in {}, with (1) in {}\n{said}\n\
-         ({number}) is ahead in {} % of the rides (equal times half, a lost ride the slower)\n",
-        p.pairs,
-        p.lost[0],
-        p.lost[1],
-        figure(Some(faster), 0),
+         ({number}) is ahead in {ahead} % of the rides (equal times half, a lost ride the slower)\n",
+        p.pairs, p.lost[0], p.lost[1],
     )
 }
 

@@ -11,11 +11,13 @@ mod told;
 use super::{Done, Stored};
 use crate::files::{self, Output, read_text};
 use crate::interrupt::{self, INTERRUPTED};
+use crate::plan_store::PlanStore;
 use crate::progress::Progress;
 use crate::words::{ABSOLUTE, CAUTION, numbers as number_table, say, table};
 use asked::read_asked;
 use sled_dynamics::setup::write::write_setup;
 use std::path::{Path, PathBuf};
+use std::sync::atomic::{AtomicUsize, Ordering};
 use std::sync::{Mutex, PoisonError};
 use sweep_runner::evening::ridden::{Tonight, with_bows};
 use sweep_runner::evening::{Evening, evening, steps};
@@ -48,31 +50,14 @@ pub fn evening_command(o: &Options) -> Done {
     };
     let folder = path.parent().unwrap_or(Path::new(""));
     let asked = read_asked(&path.display().to_string(), &read_text(path)?, folder)?;
-    let (plan, q, track) = (&asked.plan, &asked.question, &asked.track);
-    let store = o.stored.store();
-    let lag_s = plan.skill.lag_s;
+    let q = &asked.question;
     eprintln!("planning and riding up to {} set-ups ...", steps(q));
     let progress = Mutex::new(Progress::new(steps(q), "set-ups"));
     let done = || {
         progress.lock().unwrap_or_else(PoisonError::into_inner).done(1);
         interrupt::has_something(true);
     };
-    let found = evening(
-        &Tonight {
-            track: &track.track,
-            skill: &plan.skill,
-            seed: plan.seed,
-            rides: plan.rides,
-            most_lost: plan.most_lost,
-            plan: &|ready| {
-                let make = || ready.plan(lag_s, None).map_err(|e| e.to_string());
-                store.plan(&track.sha256, ready.setup, lag_s, make)
-            },
-            stop: &interrupt::asked,
-            done: &done,
-        },
-        q,
-    );
+    let found = found(&asked, &o.stored.store(), &interrupt::asked, &done);
     drop(progress);
     interrupt::has_something(false);
     let words = told::told(&asked, &found);
@@ -93,6 +78,50 @@ pub fn evening_command(o: &Options) -> Done {
     }
     say(&screen(&words))?;
     Ok(status(&asked, &found))
+}
+
+/// Plans and rides what is asked.
+fn found(
+    asked: &asked::Asked,
+    store: &PlanStore,
+    stop: &(dyn Fn() -> bool + Sync),
+    done: &(dyn Fn() + Sync),
+) -> Evening {
+    let (plan, track) = (&asked.plan, &asked.track);
+    let lag_s = plan.skill.lag_s;
+    evening(
+        &Tonight {
+            track: &track.track,
+            skill: &plan.skill,
+            seed: plan.seed,
+            rides: plan.rides,
+            most_lost: plan.most_lost,
+            plan: &|ready| {
+                let make = || ready.plan(lag_s, None).map_err(|e| e.to_string());
+                store.plan(&track.sha256, ready.setup, lag_s, make)
+            },
+            stop,
+            done,
+        },
+        &asked.question,
+    )
+}
+
+/// The short report and the sheet of a plan in a folder; told how many set-ups are done, and of how many at most.
+pub fn answered(
+    folder: &Path,
+    text: &str,
+    store: &PlanStore,
+    stop: &(dyn Fn() -> bool + Sync),
+    done: &(dyn Fn(usize, usize) + Sync),
+) -> Result<(String, String), String> {
+    let asked = read_asked("the plan", text, folder)?;
+    let all = steps(&asked.question);
+    let count = AtomicUsize::new(0);
+    done(0, all);
+    let found = found(&asked, store, stop, &|| done(count.fetch_add(1, Ordering::Relaxed) + 1, all));
+    let words = told::told(&asked, &found);
+    Ok((screen(&words), sheet::sheet(&words)))
 }
 
 fn status(asked: &asked::Asked, found: &Evening) -> u8 {

@@ -10,6 +10,8 @@ pub mod descend;
 pub mod evening;
 pub mod keys;
 pub mod losses;
+pub mod page;
+mod page_evening;
 pub mod plausible;
 pub mod ride;
 pub mod runners;
@@ -76,6 +78,16 @@ impl What {
         let track = files::track(self.track.as_deref())?;
         let sets = self.sets.iter().map(|s| files::key_value(s)).collect::<Result<Vec<_>, _>>()?;
         Ok((track, files::setup(self.setup.as_deref(), &sets)?))
+    }
+
+    /// Folder of the track, where one is named.
+    pub fn track(&self) -> Option<&Path> {
+        self.track.as_deref()
+    }
+
+    /// Name and text of the file of the set-up.
+    pub fn setup_text(&self) -> Result<(String, String), String> {
+        files::setup_text(self.setup.as_deref())
     }
 
     /// Where plans are kept.

@@ -5,6 +5,7 @@ use crate::commands::Done;
 use crate::files::{self, Output, key_value};
 use crate::words::{CAUTION, every_fault, numbers, say, table};
 use ice_contact::runner::Bow;
+use pictures::Picture;
 use pictures::bow_shape::{RunnerShape, bow_shape};
 use sled_bench::bow_fit::{BowFit, MOST_ADVANCE_M, Zone};
 use sled_bench::pair_fit::PairFit;
@@ -40,41 +41,13 @@ pub fn read(o: &Options) -> Done {
     let sets = o.sets.iter().map(|s| key_value(s)).collect::<Result<Vec<_>, _>>()?;
     let setup = files::setup(o.setup.as_deref(), &sets)?.setup;
     let (_, pair) = o.calipers.fit(&o.readings, &setup)?;
-    let fits: Vec<&BowFit> = pair.fits.iter().flatten().collect();
-    let screws: Vec<_> = fits.iter().flat_map(|fit| screw_rows(fit, &setup)).collect();
-    let points: Vec<_> = fits.iter().flat_map(|fit| point_rows(fit)).collect();
-    let mut text = format!("{}: bow of the runners of {}\n", o.readings.display(), setup.name);
-    for fit in &fits {
-        text += &format!("{}\n", zero(fit, &setup));
-    }
-    text += &format!("\n{}\n\n{}\n", numbers(&SCREWS, screws.clone()), differences(&pair));
-    text += "\n";
-    for fit in &fits {
-        text += &middle(fit, &setup)?;
-    }
-    let zones = fits.iter().flat_map(|fit| fit.zones.iter().map(|z| zone_row(fit, z)));
-    text += &format!(
-        "\n{}\n",
-        table(&["runner", "stretch", "from mm", "to mm", "radius m", "95 % band m"], zones)
-    );
-    text += &format!("\n{}\n\n", numbers(&POINTS, points.clone()));
-    for fit in &fits {
-        if let Some(p) = fit.chi_square_probability.filter(|p| *p >= 0.01) {
-            let side = name(fit.side);
-            text += &format!("{side}: the readings scatter as their errors say (chance of more: {p:.2})\n");
-        }
-    }
-    let (words, serious) = warnings(&pair);
-    for word in words {
-        text += &format!("{word}\n");
-    }
+    let (text, serious) = told(&o.readings.display().to_string(), &setup, &pair)?;
     say(&format!("{text}\n{CAUTION}\n"))?;
     if let Some(out) = &o.out {
-        let title = format!("Bow of {}", setup.name);
-        let shapes = fits.iter().map(|fit| shape(fit, &setup)).collect::<Result<Vec<_>, _>>()?;
-        let r = &setup.runners.both;
-        let picture = bow_shape(&title, &shapes, r.pin_m, r.screw_m).map_err(|e| e.to_string())?;
-        let mut outputs = Vec::from(Output::picture(&picture));
+        let fits: Vec<&BowFit> = pair.fits.iter().flatten().collect();
+        let screws: Vec<_> = fits.iter().flat_map(|fit| screw_rows(fit, &setup)).collect();
+        let points: Vec<_> = fits.iter().flat_map(|fit| point_rows(fit)).collect();
+        let mut outputs = Vec::from(Output::picture(&drawn(&setup, &pair)?));
         outputs.push(Output::new("bow.csv", csv(&SCREWS, &screws)));
         outputs.push(Output::new("points.csv", csv(&POINTS, &points)));
         match with_bows(&setup, &pair) {
@@ -86,6 +59,48 @@ pub fn read(o: &Options) -> Done {
         eprintln!("written to {}", out.display());
     }
     Ok(u8::from(serious))
+}
+
+/// The bow that was read, drawn.
+pub fn drawn(setup: &Setup, pair: &PairFit) -> Result<Picture, String> {
+    let title = format!("Bow of {}", setup.name);
+    let fits = pair.fits.iter().flatten();
+    let shapes = fits.map(|fit| shape(fit, setup)).collect::<Result<Vec<_>, _>>()?;
+    let r = &setup.runners.both;
+    bow_shape(&title, &shapes, r.pin_m, r.screw_m).map_err(|e| e.to_string())
+}
+
+/// The bow that was read from a file of this name, in words, and whether the readings are in doubt.
+pub fn told(file: &str, setup: &Setup, pair: &PairFit) -> Result<(String, bool), String> {
+    let fits: Vec<&BowFit> = pair.fits.iter().flatten().collect();
+    let screws: Vec<_> = fits.iter().flat_map(|fit| screw_rows(fit, setup)).collect();
+    let points: Vec<_> = fits.iter().flat_map(|fit| point_rows(fit)).collect();
+    let mut text = format!("{file}: bow of the runners of {}\n", setup.name);
+    for fit in &fits {
+        text += &format!("{}\n", zero(fit, setup));
+    }
+    text += &format!("\n{}\n\n{}\n", numbers(&SCREWS, screws), differences(pair));
+    text += "\n";
+    for fit in &fits {
+        text += &middle(fit, setup)?;
+    }
+    let zones = fits.iter().flat_map(|fit| fit.zones.iter().map(|z| zone_row(fit, z)));
+    text += &format!(
+        "\n{}\n",
+        table(&["runner", "stretch", "from mm", "to mm", "radius m", "95 % band m"], zones)
+    );
+    text += &format!("\n{}\n\n", numbers(&POINTS, points));
+    for fit in &fits {
+        if let Some(p) = fit.chi_square_probability.filter(|p| *p >= 0.01) {
+            let side = name(fit.side);
+            text += &format!("{side}: the readings scatter as their errors say (chance of more: {p:.2})\n");
+        }
+    }
+    let (words, serious) = warnings(pair);
+    for word in words {
+        text += &format!("{word}\n");
+    }
+    Ok((text, serious))
 }
 
 const SCREWS: [&str; 7] =

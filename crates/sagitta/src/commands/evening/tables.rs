@@ -1,13 +1,13 @@
 //! The tables of an evening, cell by cell.
 
 use super::asked::unknown_words;
-use crate::commands::compare::figure;
 use sweep_runner::evening::hours::Worth;
 use sweep_runner::evening::ridden::Ridden;
 use sweep_runner::evening::{Evening, Question};
 use sweep_runner::rides::choice::{Choice, Standing};
 use sweep_runner::rides::figures::Figure;
 use sweep_runner::rides::paired::paired;
+use sweep_runner::rides::words::figure;
 
 /// Columns of the table of bows.
 pub const BOWS: [&str; 8] = [

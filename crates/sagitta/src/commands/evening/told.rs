@@ -3,7 +3,6 @@
 use super::asked::{Asked, unknown_words};
 use super::bench::{Bench, bench};
 use super::tables::{bow_rows, hour_rows, ice_rows, pair_rows, why_not};
-use crate::commands::compare::figure;
 use sled_bench::balance::ballast_to_limit_kg;
 use sled_dynamics::setup::Setup;
 use sweep_runner::evening::hours::schedule;
@@ -12,6 +11,7 @@ use sweep_runner::evening::{Evening, bow_words};
 use sweep_runner::rides::choice::Standing;
 use sweep_runner::rides::figures::Figure;
 use sweep_runner::rides::paired::paired;
+use sweep_runner::rides::words::figure;
 
 /// Kept free below a limit for snow and water at the weighing (kg), assumed.
 const SNOW_KG: f64 = 0.3;

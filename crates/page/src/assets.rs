@@ -1,0 +1,55 @@
+//! Files that go to the browser as they are: own style and script, and the chart library that the plotly crate
+//! carries. All are in the program; nothing is fetched from anywhere.
+
+use std::sync::OnceLock;
+
+/// A file: its address, its type, its text.
+pub struct Asset {
+    /// Address.
+    pub path: &'static str,
+    /// Type.
+    pub kind: &'static str,
+    /// Text.
+    pub text: &'static str,
+}
+
+const SCRIPT: &str = "text/javascript; charset=utf-8";
+
+/// Own files.
+pub const OWN: [Asset; 12] = [
+    Asset { path: "/page.css", kind: "text/css; charset=utf-8", text: include_str!("assets/page.css") },
+    Asset { path: "/page.js", kind: SCRIPT, text: include_str!("assets/page.js") },
+    Asset { path: "/controls.js", kind: SCRIPT, text: include_str!("assets/controls.js") },
+    Asset { path: "/charts.js", kind: SCRIPT, text: include_str!("assets/charts.js") },
+    Asset { path: "/plan.js", kind: SCRIPT, text: include_str!("assets/plan.js") },
+    Asset { path: "/ink.js", kind: SCRIPT, text: include_str!("assets/ink.js") },
+    Asset { path: "/lost.js", kind: SCRIPT, text: include_str!("assets/lost.js") },
+    Asset { path: "/ice.js", kind: SCRIPT, text: include_str!("assets/ice.js") },
+    Asset { path: "/track.js", kind: SCRIPT, text: include_str!("assets/track.js") },
+    Asset { path: "/evening.js", kind: SCRIPT, text: include_str!("assets/evening.js") },
+    Asset { path: "/written.js", kind: SCRIPT, text: include_str!("assets/written.js") },
+    Asset { path: "/answer.js", kind: SCRIPT, text: include_str!("assets/answer.js") },
+];
+
+/// Script that a written page has in the place of those that ask.
+pub const WRITTEN: &str = "/written.js";
+
+/// Text of an own file; empty where there is none of that address.
+pub fn own(path: &str) -> &'static str {
+    OWN.iter().find(|a| a.path == path).map_or("", |a| a.text)
+}
+
+/// Where the chart library is found.
+pub const LIBRARY: &str = "/chart-library.js";
+
+/// The chart library: the first of the two scripts that the plotly crate carries, without its tag.
+pub fn library() -> &'static str {
+    static TEXT: OnceLock<String> = OnceLock::new();
+    TEXT.get_or_init(|| {
+        let both = plotly::Plot::offline_js_sources();
+        let script = both.split_once('>').map_or("", |(_, rest)| rest);
+        // the second tag stands on a line of its own; the library holds none
+        let end = script.find("</script>\n").unwrap_or(script.len());
+        script[..end].to_string()
+    })
+}

@@ -1,0 +1,109 @@
+// The controls: sliders and fields of a set-up, and what they ask for.
+"use strict";
+
+const Controls = (() => {
+  const part = (key) => document.querySelector(`.control[data-key="${key}"]`);
+  const all = () => [...document.querySelectorAll(".control")];
+  const EVEN = "runners.bow_mm";
+  const SCREWS = ["runners.left.bow_front_mm", "runners.right.bow_front_mm",
+    "runners.left.bow_rear_mm", "runners.right.bow_rear_mm"];
+  const even = document.getElementById("even");
+  let opened = {};    // values of the set-up as opened, by key
+  let file = null;    // the file it came from; null is the one that the page began with
+  let first = [];     // keys set beside it from the start
+  let changed = () => {};
+
+  const shown = (value) => value === null ? "" : String(value);
+  // as a file would have it: no more digits than the step of a slider leaves
+  const plain = (value) => String(Number(Number(value).toPrecision(10)));
+
+  function put(key, value) {
+    const [range, field] = part(key).querySelectorAll("input");
+    field.value = shown(value);
+    range.value = value === null ? (Number(range.min) + Number(range.max)) / 2 : value;
+    range.classList.toggle("unset", value === null);
+    mark(key);
+  }
+
+  function mark(key) {
+    const now = read(key);
+    part(key).classList.toggle("moved", now !== shown(opened[key]));
+  }
+
+  const read = (key) => part(key).querySelectorAll("input")[1].value.trim();
+
+  function showBow() {
+    document.getElementById("even-bow").hidden = !even.checked;
+    document.getElementById("four-bows").hidden = even.checked;
+  }
+
+  // keys and values as after --set: those that differ from the file
+  function sets() {
+    const skip = even.checked ? SCREWS : [EVEN];
+    const moved = all().map((c) => c.dataset.key).filter((key) => !skip.includes(key))
+      .filter((key) => read(key) !== "" && read(key) !== shown(opened[key]));
+    // one bow for all goes before four in a file that has them uneven
+    return first.filter(([key]) => !moved.includes(key)).concat(moved.map((key) => [key, read(key)]));
+  }
+
+  function open(values, from, beside) {
+    opened = values;
+    file = from;
+    first = beside;
+    even.checked = values[EVEN] !== null;
+    for (const c of all()) put(c.dataset.key, values[c.dataset.key]);
+    showBow();
+  }
+
+  for (const c of all()) {
+    const [range, field] = c.querySelectorAll("input");
+    range.addEventListener("input", () => {
+      field.value = plain(range.value);
+      range.classList.remove("unset");
+      mark(c.dataset.key);
+      changed();
+    });
+    field.addEventListener("input", () => {
+      if (field.value.trim() !== "" && field.validity.valid) range.value = field.value;
+      mark(c.dataset.key);
+      changed();
+    });
+  }
+  even.addEventListener("change", () => {
+    if (even.checked) {
+      const bows = SCREWS.map((key) => Number(read(key)));
+      put(EVEN, Number(plain(bows.reduce((a, b) => a + b, 0) / 4)));
+    } else {
+      for (const key of SCREWS) put(key, Number(read(EVEN)));
+    }
+    showBow();
+    changed();
+  });
+  for (const id of ["skill", "rides", "seed"]) {
+    document.getElementById(id).addEventListener("input", () => changed());
+  }
+
+  return {
+    open,
+    back: () => { open(opened, file, first); changed(); },
+    onChange: (f) => { changed = f; },
+    asked: () => ({ file, sets: sets(), skill: document.getElementById("skill").value }),
+    rides: () => Number(document.getElementById("rides").value),
+    seed: () => Number(document.getElementById("seed").value),
+    // what is wrong with a field, in a sentence
+    wrong: () => {
+      for (const input of document.querySelectorAll("#controls input[type=number]")) {
+        if (input.closest("[hidden]")) continue;
+        const label = document.querySelector(`label[for="${input.id}"]`).textContent;
+        if (input.validity.badInput) return `${label}: not a number; a decimal point is wanted`;
+        if (input.validity.rangeUnderflow || input.validity.rangeOverflow) {
+          return `${label}: ${input.value}; allowed are ${input.min} to ${input.max || "any"}`;
+        }
+        if (["rides", "seed"].includes(input.id) && !/^\d+$/.test(input.value)) {
+          return `${label}: a whole number is wanted`;
+        }
+      }
+      return null;
+    },
+  };
+})();

@@ -1,0 +1,121 @@
+// A track as dropped or typed: faults by line and column, else plan, profile and corners, which follow the typing.
+"use strict";
+
+const TrackCheck = (() => {
+  const part = (id) => document.getElementById(id);
+  const NS = "http://www.w3.org/2000/svg";
+  const plan = makePlan("track-plan", 520, 240);
+  const text = part("track-text");
+  const LARGEST = 200000;
+  let files = null;    // two files as dropped; null: the corner list as typed
+  let rest = null;
+  let asked = 0;
+
+  const element = (name, attributes, words) => {
+    const e = document.createElementNS(NS, name);
+    for (const [k, v] of Object.entries(attributes)) e.setAttribute(k, v);
+    if (words !== undefined) e.textContent = words;
+    return e;
+  };
+
+  function list(id, lines) {
+    part(id).replaceChildren(...lines.map((line) => {
+      const item = document.createElement("li");
+      item.textContent = line;
+      return item;
+    }));
+  }
+
+  // elevation over the way along the track, start to the left
+  function profile(t) {
+    const width = 520, height = 110, room = 16;
+    const z = t.points_m.map((p) => p[2]);
+    const [low, high] = [Math.min(...z), Math.max(...z)];
+    const [first, last] = [t.station_m[0], t.station_m[t.station_m.length - 1]];
+    const x = (s) => room + (width - 2 * room) * (s - first) / (last - first);
+    const y = (v) => room + (height - 2.2 * room) * (high - v) / (high - low || 1);
+    const svg = element("svg", { viewBox: `0 0 ${width} ${height}`, role: "img", "aria-label": "Profile of the track" });
+    for (const c of t.corners) {
+      svg.append(element("rect", { x: x(c.entry_m), y: 4, width: Math.max(x(Math.min(c.exit_m, last)) - x(c.entry_m), 0), height: height - 20, class: "profile-band" }));
+      svg.append(element("text", { x: x((c.entry_m + Math.min(c.exit_m, last)) / 2), y: height - 5, class: "name" }, c.name));
+    }
+    svg.append(element("polyline", { points: t.station_m.map((s, i) => `${x(s).toFixed(1)},${y(z[i]).toFixed(1)}`).join(" "), class: "profile" }));
+    svg.append(element("text", { x: width - room, y: 14, class: "end-name right" }, `downhill \u2192, drop ${(high - low).toFixed(1)} m`));
+    part("track-profile").replaceChildren(svg);
+  }
+
+  function show(told) {
+    const faults = told.faults ?? [];
+    part("track-head").textContent = faults.length > 0 ? `${faults.length} fault${faults.length > 1 ? "s" : ""}` : told.head;
+    part("track-head").classList.toggle("warned", faults.length > 0);
+    list("track-faults", faults);
+    list("track-doubts", (told.doubts ?? []).map((d) => `doubtful: ${d}`));
+    part("track-drawn").classList.toggle("stale", faults.length > 0);
+    if (faults.length > 0) return;
+    plan.draw(told.track);
+    profile(told.track);
+    part("track-corners").querySelector("tbody").replaceChildren(...told.corners.map((cells) => {
+      const row = document.createElement("tr");
+      cells.forEach((c, i) => {
+        const cell = document.createElement(i === 0 ? "th" : "td");
+        cell.textContent = c;
+        row.append(cell);
+      });
+      return row;
+    }));
+  }
+
+  async function check() {
+    asked += 1;
+    const own = asked;
+    const body = JSON.stringify({ files: files ?? [{ name: "corner list", text: text.value }] });
+    try {
+      const response = await fetch("/api/check-track", { method: "POST", headers: { "content-type": "application/json" }, body });
+      const told = await response.json();
+      if (own === asked) show(response.ok ? told : { faults: [told.error] });
+    } catch (why) {
+      show({ faults: [`the program does not answer (${why.message}); is it still running?`] });
+    }
+  }
+
+  async function take(chosen) {
+    const all = [...chosen];
+    const large = all.find((f) => f.size > LARGEST);
+    if (large) {
+      show({ faults: [`${large.name}: ${large.size} bytes; allowed are ${LARGEST}`] });
+      return;
+    }
+    const read = await Promise.all(all.map(async (f) => ({ name: f.name, text: await f.text() })));
+    if (read.length === 1) {
+      files = read[0].name.toLowerCase().endsWith(".csv") ? read : null;
+      if (files === null) text.value = read[0].text;
+    } else {
+      files = read;
+    }
+    part("track-from").textContent = files === null ? "a corner list, edited below" : read.map((f) => f.name).join(", ");
+    check();
+  }
+
+  text.addEventListener("input", () => {
+    files = null;
+    part("track-from").textContent = "a corner list, edited below";
+    clearTimeout(rest);
+    rest = setTimeout(check, 250);
+  });
+  part("track-open").addEventListener("change", (event) => {
+    take(event.target.files);
+  });
+  const drop = part("track-view");
+  drop.addEventListener("dragover", (event) => {
+    event.preventDefault();
+    drop.classList.add("over");
+  });
+  drop.addEventListener("dragleave", () => drop.classList.remove("over"));
+  drop.addEventListener("drop", (event) => {
+    event.preventDefault();
+    drop.classList.remove("over");
+    if (event.dataTransfer.files.length > 0) take(event.dataTransfer.files);
+  });
+
+  return { check };
+})();

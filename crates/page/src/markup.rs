@@ -1,0 +1,342 @@
+//! The text of the page. Every value is escaped by the macro.
+
+use crate::assets::{LIBRARY, OWN, WRITTEN};
+use crate::controls::{Control, EVEN_BOW, GROUPS, SCREWS, values};
+use crate::desk::Given;
+use crate::track_told::quality;
+use maud::{DOCTYPE, Markup, html};
+use sled_dynamics::riding::errors_of_ride::SKILLS;
+use sled_dynamics::setup::Setup;
+
+/// Skill that the page begins with.
+const FIRST_SKILL: &str = "club";
+/// The views: name in the page, words, what each is for.
+const VIEWS: [(&str, &str, &str); 5] = [
+    ("bench", "Curves and tables", "Curves along the track, splits, rides with mistakes, corners"),
+    (
+        "lost",
+        "Where the time goes",
+        "What the set-up gains and loses against the pinned one, by cause and corner",
+    ),
+    ("ice", "Ice and line", "A corner of the track in space, with both lines on it"),
+    ("evening", "The evening before", "Caliper readings in, one sheet out: pair, bow, turns of the key"),
+    ("track", "Check a track", "A track of your own: faults by line and column, plan, profile, corners"),
+];
+/// Heads of the table of splits.
+const SPLITS: [&str; 5] = ["eye", "at m", "time s", "gap ms", "km/h"];
+/// Heads of the table of corners, each with what it means.
+const CORNERS: [(&str, &str); 11] = [
+    ("corner", "number or name of the corner"),
+    ("in km/h", "speed at the entry"),
+    ("out km/h", "speed at the exit"),
+    ("entry m", "height on the bank at the entry"),
+    ("top m", "greatest height on the bank"),
+    ("exit m", "height on the bank at the exit"),
+    ("g", "greatest load over weight"),
+    ("press.", "pressures: maxima of the load"),
+    ("swing m", "amplitude: half the mean swing of the height; comes with the planned ride"),
+    ("bridges", "more than half of a runner's load outside the bow screws"),
+    ("touch", "a wall or a lip was touched"),
+];
+/// Rows of the table of rides, each with what it means.
+const RIDES: [(&str, &str); 6] = [
+    ("planned s", "the planned ride without a mistake"),
+    ("median s", "half of all rides stay below"),
+    ("nine in ten s", "nine rides in ten stay below"),
+    ("worst tenth s", "mean of the slowest tenth"),
+    ("control lost %", "share of rides that lose control, P(control lost)"),
+    ("touches a ride", "walls and lips touched"),
+];
+
+/// Heads of the table of a checked track, as in `track check`.
+const TRACK_CORNERS: [&str; 6] = ["corner", "hand", "entry m", "exit m", "angle deg", "least radius m"];
+
+/// The whole page.
+pub fn page(given: &Given, setup: &Setup) -> Markup {
+    html! {
+        (DOCTYPE)
+        html lang="en" {
+            head {
+                meta charset="utf-8";
+                meta name="viewport" content="width=device-width, initial-scale=1";
+                title { "Sagitta: the sled bench" }
+                link rel="icon" href="data:,";
+                link rel="stylesheet" href=(OWN[0].path);
+                script src=(LIBRARY) defer {}
+                @for asset in OWN.iter().skip(2).filter(|a| a.path != WRITTEN) { script src=(asset.path) defer {} }
+                script src=(OWN[1].path) defer {}
+            }
+            body data-track=(given.track.data.name) data-name=(setup.name) data-values=(values(setup).to_string())
+                 data-sets=(serde_json::json!(given.sets).to_string()) {
+                (head())
+                main #bench {
+                    (controls(given, setup))
+                    (answer())
+                    (charts())
+                    (beside(given))
+                    (lost_time())
+                    (ice_view())
+                    (evening_view(given))
+                    (track_view())
+                }
+                footer {
+                    @for caution in &given.cautions { p { (caution) } }
+                    p.version { "Sagitta " (given.version) ", on this machine alone" }
+                }
+            }
+        }
+    }
+}
+
+fn head() -> Markup {
+    html! {
+        header {
+            h1 { "Sled bench" }
+            nav aria-label="Views" {
+                @for (view, name, doc) in VIEWS {
+                    button type="button" data-view=(view) title=(doc) aria-pressed=(view == "bench") { (name) }
+                }
+            }
+            div.files {
+                label.button title="A set-up as TOML, as the command line reads it" {
+                    "Open set-up" input #open type="file" accept=".toml,text/plain";
+                }
+                button #save type="button" title="This set-up as TOML, for this page and the command line" { "Save set-up" }
+                button #png type="button" title="The charts as a picture" { "Charts as PNG" }
+                button #csv type="button" title="Every row of the planned ride" { "Ride as CSV" }
+            }
+        }
+    }
+}
+
+fn slider(c: &Control) -> Markup {
+    let Some((unit, least, most, doc)) = c.limits() else { return html! {} };
+    let [from, to, step] = c.slider;
+    let limits = format!("{doc}. Allowed: {least} to {most} {unit}");
+    html! {
+        div.control data-key=(c.key) title=(limits) {
+            label for={ "f-" (c.key) } { (c.label) }
+            input type="range" min=(from) max=(to) step=(step) aria-label=(c.label);
+            input id={ "f-" (c.key) } type="number" min=(least) max=(most) step="any";
+            span.unit { (unit) }
+        }
+    }
+}
+
+fn controls(given: &Given, setup: &Setup) -> Markup {
+    html! {
+        section #controls aria-label="Controls of the set-up" {
+            p.what { strong #setup-name { (setup.name) } " on " strong { (given.track.data.name) } }
+            fieldset {
+                legend { "Bow" }
+                label.tick { input #even type="checkbox"; "all four screws alike" }
+                div #even-bow { (slider(&EVEN_BOW)) }
+                div #four-bows hidden { @for c in &SCREWS { (slider(c)) } }
+            }
+            @for g in &GROUPS {
+                fieldset { legend { (g.title) } @for c in g.controls { (slider(c)) } }
+            }
+            fieldset {
+                legend { "Who rides" }
+                div.choice { label for="skill" { "Skill (assumed numbers)" }
+                    select #skill {
+                        @for s in SKILLS {
+                            option value=(s.name) selected[s.name == FIRST_SKILL] { (s.name) ", lag " (s.lag_s) " s" }
+                        }
+                    }
+                }
+                div.choice { label for="rides" { "Rides with mistakes" }
+                    input #rides type="number" min="6" max="2000" step="1" value="60"; }
+                div.choice { label for="seed" { "Seed of the mistakes" }
+                    input #seed type="number" min="0" step="1" value="1"; }
+            }
+            button #back type="button" title="Every control as it was opened" { "Back to the set-up as opened" }
+        }
+    }
+}
+
+/// The figures above.
+pub fn answer() -> Markup {
+    html! {
+        section #answer aria-label="Answer" {
+            div.figure {
+                h2 { "Finish time, ride as planned" }
+                p.large { output #finish { "–" } span.unit { "s" } span #rough.mark hidden { "rough" } }
+                p.small #how { "reading the track" }
+            }
+            div.figure {
+                h2 { "Against the pinned set-up" }
+                p.large { output #difference { "–" } span.unit { "ms" } }
+                p.small #causes { "" }
+            }
+            div.figure {
+                h2 { "Same mistakes, ride by ride" }
+                p.verdict { output #verdict { "–" } }
+                p.small #band { "" }
+            }
+            div.figure {
+                h2 { "Control lost" }
+                p.large { output #lost { "–" } span.unit { "% of rides" } }
+                p.small #lost-pinned { "" }
+            }
+            div.pin {
+                button #pin type="button" title="Compare with this set-up from now on" { "Pin this set-up" }
+                p.small { "pinned: " span #pinned-name { "as opened" } }
+                progress #progress max="1" value="0" aria-label="progress of the full answer" {}
+                p.small #doing role="status" { "" }
+            }
+            p #trouble role="alert" hidden {}
+        }
+    }
+}
+
+/// Curves along the track.
+pub fn charts() -> Markup {
+    html! {
+        section #charts aria-label="Charts along the track" {
+            div.title {
+                h2 { "Along the track" }
+                p.key { span.line.here {} "this set-up" span.line.pin {} "pinned" }
+                p.small { "drag zooms, double click shows all" }
+            }
+            div #curves tabindex="0" aria-label="Charts over the station; arrows move the cursor" {}
+            p #at.cursor { "" }
+        }
+    }
+}
+
+/// Plan, splits, runners on the ice, rides, corners.
+pub fn beside(given: &Given) -> Markup {
+    html! {
+        section #beside {
+            div.panel.plan {
+                h2 { "Plan: " (quality(&given.track)) }
+                div #plan {}
+            }
+            div.panel.splits {
+                h2 { "Splits" }
+                table #splits { thead { tr { @for h in SPLITS { th { (h) } } } } tbody {} }
+            }
+            div.panel.wide.ink-panel {
+                h2 { "Runners on the ice at the cursor" span.small #ink-words { "" } }
+                div #ink {}
+            }
+            div.panel.wide {
+                h2 { "Rides with mistakes" span.small { "± one standard error of the sampling; a lost ride is slower than any" } }
+                table #ensemble {
+                    thead { tr { th { "" } @for (name, doc) in RIDES { th title=(doc) { (name) } } } }
+                    tbody {
+                        @for name in ["this", "pinned"] { tr { th { (name) } @for _ in RIDES { td { "–" } } } }
+                    }
+                }
+            }
+            div.panel.wide {
+                h2 { "Corners" }
+                div.scroll {
+                    table #corners {
+                        thead { tr { @for (h, doc) in CORNERS { th title=(doc) { (h) } } } } tbody {}
+                    }
+                }
+                ul #events {}
+            }
+        }
+    }
+}
+
+/// Losses by cause and corner.
+pub fn lost_time() -> Markup {
+    html! {
+        section #lost-view aria-label="Where the time goes" {
+            div.title {
+                h2 { "Where the time goes: planned rides, this set-up against the pinned one" }
+                p.small { "milliseconds at the finish, + lost, − gained" }
+            }
+            p #lost-none { "Move a control and wait for the full answer: there is nothing to compare yet." }
+            div.scroll {
+                table #sections { thead {} tbody {} tfoot {} }
+            }
+            p.small #lost-note { "all: booked where it was made, with all it costs until the finish; showed: on the clock, \
+                section by section. Time that is lost high on the track shows low on it. Click a row to send the cursor there." }
+        }
+    }
+}
+
+fn ice_view() -> Markup {
+    html! {
+        section #ice-view aria-label="Ice and line" {
+            div.title {
+                h2 { "Ice and line, to scale" }
+                label { "Corner " select #ice-corner {} }
+                p.key { span.line.here {} "this set-up, coloured by what it loses" span.line.pin {} "pinned" }
+                p.small { "drag: turn; wheel: nearer; the ball is the cursor" }
+            }
+            div #ice {}
+            p.small #ice-note { "" }
+        }
+    }
+}
+
+fn track_view() -> Markup {
+    html! {
+        section #track-view aria-label="Check a track" {
+            div.title {
+                h2 { "A track of your own: " span #track-from { "drop files here, or type" } }
+                label.button title="A corner list (TOML), or track.toml and stations.csv together" {
+                    "Open files" input #track-open type="file" accept=".toml,.csv" multiple;
+                }
+                p.small { "to ride it: sagitta page --track FOLDER" }
+            }
+            div.track-sides {
+                textarea #track-text spellcheck="false" aria-label="Corner list" placeholder="A corner list as in tracks/README.md; the drawing follows what you type" {}
+                div {
+                    p #track-head role="status" { "" }
+                    ul #track-faults {}
+                    div #track-drawn {
+                        div #track-plan {}
+                        div #track-profile {}
+                        p.small { span.line.left {} "left " span.line.right {} "right, seen by the athlete" }
+                        table #track-corners {
+                            thead { tr { @for h in TRACK_CORNERS { th { (h) } } } } tbody {}
+                        }
+                    }
+                    ul #track-doubts {}
+                }
+            }
+        }
+    }
+}
+
+/// A line of heads that begins a file of readings.
+const READINGS: &str = "runner,point,position_mm,distance_mm,error_mm";
+
+fn evening_view(given: &Given) -> Markup {
+    html! {
+        section #evening-view aria-label="The evening before" {
+            div.title {
+                h2 { "Tonight: readings in, one sheet out" }
+                p.small { "the set-up is that of the controls; the sheet takes one to five minutes" }
+            }
+            div.track-sides {
+                div.texts {
+                    label for="evening-readings" { "Caliper readings, runner to guide (empty: the bow of the controls)" }
+                    textarea #evening-readings spellcheck="false" placeholder=(READINGS) {}
+                    label for="evening-without" { "The same points with the screws backed off: the zero" }
+                    textarea #evening-without spellcheck="false" placeholder=(READINGS) {}
+                    label for="evening-plan" { "The plan" }
+                    textarea #evening-plan spellcheck="false" { (given.evening_plan) }
+                    div.buttons {
+                        button #evening-ask type="button" { "Ask for the sheet" }
+                        button #evening-stop type="button" disabled { "Stop" }
+                        button #evening-print type="button" disabled { "Open the sheet to print" }
+                    }
+                    progress #evening-progress max="1" value="0" aria-label="set-ups ridden" {}
+                    p.small #evening-doing role="status" { "" }
+                }
+                div {
+                    img #evening-bow alt="The bow that was read, drawn with its readings" hidden;
+                    pre #evening-told { "The bow that was read stands here as you type; the answer of the evening once it is there." }
+                }
+            }
+        }
+    }
+}

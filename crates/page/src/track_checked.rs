@@ -1,0 +1,90 @@
+//! A track as dropped or typed: every fault by line and column, or its plan, profile, corners and doubts.
+
+use crate::asked::AskedFile;
+use crate::track_told::track_told;
+use serde::Deserialize;
+use serde_json::{Value, json};
+use track_geometry::corner_list::read_corner_list;
+use track_geometry::doubts::doubts;
+use track_geometry::faults::Faults;
+use track_geometry::track::{Hand, Track, TrackData};
+use track_geometry::track_builder::build_track;
+use track_geometry::track_file::read_track;
+
+/// What is asked: a corner list, or `track.toml` and `stations.csv`.
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct AskedTrack {
+    /// The files.
+    pub files: Vec<AskedFile>,
+}
+
+/// Most faults that are told.
+const MOST_FAULTS: usize = 40;
+
+/// The track, or its faults; an error only where these are not the files of a track.
+pub fn track_checked(asked: &AskedTrack) -> Result<Value, String> {
+    let ends = |f: &AskedFile, end: &str| f.name.to_lowercase().ends_with(end);
+    let read = match asked.files.as_slice() {
+        [list] if !ends(list, ".csv") => {
+            read_corner_list(&list.name, &list.text).and_then(|list| build_track(&list))
+        }
+        [a, b] => {
+            let (toml, csv) = if ends(a, ".csv") { (b, a) } else { (a, b) };
+            if !ends(csv, ".csv") || ends(toml, ".csv") {
+                return Err("two files of a track are track.toml and stations.csv".into());
+            }
+            read_track(&toml.name, &toml.text, &csv.name, &csv.text).map(|read| read.track)
+        }
+        _ => return Err("a track is one corner list (TOML), or track.toml with stations.csv".into()),
+    };
+    Ok(match read {
+        Err(faults) => json!({ "faults": told(&faults) }),
+        Ok(data) => match Track::new(data) {
+            Err(e) => json!({ "faults": [e.to_string()] }),
+            Ok(track) => drawn(&track),
+        },
+    })
+}
+
+fn told(faults: &Faults) -> Vec<String> {
+    let mut all: Vec<String> = faults.0.iter().take(MOST_FAULTS).map(ToString::to_string).collect();
+    if faults.0.len() > MOST_FAULTS {
+        all.push(format!("and {} more", faults.0.len() - MOST_FAULTS));
+    }
+    all
+}
+
+fn drawn(track: &Track) -> Value {
+    let data = &track.data;
+    let (first, last) = track.surface.range_m();
+    let drop = data.table.elevation_m[0] - data.table.elevation_m[data.table.len() - 1];
+    json!({
+        "track": track_told(track),
+        "head": format!("{}: {:.1} m long, drop {drop:.1} m, {} stations", data.name, last - first, data.table.len()),
+        "corners": corners(data, track),
+        "doubts": doubts(data).iter().take(MOST_FAULTS).map(ToString::to_string).collect::<Vec<_>>(),
+    })
+}
+
+/// The rows of `track check`.
+fn corners(data: &TrackData, track: &Track) -> Vec<Vec<String>> {
+    let table = &data.table;
+    let row = |c: &track_geometry::track::Corner| {
+        let turn = track.surface.heading_rad(c.exit_m) - track.surface.heading_rad(c.entry_m);
+        let inside = table.station_m.iter().zip(&table.plan_curvature_per_m);
+        let tightest = inside
+            .filter(|(s, _)| **s >= c.entry_m && **s <= c.exit_m)
+            .map(|(_, k)| k.abs())
+            .fold(0.0, f64::max);
+        vec![
+            c.name.clone(),
+            if c.hand == Hand::Left { "left".into() } else { "right".into() },
+            format!("{:.1}", c.entry_m),
+            format!("{:.1}", c.exit_m),
+            format!("{:.1}", turn.to_degrees().abs()),
+            format!("{:.1}", 1.0 / tightest),
+        ]
+    };
+    data.corners.iter().map(row).collect()
+}

@@ -1,0 +1,127 @@
+//! The evening and the caliper for the page: texts typed there, laid into a folder for as long as they are read.
+
+use super::bow::caliper::Calipers;
+use super::bow::read;
+use super::evening;
+use crate::files::{self, Output};
+use crate::plan_store::PlanStore;
+use page::evening::{EveningTexts, EveningTold};
+use std::fs;
+use std::path::{Path, PathBuf};
+use std::sync::atomic::{AtomicUsize, Ordering};
+use sweep_runner::evening::plan_file::read_plan_file;
+
+/// Files of an evening's texts.
+const SETUP: &str = "setup.toml";
+const READINGS: &str = "readings.csv";
+const WITHOUT: &str = "readings-without-bow.csv";
+
+/// A plan that the page begins with.
+pub const PLAN: &str = "\
+# Bow and set-up are those of the controls; readings below go before them.
+# bows_mm = [2.5, 3.0, 3.5, 4.0]   # bows that are tried; left out: 2.5 to 5.5 mm by 0.5
+skill = \"club\"                     # novice, club, national or elite
+rides = 60                         # rides of each set-up, all with the same mistakes
+seed = 1                           # seed of the mistakes
+hours = 2                          # hours at the sled tonight
+most_lost_percent = 5              # a set-up that loses control more often is out
+
+[ice]                              # forecast for the race
+temperature_c = -6
+# spread_k = 3                     # how far the ice may be from it
+
+[air]
+temperature_c = -4
+humidity_percent = 80
+
+# [rules]                          # a limit that you looked up in the rules in force
+# most_mass_kg = 102
+# edition = \"looked up by the coach\"
+";
+
+/// A folder that goes when it is dropped.
+struct Folder(PathBuf);
+
+impl Folder {
+    fn new(texts: &EveningTexts) -> Result<Folder, String> {
+        static NEXT: AtomicUsize = AtomicUsize::new(0);
+        let name = format!("sagitta-page-{}-{}", std::process::id(), NEXT.fetch_add(1, Ordering::Relaxed));
+        let folder = Folder(std::env::temp_dir().join(name));
+        // one that is there already is not ours
+        fs::create_dir(&folder.0).map_err(|e| format!("{}: cannot be made: {e}", folder.0.display()))?;
+        let mut outputs = vec![Output::new(SETUP, texts.setup.clone())];
+        for (name, text) in [(READINGS, &texts.readings), (WITHOUT, &texts.readings_without_bow)] {
+            outputs.extend(text.iter().map(|t| Output::new(name, t.clone())));
+        }
+        files::write_all(&folder.0, &outputs)?;
+        Ok(folder)
+    }
+
+    /// Names as they were typed into, not where they lie.
+    fn plain(&self, text: String) -> String {
+        text.replace(&format!("{}{}", self.0.display(), std::path::MAIN_SEPARATOR), "")
+    }
+}
+
+impl Drop for Folder {
+    fn drop(&mut self) {
+        let _ = fs::remove_dir_all(&self.0);
+    }
+}
+
+/// The plan with the files of the folder; one that names files of its own is refused.
+fn plan(texts: &EveningTexts, track: Option<&Path>) -> Result<String, String> {
+    let typed =
+        read_plan_file("the plan", &texts.plan).map_err(|f| format!("this plan cannot be used\n{f}"))?;
+    let files = [&typed.track, &typed.setup, &typed.library, &typed.readings, &typed.readings_without_bow];
+    if files.iter().any(|f| f.is_some()) {
+        return Err("the plan of the page names no files: track and set-up are those of the page, readings are typed; \
+                    `sagitta evening PLAN.toml` takes files"
+            .into());
+    }
+    let mut lines = format!("setup = \"{SETUP}\"\n");
+    if let Some(track) = track {
+        let whole = fs::canonicalize(track).map_err(|e| format!("{}: {e}", track.display()))?;
+        // a TOML string in quotes has its own backslashes
+        lines += &format!("track = {:?}\n", whole.display().to_string());
+    }
+    for (key, name, text) in [
+        ("readings", READINGS, &texts.readings),
+        ("readings_without_bow", WITHOUT, &texts.readings_without_bow),
+    ] {
+        if text.is_some() {
+            lines += &format!("{key} = \"{name}\"\n");
+        }
+    }
+    Ok(lines + &texts.plan)
+}
+
+/// An evening of the page.
+pub fn evening(
+    texts: &EveningTexts,
+    track: Option<&Path>,
+    store: &PlanStore,
+    done: &(dyn Fn(usize, usize) + Sync),
+    stop: &(dyn Fn() -> bool + Sync),
+) -> Result<EveningTold, String> {
+    let text = plan(texts, track)?;
+    let folder = Folder::new(texts)?;
+    let told = evening::answered(&folder.0, &text, store, stop, done);
+    told.map(|(report, sheet)| EveningTold { report, sheet }).map_err(|why| folder.plain(why))
+}
+
+/// Caliper readings of the page: what `bow read` says of them, and its drawing.
+pub fn readings(texts: &EveningTexts) -> Result<(String, String), String> {
+    if texts.readings.is_none() {
+        return Err("no readings: runner, point, distance_mm and error_mm on each line".into());
+    }
+    let folder = Folder::new(texts)?;
+    let reference = texts.readings_without_bow.as_ref().map(|_| folder.0.join(WITHOUT));
+    let read = || -> Result<(String, String), String> {
+        let setup = files::setup(Some(&folder.0.join(SETUP)), &[])?.setup;
+        let calipers = Calipers { reference, millimetres: false };
+        let (_, pair) = calipers.fit(&folder.0.join(READINGS), &setup)?;
+        Ok((read::told(READINGS, &setup, &pair)?.0, read::drawn(&setup, &pair)?.svg))
+    };
+    read().map_err(|why| folder.plain(why))
+}

@@ -1,0 +1,182 @@
+// The sled bench in a real browser, network off: moves sliders, reads numbers, writes them to standard output as JSON.
+// Arguments: address of the page, folder for pictures and files. `playwright-core` is found by NODE_PATH.
+"use strict";
+
+const fs = require("node:fs");
+const path = require("node:path");
+const { chromium } = require("playwright-core");
+
+const [address, folder] = process.argv.slice(2);
+const FLAGS = ["--headless", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run",
+  "--disable-background-networking", "--disable-component-update", "--disable-sync",
+  "--host-resolver-rules=MAP * ~NOTFOUND, EXCLUDE 127.0.0.1"];
+const MOVES = Number(process.env.PAGE_MOVES ?? 30);
+const PATIENCE = { timeout: 90000 };
+
+async function main() {
+  const profile = fs.mkdtempSync(path.join(folder, "profile-"));
+  const context = await chromium.launchPersistentContext(profile, {
+    executablePath: process.env.CHROMIUM ?? "/usr/bin/chromium", args: FLAGS,
+    viewport: { width: 1280, height: 720 }, acceptDownloads: true,
+  });
+  const page = context.pages()[0] ?? await context.newPage();
+  const told = { errors: [], outside: [], failed: [] };
+  page.on("console", (m) => { if (m.type() === "error") told.errors.push(m.text()); });
+  page.on("pageerror", (e) => told.errors.push(String(e)));
+  page.on("request", (r) => {
+    if (!r.url().startsWith(address) && !/^(data|blob):/.test(r.url())) told.outside.push(r.url());
+  });
+  page.on("dialog", (d) => { told.errors.push(`dialog: ${d.message()}`); d.dismiss(); });
+
+  const text = (id) => page.locator(`#${id}`).innerText();
+  const state = (wanted, number) => page.waitForFunction(
+    ([s, n]) => document.body.dataset.state === s && Number(document.body.dataset.number) >= n, [wanted, number], PATIENCE);
+  const number = async () => Number(await page.evaluate(() => document.body.dataset.number ?? 0));
+  const put = (key, value) => page.evaluate(([k, v]) => {
+    const range = document.querySelector(`.control[data-key="${k}"] input[type=range]`);
+    range.value = v;
+    range.dispatchEvent(new Event("input", { bubbles: true }));
+  }, [key, value]);
+  const cells = (id) => page.locator(`#${id} tbody tr`).evaluateAll(
+    (rows) => rows.map((r) => [...r.cells].map((c) => c.textContent)));
+  const numbers = async () => ({
+    finish: await text("finish"), how: await text("how"), difference: await text("difference"),
+    verdict: await text("verdict"), band: await text("band"), lost: await text("lost"), causes: await text("causes"),
+    splits: await cells("splits"), corners: await cells("corners"), ensemble: await cells("ensemble"),
+  });
+  const shot = (name) => page.screenshot({ path: path.join(folder, `${name}.png`) });
+  const saved = async (button, name) => {
+    const [download] = await Promise.all([page.waitForEvent("download"), page.locator(`#${button}`).click()]);
+    await download.saveAs(path.join(folder, name));
+  };
+
+  const begun = Date.now();
+  await page.goto(address, { waitUntil: "domcontentloaded" });
+  told.first_paint_ms = await page.evaluate(() => new Promise((done) => {
+    const seen = () => performance.getEntriesByName("first-contentful-paint")[0];
+    const look = () => seen() ? done(Math.round(seen().startTime)) : requestAnimationFrame(look);
+    look();
+  }));
+  // a field that is changed before the page has begun asks nothing
+  await page.waitForFunction(() => Number(document.body.dataset.number) >= 1, null, PATIENCE);
+  await page.locator("#rides").fill(process.env.PAGE_RIDES ?? "12");
+  await state("full", 2);
+  told.first_full_ms = Date.now() - begun;
+  told.first = await numbers();
+  await shot("1280-first");
+
+  // a slider moved once: rough at once, then the full answer visibly in its place
+  await put("runners.bow_mm", 2.5);
+  await page.waitForFunction(() => document.body.dataset.state === "rough", null, PATIENCE);
+  told.rough = { finish: await text("finish"), mark: await page.locator("#rough").isVisible(), how: await text("how") };
+  await shot("1280-rough");
+  await state("full", await number());
+  told.rough.mark_after = await page.locator("#rough").isVisible();
+  told.moved = await numbers();
+  await shot("1280-moved");
+
+  // one cursor through all charts and the plan
+  const box = await page.locator("#curves").boundingBox();
+  const cursor = async (share) => {
+    await page.mouse.move(box.x + share * box.width, box.y + 0.5 * box.height);
+    return page.evaluate(() => ({
+      station: Number(document.getElementById("at").dataset.station),
+      words: document.getElementById("at").textContent,
+      line: document.querySelector(".cursor-line").style.left,
+      dot: document.querySelector(".dot").getAttribute("cx") + " " + document.querySelector(".dot").getAttribute("cy"),
+      values: [...document.querySelectorAll(".cursor-value")].map((v) => v.textContent),
+    }));
+  };
+  told.cursor = [await cursor(0.4), await cursor(0.6)];
+  await page.waitForFunction(() => document.querySelectorAll("#ink .ink").length > 0, null, PATIENCE);
+  told.ink = await text("ink-words");
+  await page.locator("#curves").focus();
+  await page.keyboard.press("ArrowRight");
+  told.by_key = await page.evaluate(() => Number(document.getElementById("at").dataset.station));
+  // zoomed by dragging: all strips share the axis
+  await page.mouse.move(box.x + 0.3 * box.width, box.y + 0.5 * box.height);
+  await page.mouse.down();
+  await page.mouse.move(box.x + 0.6 * box.width, box.y + 0.5 * box.height, { steps: 4 });
+  await page.mouse.up();
+  told.zoom = await page.evaluate(() => document.getElementById("curves")._fullLayout.xaxis.range);
+  await page.mouse.dblclick(box.x + 0.5 * box.width, box.y + 0.5 * box.height);
+
+  // the other views
+  await page.locator("nav button[data-view=lost]").click();
+  told.sections = await page.locator("#sections tr").evaluateAll((rows) => rows.map((r) => [...r.cells].map((c) => c.textContent)));
+  await shot("1280-lost");
+  await page.locator("nav button[data-view=ice]").click();
+  await page.waitForFunction(() => document.getElementById("ice-note").textContent !== "", null, PATIENCE);
+  told.ice = await text("ice-note");
+  await page.evaluate(() => new Promise((done) => { setTimeout(done, 1500); }));
+  await shot("1280-ice");
+  // a track of one's own: two files dropped, a corner list typed with a fault
+  const root = path.join(__dirname, "..", "..");
+  await page.locator("nav button[data-view=track]").click();
+  const head = (part) => page.waitForFunction((p) => document.getElementById("track-head").textContent.includes(p), part, PATIENCE);
+  await page.locator("#track-open").setInputFiles(["track.toml", "stations.csv"].map((f) => path.join(root, "tracks/oskerdale", f)));
+  await head("Oskerdale");
+  told.track = { head: await text("track-head"), corners: await cells("track-corners") };
+  await page.locator("#track-open").setInputFiles(path.join(root, "tracks/quillmere/corner_list.toml"));
+  await head("Quillmere");
+  told.track.edited = await text("track-head");
+  await shot("1280-track");
+  const list = await page.locator("#track-text").inputValue();
+  await page.locator("#track-text").fill(list.replace("radius_m = 45", "radius_m = -45"));
+  await head("fault");
+  told.track.faults = await text("track-faults");
+
+  // the caliper: read as it is typed
+  await page.locator("nav button[data-view=evening]").click();
+  await page.locator("#evening-readings").fill(fs.readFileSync(path.join(root, "examples/readings.csv"), "utf8"));
+  await page.locator("#evening-without").fill(fs.readFileSync(path.join(root, "examples/readings-without-bow.csv"), "utf8"));
+  await page.waitForFunction(() => document.getElementById("evening-told").textContent.includes("readings without bow"), null, PATIENCE);
+  await page.waitForFunction(() => document.getElementById("evening-bow").naturalWidth > 0, null, PATIENCE);
+  told.caliper = await page.locator("#evening-told").textContent();
+  await shot("1280-evening");
+  await page.locator("nav button[data-view=bench]").click();
+
+  await saved("save", "saved.toml");
+  await saved("csv", "trace.csv");
+  await saved("png", "charts.png");
+
+  // many moves: from the hand to the redrawn charts
+  told.moves_ms = await page.evaluate(async (moves) => {
+    const range = document.querySelector('.control[data-key="sled.ballast_kg"] input[type=range]');
+    const spent = [];
+    for (let i = 0; i < moves; i += 1) {
+      const from = performance.now();
+      const before = Number(document.body.dataset.number);
+      range.value = 2 + 0.5 * (i % 12);
+      range.dispatchEvent(new Event("input", { bubbles: true }));
+      await new Promise((done) => {
+        const look = () => Number(document.body.dataset.number) > before ? done() : setTimeout(look, 1);
+        look();
+      });
+      spent.push(Math.round(performance.now() - from));
+    }
+    return spent;
+  }, MOVES);
+  told.errors_before_faults = [...told.errors];
+
+  // faults: a sentence each, nothing else
+  await page.locator("#open").setInputFiles({ name: "bad.toml", mimeType: "text/plain", buffer: Buffer.from("[runners]\nbow_mm = 99\n") });
+  await page.locator("#trouble").waitFor({ state: "visible" });
+  told.fault_of_file = await text("trouble");
+  await page.locator("#f-sled\\.ballast_kg").fill("999");
+  told.fault_of_field = await text("trouble");
+
+  for (const [width, height, name] of [[1024, 768, "1024"], [768, 1024, "768"]]) {
+    await page.setViewportSize({ width, height });
+    await page.evaluate(() => new Promise((done) => { setTimeout(done, 300); }));
+    await page.screenshot({ path: path.join(folder, `${name}.png`), fullPage: true });
+  }
+  await context.close();
+  fs.rmSync(profile, { recursive: true, force: true });
+  process.stdout.write(JSON.stringify(told));
+}
+
+main().catch((why) => {
+  process.stderr.write(`${why.stack}\n`);
+  process.exit(1);
+});
