@@ -18,6 +18,7 @@ mod ledger;
 mod losses;
 mod made;
 mod motion;
+mod notebook;
 mod on_runners;
 mod plan;
 mod plan_store;

@@ -53,6 +53,9 @@ enum Command {
     Plausible(commands::plausible::Options),
     /// What ice and air do to the time, and what start numbers cost
     Weather(commands::weather::Options),
+    /// Runs, set-ups and notes in a file of your own, that a spreadsheet opens as well
+    #[command(subcommand)]
+    Notebook(commands::notebook::NotebookCommand),
     /// A model calibrated to the runs of a timing sheet, and whether to believe it
     Calibrate(commands::calibrate::Options),
     /// Trials of set-ups on the ice: what so many runs can tell
@@ -88,6 +91,7 @@ fn main() -> ExitCode {
         Command::Sweep(options) => commands::sweep::sweep(&options),
         Command::Plausible(options) => commands::plausible::plausible(&options),
         Command::Weather(options) => commands::weather::weather_command(&options),
+        Command::Notebook(command) => commands::notebook::notebook(&command),
         Command::Calibrate(options) => commands::calibrate::calibrate(&options),
         Command::Trial(command) => commands::trial::trial(&command),
         Command::Keys => commands::keys::keys(),

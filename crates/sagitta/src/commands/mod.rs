@@ -10,6 +10,7 @@ pub mod descend;
 pub mod evening;
 pub mod keys;
 pub mod losses;
+pub mod notebook;
 pub mod plausible;
 pub mod ride;
 pub mod runners;
