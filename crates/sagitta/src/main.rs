@@ -44,6 +44,8 @@ enum Command {
     Compare(commands::compare::Options),
     /// The evening before a race: which pair and bow, what the hours are worth, one page to carry
     Evening(commands::evening::Options),
+    /// A week before travel: which bow to start from, which two pairs to take, what to measure
+    Travel(commands::travel::Options),
     /// Plan a ride
     #[command(subcommand)]
     Ride(commands::ride::RideCommand),
@@ -87,6 +89,7 @@ fn main() -> ExitCode {
         Command::Losses(options) => commands::losses::losses(&options),
         Command::Compare(options) => commands::compare::compare(&options),
         Command::Evening(options) => commands::evening::evening_command(&options),
+        Command::Travel(options) => commands::travel::travel_command(&options),
         Command::Ride(command) => commands::ride::ride(&command),
         Command::Sweep(options) => commands::sweep::sweep(&options),
         Command::Plausible(options) => commands::plausible::plausible(&options),

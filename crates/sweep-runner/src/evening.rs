@@ -9,6 +9,8 @@ pub mod hours;
 pub mod plan_file;
 pub mod presses;
 pub mod ridden;
+pub mod travel;
+pub mod travel_file;
 
 use crate::evening::hours::{Change, Worth, changes, worth};
 use crate::evening::presses::{MissedPress, dearest_presses};

@@ -1,11 +1,11 @@
 //! `sagitta evening`: what to set tonight, why, and one page to carry.
 
-mod asked;
+pub(super) mod asked;
 mod bench;
-mod numbers;
-mod page;
+pub(super) mod numbers;
+pub(super) mod page;
 mod sheet;
-mod tables;
+pub(super) mod tables;
 mod told;
 
 use super::{Done, Stored};
