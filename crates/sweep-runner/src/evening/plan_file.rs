@@ -1,5 +1,6 @@
 //! From the text of an evening's plan to what is asked, or every fault at once.
 
+use crate::evening::scratches::Scratch;
 use sled_dynamics::riding::errors_of_ride::{SKILLS, Skill};
 use track_geometry::faults::{FaultKind, Faults};
 use track_geometry::toml_keys::{Keys, Placed, Scalar, TomlText};
@@ -48,6 +49,8 @@ pub struct PlanFile {
     pub spread_k: Option<f64>,
     /// What is said of the rules.
     pub rules: RulesSaid,
+    /// Scratches of the runners on the sled.
+    pub scratches: Vec<Scratch>,
 }
 
 /// Reads a plan. `file` is for messages.
@@ -78,6 +81,7 @@ pub fn read_plan_file(file: &str, text: &str) -> Result<PlanFile, Faults> {
     let most_lost = within(&mut top, "most_lost_percent", 0.0, 50.0, "%", &mut faults);
     let (forecast, spread_k) = forecast(&mut top, &mut faults);
     let rules = rules(&mut top, &mut faults);
+    let scratches = scratches(&mut top, &mut faults);
     top.finish(&mut faults);
     if !faults.0.is_empty() {
         faults.0.sort_by_key(|f| (f.place.line, f.place.column));
@@ -100,6 +104,7 @@ pub fn read_plan_file(file: &str, text: &str) -> Result<PlanFile, Faults> {
         forecast,
         spread_k,
         rules,
+        scratches,
     })
 }
 
@@ -155,6 +160,29 @@ pub(crate) fn forecast(
         air.finish(faults);
     }
     (forecast, spread_k)
+}
+
+/// Scratches, each a `[[scratch]]`.
+fn scratches(top: &mut Keys<'_, '_>, faults: &mut Faults) -> Vec<Scratch> {
+    let mut all = vec![];
+    for mut keys in top.tables("scratch", faults) {
+        let depth_um = within(&mut keys, "depth_um", 0.1, 1000.0, "um", faults);
+        let width_um = within(&mut keys, "width_um", 0.1, 5000.0, "um", faults);
+        let length_mm = within(&mut keys, "length_mm", 0.1, 1000.0, "mm", faults);
+        let across = keys.choice("direction", &[("across", true), ("along", false)], faults);
+        for key in ["depth_um", "length_mm", "direction"] {
+            if !keys.has(key) {
+                faults.add(keys.place(key), FaultKind::MissingKey);
+            }
+        }
+        keys.finish(faults);
+        if let (Some(depth_um), Some(length_mm), Some(across)) = (depth_um, length_mm, across) {
+            // a scratch whose width nobody measured is twice as wide as deep (assumed)
+            let width_m = 1e-6 * width_um.unwrap_or(2.0 * depth_um);
+            all.push(Scratch { depth_m: 1e-6 * depth_um, width_m, length_m: 1e-3 * length_mm, across });
+        }
+    }
+    all
 }
 
 /// What a plan says of the rules.

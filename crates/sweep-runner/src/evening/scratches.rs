@@ -67,11 +67,7 @@ mod tests {
         // across, no more than the 4 mm of the band are on the ice: 4/30 of it
         let across = Scratch { across: true, ..along };
         let both = (6.25e-14 + 8e-14 + 8e-14 * 4.0 / 30.0f64).sqrt();
-        approx::assert_abs_diff_eq!(
-            rough_with_scratches_m(0.25e-6, &[along, across]),
-            both,
-            epsilon = 1e-18
-        );
+        approx::assert_abs_diff_eq!(rough_with_scratches_m(0.25e-6, &[along, across]), both, epsilon = 1e-18);
         assert_eq!(rough_with_scratches_m(0.25e-6, &[]), 0.25e-6);
         assert_eq!(across.words(), "20 um deep, 30 mm across");
     }

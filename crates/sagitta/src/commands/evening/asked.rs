@@ -56,6 +56,7 @@ pub fn read_asked(file: &str, text: &str, folder: &Path) -> Result<Asked, String
         }
     };
     let on_the_sled = pairs[0].setup.clone();
+    let unused = not_used(&plan, plan.library.as_ref().map(beside).as_deref())?;
     let (mut fits, mut notes, mut doubtful) = ([None, None], vec![], false);
     let (mut bow_now, mut bow_from) = (
         [on_the_sled.runners.left, on_the_sled.runners.right],
@@ -96,7 +97,15 @@ pub fn read_asked(file: &str, text: &str, folder: &Path) -> Result<Asked, String
     let now = bows.iter().take_while(|b| mean_mm(b) < now_mm).count();
     bows.insert(now, bow_now);
     let ices_c = plan.ices_c(base.ice.temperature_c);
-    let question = Question { pairs, bows, now, ices_c, most_mass_kg: plan.rules.most_mass_kg };
+    let question = Question {
+        pairs,
+        bows,
+        now,
+        ices_c,
+        most_mass_kg: plan.rules.most_mass_kg,
+        scratches: plan.scratches.clone(),
+    };
+    notes.extend(unused);
     let class = plan.rules.women.map(|w| if w { Class::Women } else { Class::Men });
     let rules = rules(plan.rules.file.as_ref().map(beside).as_deref(), plan.rules.season.as_deref(), class)?;
     Ok(Asked { plan, track, question, fits, bow_from, notes, doubtful, rules })
@@ -109,6 +118,26 @@ pub(in crate::commands) fn bows_of(base: &Setup, keys: &[(&str, f64)]) -> Result
         set(&mut setup, key, *value).map_err(|f| format!("{}: {}", f.key, f.problem))?;
     }
     Ok([setup.runners.left, setup.runners.right])
+}
+
+/// What the library records of the pairs in the bag and no reckoning uses, a line for each.
+fn not_used(plan: &PlanFile, library: Option<&Path>) -> Result<Vec<String>, String> {
+    let Some(library) = library else { return Ok(vec![]) };
+    let records = read_library(library)?;
+    let told = |r: &RunnerRecord| {
+        let numbers =
+            KEYS.iter().enumerate().filter(|(i, k)| k.setup_key.is_none() && r.numbers[*i].value.is_some());
+        let mut all: Vec<&str> = numbers.map(|(_, k)| k.doc).collect();
+        for (what, text) in [("scratches in words", &r.scratches), ("history", &r.history)] {
+            if !text.is_empty() {
+                all.push(what);
+            }
+        }
+        (!all.is_empty())
+            .then(|| format!("recorded of pair {}, and the model cannot use it: {}", r.pair, all.join(", ")))
+    };
+    let in_bag = records.iter().filter(|r| plan.pairs.iter().any(|p| p.value == r.pair));
+    Ok(in_bag.filter_map(told).collect())
 }
 
 /// The pairs of a library.

@@ -13,6 +13,8 @@ h2 { font-size: 9.2pt; margin: 1.5mm 0 0.4mm; border-bottom: 0.3mm solid #000; }
 p { margin: 0.6mm 0; }
 .advice { font-size: 13pt; font-weight: bold; border: 0.6mm solid #000; padding: 1.5mm 2.5mm; margin: 1.5mm 0; }
 ul, ol { margin: 0.6mm 0; padding-left: 4.5mm; }
+ol { columns: 2; column-gap: 5mm; }
+svg { width: 100%; height: auto; }
 table { border-collapse: collapse; width: 100%; }
 th, td { border-bottom: 0.15mm solid #777; padding: 0.2mm 1mm 0.2mm 0; text-align: left; vertical-align: top; }
 .two { display: grid; grid-template-columns: 1fr 1fr; gap: 0 5mm; }
@@ -23,6 +25,7 @@ const REPORT: &str =
     "body { font: 11pt/1.4 sans-serif; color: #000; background: #fff; margin: 2em auto; max-width: 70em; }
 table { border-collapse: collapse; margin: 0.5em 0; }
 th, td { border-bottom: 1px solid #777; padding: 0.2em 1em 0.2em 0; text-align: left; vertical-align: top; }
+svg { max-width: 50em; }
 .advice { font-size: 16pt; font-weight: bold; border: 2px solid #000; padding: 0.5em; }
 ";
 /// Head of the column of turns.
@@ -107,7 +110,7 @@ fn screws(told: &Told) -> String {
     if !bench.without.is_empty() {
         return with_text("p", &bench.without);
     }
-    table(&["runner", "screw", "now mm", "wanted mm", TURN], &rows)
+    table(&["runner", "screw", "now mm", "wanted mm", "caliper there mm", TURN], &rows)
 }
 
 fn hours(told: &Told, columns: &[usize]) -> String {
@@ -146,8 +149,9 @@ pub fn sheet(told: &Told) -> String {
     let read = told.bench.as_ref().map_or(String::new(), |b| readings(&b.points, MOST_ROWS));
     let turns = if told.bench.is_some() {
         let (left, steps) = (screws(told), list("ol", steps.iter().copied()));
+        let drawing = told.bench.as_ref().map_or("", |b| b.drawing.as_str());
         format!(
-            "<h2>At the bench</h2>\n<div class=\"two bench\">\n<div>\n{left}</div>\n<div>\n{read}</div>\n</div>\n{steps}"
+            "<h2>At the bench</h2>\n<div class=\"two bench\">\n<div>\n{left}{drawing}</div>\n<div>\n{read}</div>\n</div>\n{steps}"
         )
     } else {
         String::new()
@@ -183,7 +187,10 @@ pub fn report(told: &Told) -> String {
         + &some("If the ice changes", table(&ICES, &told.ices))
         + &some(
             "At the bench",
-            screws(told) + &bench.map_or(String::new(), |b| readings(&b.points, usize::MAX)) + &check,
+            screws(told)
+                + bench.map_or("", |b| b.drawing.as_str())
+                + &bench.map_or(String::new(), |b| readings(&b.points, usize::MAX))
+                + &check,
         )
         + &some("What an hour is worth", hours(told, &[0, 1, 2, 3, 4, 5, 6]))
         + &some("The presses that matter most", presses(told))
