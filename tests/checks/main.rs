@@ -34,4 +34,5 @@ mod swing;
 mod told;
 mod told_line;
 mod trade;
+mod travel;
 mod trust;

@@ -19,11 +19,11 @@ pub struct Caliper {
 }
 
 /// Width and height of the drawing.
-const SIZE: (f64, f64) = (760.0, 212.0);
+const SIZE: (f64, f64) = (560.0, 206.0);
 /// Places on it: the guide, the loose runner, and how high the greatest bow stands.
-const GUIDE_Y: f64 = 158.0;
-const LOOSE_Y: f64 = 88.0;
-const BULGE: f64 = 34.0;
+const GUIDE_Y: f64 = 142.0;
+const LOOSE_Y: f64 = 84.0;
+const BULGE: f64 = 30.0;
 
 impl Caliper {
     fn x(&self, place_m: f64) -> f64 {
@@ -54,7 +54,7 @@ impl Caliper {
 pub fn caliper(c: &Caliper) -> String {
     let mut svg = format!(
         "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 {} {}\" font-family=\"Liberation Sans, Arial, \
-         sans-serif\" font-size=\"12\" fill=\"none\" stroke=\"#000\" stroke-width=\"1.2\">\n",
+         sans-serif\" font-size=\"14\" fill=\"none\" stroke=\"#000\" stroke-width=\"1.2\">\n",
         SIZE.0, SIZE.1
     );
     let mut line = |x1: f64, y1: f64, x2: f64, y2: f64, more: &str| {
@@ -93,15 +93,15 @@ pub fn caliper(c: &Caliper) -> String {
             "<text x=\"{x:.1}\" y=\"{y:.1}\" text-anchor=\"{anchor}\" fill=\"#000\" stroke=\"none\">{text}</text>"
         );
     };
-    say(left, 16.0, "start", "front; the sled lies on its back, the ice would be above");
-    say(right, 16.0, "end", "bow drawn far too large");
+    say(left, 16.0, "start", "front; the sled lies on its back");
+    say(right, 16.0, "end", "drawn far too large");
     let mm = |m: f64| format!("{:.2} mm", 1e3 * m);
     let (advance, there, middle) = (c.advance_m, c.out_m(c.screw_m), c.out_m(0.0));
     say(
         0.5 * SIZE.0,
         36.0,
         "middle",
-        &format!("screws advanced by {} each (what the key turns)", mm(advance)),
+        &format!("screws advanced by {} each: what the key turns", mm(advance)),
     );
     say(left, LOOSE_Y - 6.0, "start", "loose");
     for (x_m, name) in [
@@ -113,19 +113,14 @@ pub fn caliper(c: &Caliper) -> String {
     ] {
         say(c.x(x_m), GUIDE_Y + 17.0, "middle", name);
     }
-    let read = format!(
-        "the caliper reads guide to runner, straight across, at each point: {} more at a screw, {} more in the middle, \
-         than without bow",
-        mm(there),
-        mm(middle)
-    );
-    say(0.5 * SIZE.0, SIZE.1 - 17.0, "middle", &read);
     say(
         0.5 * SIZE.0,
-        SIZE.1 - 3.0,
+        SIZE.1 - 24.0,
         "middle",
-        "never take one for the other: the frame and its mounts give way",
+        "the caliper reads straight across, guide to runner, at each point:",
     );
+    let read = format!("with bow {} more at a screw, {} more in the middle", mm(there), mm(middle));
+    say(0.5 * SIZE.0, SIZE.1 - 5.0, "middle", &read);
     svg + "</svg>\n"
 }
 

@@ -192,21 +192,21 @@ impl Season {
     ///
     /// Checked by: `exact_masses_in_words`.
     pub fn mass_words(&self, class: Option<Class>, measured: &Measured) -> String {
-        let each: Vec<String> = (0..2)
-            .map(|limit| {
-                let what = KEYS[limit].doc;
-                let Some(kg) = measured.of(limit) else { return format!("{what}: not known, not checked") };
-                let classes = class.map_or(vec![Class::Women, Class::Men], |c| vec![c]);
-                let told: Vec<String> =
-                    classes.into_iter().filter_map(|c| self.one(c, limit, measured)).collect();
-                match (told.is_empty(), self.basis == Basis::LookedUp) {
-                    (true, _) => format!("{what} {kg:.1} kg: not checked"),
-                    (_, true) => format!("{what} {kg:.1} kg: {}", told.join("; ")),
-                    (_, false) => format!("{what} {kg:.1} kg: not checked ({})", told.join("; ")),
-                }
-            })
-            .collect();
+        let each = [0, 1].map(|limit| self.mass_words_of(limit, class, measured));
         format!("{}; {}", each.join("; "), self.from_words())
+    }
+
+    /// One of the two masses: 0 athlete and sled, 1 the sled.
+    pub fn mass_words_of(&self, limit: usize, class: Option<Class>, measured: &Measured) -> String {
+        let what = KEYS[limit].doc;
+        let Some(kg) = measured.of(limit) else { return format!("{what}: not known, not checked") };
+        let classes = class.map_or(vec![Class::Women, Class::Men], |c| vec![c]);
+        let told: Vec<String> = classes.into_iter().filter_map(|c| self.one(c, limit, measured)).collect();
+        match (told.is_empty(), self.basis == Basis::LookedUp) {
+            (true, _) => format!("{what} {kg:.1} kg: not checked"),
+            (_, true) => format!("{what} {kg:.1} kg: {}", told.join("; ")),
+            (_, false) => format!("{what} {kg:.1} kg: not checked ({})", told.join("; ")),
+        }
     }
 
     /// Where the numbers are from.

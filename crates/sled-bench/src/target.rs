@@ -176,11 +176,11 @@ pub fn reverse_check(
 
 /// Steps of a change of bow on the runners that are on, in order. Common practice, no source.
 pub const STEPS_SAME_RUNNERS: [&str; 7] = [
-    "guards off at the bench alone; sled on its back and wedged, runners cold, clean and free of snow",
+    "guards off at the bench alone; sled on its back, wedged; runners cold, clean, without snow",
     "all pins in and tight; measure once more before turning anything",
     "turn front and rear screw in turn, half a turn at most at a time, left and right alike",
     "end every screw with a turn that adds bow, so that its play lies on the same side as before",
-    "measure again, left and right: read the file with `bow read` and compare with the expected readings",
+    "measure again, left and right (`bow read`), and compare with the expected readings",
     "pins once more, guards on; nothing is ridden before it was measured again",
     "weigh sled and athlete last, with the snow and the water that they carry",
 ];

@@ -1,7 +1,7 @@
 //! `sagitta evening`: what to set tonight, why, and one page to carry.
 
 pub(super) mod asked;
-mod bench;
+pub(super) mod bench;
 pub(super) mod numbers;
 pub(super) mod page;
 mod sheet;

@@ -84,6 +84,11 @@ impl Rules {
         self.season.mass_words(self.class, &measured(setup))
     }
 
+    /// The sled's mass alone, where that of both has a limit of its own.
+    pub fn sled_mass_words(&self, setup: &Setup) -> String {
+        self.season.mass_words_of(1, self.class, &measured(setup))
+    }
+
     /// All that is not a mass.
     pub fn other_words(&self, setup: &Setup) -> String {
         self.season.other_words(self.class, &measured(setup)).join("; ")

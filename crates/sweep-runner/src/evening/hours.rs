@@ -108,7 +108,7 @@ pub fn changes(
     }
     let mass_kg = base.sled.mass_kg() + BALLAST_KG;
     let ballast = match most_mass_kg {
-        Some(most) if mass_kg > most => Err(format!("no room: {mass_kg:.1} kg, limit {most:.1} kg")),
+        Some(most) if mass_kg > most => Err(format!("no room: {mass_kg:.1} kg, limit {most:.1}")),
         _ => with("sled.ballast_kg", base.sled.ballast_kg + BALLAST_KG),
     };
     let class = if most_mass_kg.is_some() { "stated limit" } else { "limit not checked" };
@@ -165,11 +165,8 @@ pub fn of_the_athlete(skill: &Skill) -> [(Change, Skill); 2] {
         ..*skill
     };
     [
-        (
-            change("an hour of video: timing and line 5 % better", "opinion: how much better; told only"),
-            studied,
-        ),
-        (change("an hour of sleep: mistakes 5 % smaller", "opinion: how much smaller; told only"), rested),
+        (change("video study: timing, line 5 % better", "opinion: how much better; told only"), studied),
+        (change("sleep: mistakes 5 % smaller", "opinion: how much smaller; told only"), rested),
     ]
 }
 

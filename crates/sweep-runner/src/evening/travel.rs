@@ -189,6 +189,9 @@ fn answer(tonight: &Tonight<'_>, t: &Traveller, found: &mut Travel) -> Option<()
         }
         found.pairs.push(PairOnIce { pair, ridden: on });
     }
+    let side_by_side = |ice: usize| -> Vec<&Ridden> { found.pairs.iter().map(|p| &p.ridden[ice]).collect() };
+    found.pair_choices =
+        (0..t.ices_c.len()).map(|ice| tonight.chosen_of_a_bag(&side_by_side(ice), Some(0))).collect();
     let over: Vec<OverIces> =
         found.pairs.iter().map(|p| OverIces::of(p, t.pairs[p.pair].measured, tonight.most_lost)).collect();
     found.order = order(&over);

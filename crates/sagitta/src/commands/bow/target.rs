@@ -2,6 +2,7 @@
 
 use super::caliper::{Calipers, name, warnings, zero};
 use super::wanted::{Found, Wanted};
+use crate::commands::evening::bench::drawing;
 use crate::commands::{Done, What};
 use crate::files::{self, Output};
 use crate::words::{CAUTION, every_fault, numbers, say, table};
@@ -111,8 +112,8 @@ pub fn target(o: &Options) -> Done {
         text += &format!("{doubt}{}\n\n", notes.join("\n"));
     }
     text += &format!("{}\n", numbers(&SCREWS, screws.clone()));
-    text += "change: advance of the screw, which the key turns; caliper there: what a caliper at the screw reads more, less \
-             than the screw, since mounts and frame give way\n\n";
+    text += "change: advance of the screw, which the key turns; caliper there: what a caliper at the screw reads more, \
+             which is not the same: mounts give way, and the other screw lifts the rod as well\n\n";
     text += &format!("{}\n\n", stress(&ways, setup.runners.both.yield_stress_pa));
     let mut set = setup.clone();
     [set.runners.left, set.runners.right] = wanted;
@@ -133,6 +134,7 @@ pub fn target(o: &Options) -> Done {
             Output::new("turns.csv", csv(&SCREWS, &screws)),
             Output::new("expected.csv", csv(&POINTS, &expected)),
             Output::new("setup.toml", write_setup(&set)),
+            Output::new("caliper.svg", drawing(&set)),
         ];
         files::write_all(out, &outputs)?;
         eprintln!("written to {}", out.display());

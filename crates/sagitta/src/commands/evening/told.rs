@@ -300,5 +300,10 @@ fn rules(asked: &Asked, setup: &Setup) -> Vec<String> {
             )
         }
     };
-    vec![mass, asked.rules.other_words(setup)]
+    let mut all = vec![mass];
+    if asked.plan.rules.most_mass_kg.is_some() {
+        all.push(asked.rules.sled_mass_words(setup));
+    }
+    all.push(asked.rules.other_words(setup));
+    all
 }

@@ -1,4 +1,4 @@
-//! The page for the coach: one A4 page in black and white for up to three athletes.
+//! The page for the coach: one A4 page in black and white for one or two athletes.
 
 use super::told::{AthleteTold, DECIDE, PAIRS, TESTS, Told};
 use crate::commands::evening::page::{list, page, table, with_text};

@@ -96,7 +96,7 @@ pub fn to_start_from(a: &AskedAthlete, found: &Travel) -> Option<Setup> {
 fn athlete(asked: &Asked, a: &AskedAthlete, found: &Travel) -> AthleteTold {
     let t = &a.traveller;
     let mut told = AthleteTold {
-        name: format!("{}, {}: {}", a.said.name, a.said.skill.name, a.base.name),
+        name: format!("{}, {}: {}", a.said.name, a.said.skill.name, t.pairs[0].setup.name),
         ices: t.ices_c.iter().map(|c| format!("{c} degC: median s (lost %)")).collect(),
         rules: vec![a.rules.mass_words(&a.base), a.rules.other_words(&a.base)],
         ..AthleteTold::default()
@@ -130,6 +130,17 @@ fn athlete(asked: &Asked, a: &AskedAthlete, found: &Travel) -> AthleteTold {
         [one] => format!("Take {one}; start from {start}. No second pair: see what to measure."),
         [one, two, ..] => format!("Take {one} and {two}; start from {start} with {one}."),
     };
+    // where the pair that goes first does not keep control
+    let kept = |ice: &usize| {
+        let lost = |r: &Ridden| r.rides().map_or(1.0, |e| e.figures().lost.value);
+        found.take.first().is_none_or(|first| lost(&found.pairs[*first].ridden[*ice]) <= asked.plan.most_lost)
+    };
+    let not: Vec<String> =
+        (0..t.ices_c.len()).filter(|ice| !kept(ice)).map(|ice| t.ices_c[ice].to_string()).collect();
+    if !not.is_empty() {
+        told.advice +=
+            &format!(" Not on ice of {} degC: it loses control too often there.", not.join(" and "));
+    }
     told.why.extend(on_other_ice(t, found, bow));
     told.why.extend(why_pairs(a, found));
     told.pairs = found.order.iter().map(|i| pair_row(a, found, *i)).collect();
@@ -287,6 +298,13 @@ fn tests(asked: &Asked, a: &AskedAthlete, found: &Travel) -> Vec<Vec<String>> {
         let Some((b, a_rides)) = rides(i).zip(rides(first)) else { continue };
         let name = |i: usize| &t.pairs[found.pairs[i].pair].name;
         let test = format!("{} for {}", name(i), name(first));
+        let lost = b.figures().lost.value;
+        if lost > asked.plan.most_lost {
+            // nothing is learned on the ice that is worth such rides
+            let said = format!("not ridden: it loses control in {:.0} % of the rides", 100.0 * lost);
+            rows.push((f64::NEG_INFINITY, vec![test, "-".into(), "-".into(), "-".into(), said]));
+            continue;
+        }
         let Some(mean_s) = paired(b, a_rides).median_s.filter(|m| m.is_finite()) else { continue };
         let swing = |i: usize| a.swings.get(found.pairs[i].pair).and_then(Option::as_ref);
         let open_s: Option<f64> = [i, first]
@@ -303,7 +321,11 @@ fn tests(asked: &Asked, a: &AskedAthlete, found: &Travel) -> Vec<Vec<String>> {
         };
         let belief = Belief { mean_s, sd_s: simulated_sd_s(mean_s).hypot(open_s) };
         let p = prospect(belief, asked.plan.runs / 2, asked.plan.spread_s);
-        let said = advice(&p, belief, WORTH_ON_THE_LINE_S).words();
+        let said = if open_s > simulated_sd_s(mean_s) {
+            "measure first, then ask again: what nobody measured leaves more open than the rides tell"
+        } else {
+            advice(&p, belief, WORTH_ON_THE_LINE_S).words()
+        };
         rows.push((
             p.value_s,
             vec![
