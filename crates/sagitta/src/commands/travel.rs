@@ -1,6 +1,7 @@
 //! `sagitta travel`: a week before: which bow to start from, which two pairs to take, what to measure first.
 
 mod asked;
+mod before_leaving;
 mod numbers;
 mod sheet;
 mod told;

@@ -1,8 +1,9 @@
 //! A week before travel: each athlete's bow to start from, the order of pairs, and which two to take, over ice from warm
 //! to cold.
 //!
-//! First the bows with the pair on the sled and the forecast, then every pair at that bow on every ice, then the
-//! neighbours of that bow on other ice. Bows and pairs are judged by the one rule of choice ([`crate::rides::choice`]).
+//! First all bows with the pair on the sled on every ice: the bow to start from is chosen by the rides on all ice
+//! together, so that one which keeps control on a single ice, or by chance, is none. Then every other pair at that bow on
+//! every ice. Bows and pairs are judged by the one rule of choice ([`crate::rides::choice`]).
 //!
 //! ```text
 //!   order:   pairs of which nothing is measured last; then the ices on which a pair loses control too often, fewest
@@ -17,8 +18,9 @@
 //! `exact_the_second_pair_is_the_one_that_helps_where_the_first_does_not`, `exact_what_nobody_measured_does_not_travel`.
 
 use crate::evening::ridden::{Ridden, Tonight, with_bows};
-use crate::evening::{OtherIce, Pair, around, bow_name};
-use crate::rides::choice::{Choice, STEP_S};
+use crate::evening::{OtherIce, Pair, bow_name};
+use crate::rides::choice::{Candidate, Choice, STEP_S, choose};
+use crate::rides::ensemble::Ensemble;
 use ice_contact::runner::Bow;
 use sled_dynamics::setup::Setup;
 use sled_dynamics::setup::keys::set;
@@ -50,7 +52,7 @@ pub struct PairOnIce {
 pub struct Travel {
     /// The pair on the sled at all bows, with the forecast; after an interruption those that are finished.
     pub bows: Vec<Ridden>,
-    /// The choice among them; no bow is on the sled yet.
+    /// The choice among the bows by the rides on all ice together; no bow is on the sled yet.
     pub bow_choice: Option<Choice>,
     /// All pairs at the bow to start from, on every ice.
     pub pairs: Vec<PairOnIce>,
@@ -60,7 +62,7 @@ pub struct Travel {
     pub order: Vec<usize>,
     /// Which two to take, indices into `pairs`.
     pub take: Vec<usize>,
-    /// Bows around the one to start from on the other ice, with the pair on the sled.
+    /// All bows on the other ice with the pair on the sled, the one to start from taken as on it.
     pub ices: Vec<OtherIce>,
     /// True where all of it was computed.
     pub whole: bool,
@@ -76,7 +78,7 @@ impl Travel {
 /// How many set-ups are planned and ridden at most.
 pub fn steps(traveller: &Traveller) -> usize {
     let (pairs, ices) = (traveller.pairs.len(), traveller.ices_c.len());
-    traveller.bows.len() + pairs * ices - 1 + 2 * (ices - 1)
+    traveller.bows.len() * ices + (pairs - 1) * ices
 }
 
 /// A pair over the ices, to order by.
@@ -92,7 +94,7 @@ pub struct OverIces {
 
 impl OverIces {
     fn of(pair: &PairOnIce, measured: bool, most_lost: f64) -> OverIces {
-        let figures = || pair.ridden.iter().map(|r| r.rides().map(crate::rides::ensemble::Ensemble::figures));
+        let figures = || pair.ridden.iter().map(|r| r.rides().map(Ensemble::figures));
         OverIces {
             measured,
             median_s: figures()
@@ -152,6 +154,18 @@ pub fn travel(tonight: &Tonight<'_>, traveller: &Traveller) -> Travel {
     found
 }
 
+/// Rides on several ices as one; none where one of them has none.
+///
+/// Checked by: `exact_rides_on_all_ice_are_one`.
+pub fn together(rides: &[Option<&Ensemble>]) -> Option<Ensemble> {
+    let all: Option<Vec<&Ensemble>> = rides.iter().copied().collect();
+    let all = all?;
+    Some(Ensemble {
+        planned_time_s: all.first()?.planned_time_s,
+        rides: all.iter().flat_map(|e| e.rides.iter().cloned()).collect(),
+    })
+}
+
 fn on_ice(setup: &Setup, temperature_c: f64) -> Option<Setup> {
     let mut there = setup.clone();
     set(&mut there, "ice.temperature_c", temperature_c).ok()?;
@@ -160,34 +174,45 @@ fn on_ice(setup: &Setup, temperature_c: f64) -> Option<Setup> {
 
 fn answer(tonight: &Tonight<'_>, t: &Traveller, found: &mut Travel) -> Option<()> {
     let at = |pair: usize, bow: usize| with_bows(&t.pairs[pair].setup, &t.bows[bow]);
-    let first: Vec<_> = (0..t.bows.len()).map(|b| (bow_name(&t.bows[b]), at(0, b))).collect();
-    let ridden = tonight.ride_each(&first);
-    let every = ridden.iter().all(Option::is_some);
-    found.bows = ridden.into_iter().flatten().collect();
-    if !every {
-        return None;
+    // the forecast first: after an interruption it is what is told
+    let (bows, ices) = (t.bows.len(), t.ices_c.len());
+    let in_turn: Vec<usize> =
+        [t.forecast].into_iter().chain((0..ices).filter(|i| *i != t.forecast)).collect();
+    let mut on: Vec<Vec<Ridden>> = vec![vec![]; ices];
+    for ice in in_turn {
+        let first: Option<Vec<_>> =
+            (0..bows).map(|b| Some((bow_name(&t.bows[b]), on_ice(&at(0, b), t.ices_c[ice])?))).collect();
+        let ridden = tonight.ride_each(&first?);
+        let every = ridden.iter().all(Option::is_some);
+        on[ice] = ridden.into_iter().flatten().collect();
+        if ice == t.forecast {
+            found.bows = on[ice].clone();
+        }
+        if !every {
+            return None;
+        }
     }
-    let choice = tonight.chosen(&found.bows.iter().collect::<Vec<_>>(), None);
+    let pooled: Vec<Option<Ensemble>> =
+        (0..bows).map(|b| together(&on.iter().map(|i| i[b].rides()).collect::<Vec<_>>())).collect();
+    let numerical_s = |b: usize| on.iter().map(|i| i[b].candidate().numerical_s).fold(0.0, f64::max);
+    let candidates: Vec<Candidate<'_>> =
+        (0..bows).map(|b| Candidate { rides: pooled[b].as_ref(), numerical_s: numerical_s(b) }).collect();
+    let choice = choose(&candidates, None, tonight.most_lost);
     let advised = choice.advised;
     found.bow_choice = Some(choice);
     let Some(bow) = advised else { return Some(()) };
-    // every pair on every ice, those of all pairs in one go so that no thread waits
     let mut asked = vec![];
-    for pair in 0..t.pairs.len() {
-        for (ice, temperature_c) in t.ices_c.iter().enumerate() {
-            if pair > 0 || ice != t.forecast {
-                asked.push((t.pairs[pair].name.clone(), on_ice(&at(pair, bow), *temperature_c)?));
-            }
+    for pair in 1..t.pairs.len() {
+        for temperature_c in &t.ices_c {
+            asked.push((t.pairs[pair].name.clone(), on_ice(&at(pair, bow), *temperature_c)?));
         }
     }
     let mut ridden = tonight.ride_all(&asked)?.into_iter();
-    for pair in 0..t.pairs.len() {
-        let mut on = vec![];
-        for ice in 0..t.ices_c.len() {
-            let there = if pair > 0 || ice != t.forecast { ridden.next()? } else { found.bows[bow].clone() };
-            on.push(there);
-        }
-        found.pairs.push(PairOnIce { pair, ridden: on });
+    let first = on.iter().map(|i| i[bow].clone()).collect();
+    found.pairs.push(PairOnIce { pair: 0, ridden: first });
+    for pair in 1..t.pairs.len() {
+        let here: Vec<Ridden> = ridden.by_ref().take(ices).collect();
+        found.pairs.push(PairOnIce { pair, ridden: here });
     }
     let side_by_side = |ice: usize| -> Vec<&Ridden> { found.pairs.iter().map(|p| &p.ridden[ice]).collect() };
     found.pair_choices =
@@ -197,20 +222,9 @@ fn answer(tonight: &Tonight<'_>, t: &Traveller, found: &mut Travel) -> Option<()
     found.order = order(&over);
     found.take = two_to_take(&over);
     // does the bow to start from stay where the ice is another?
-    let bows = around(bow, t.bows.len());
-    let now = bows.iter().position(|b| *b == bow);
-    for (ice, temperature_c) in t.ices_c.iter().enumerate().filter(|(i, _)| *i != t.forecast) {
-        let beside: Option<Vec<_>> = bows
-            .iter()
-            .filter(|b| **b != bow)
-            .map(|b| Some((bow_name(&t.bows[*b]), on_ice(&at(0, *b), *temperature_c)?)))
-            .collect();
-        let mut ridden = tonight.ride_all(&beside?)?;
-        let mut here = found.pairs[0].ridden[ice].clone();
-        here.name = bow_name(&t.bows[bow]);
-        ridden.insert(now.unwrap_or(0), here);
-        let choice = tonight.chosen(&ridden.iter().collect::<Vec<_>>(), now);
-        found.ices.push(OtherIce { temperature_c: *temperature_c, bows: bows.clone(), ridden, choice });
+    for (ice, ridden) in on.into_iter().enumerate().filter(|(i, _)| *i != t.forecast) {
+        let choice = tonight.chosen(&ridden.iter().collect::<Vec<_>>(), Some(bow));
+        found.ices.push(OtherIce { temperature_c: t.ices_c[ice], bows: (0..bows).collect(), ridden, choice });
     }
     Some(())
 }
@@ -248,6 +262,21 @@ mod tests {
             over(true, [56.1, 56.1, 56.1], [true, true, false]),
         ];
         assert_eq!(two_to_take(&pairs), [0, 1]);
+    }
+
+    #[test]
+    fn exact_rides_on_all_ice_are_one() {
+        use crate::rides::ensemble::RideRow;
+        let of = |times: &[f64]| {
+            let row = |t: &f64| RideRow { finish_time_s: Some(*t), touches: 0, lip_touches: 0, lost: None };
+            Ensemble { planned_time_s: Some(times[0]), rides: times.iter().map(row).collect() }
+        };
+        let (a, b) = (of(&[50.0, 51.0]), of(&[52.0, 53.0]));
+        let both = together(&[Some(&a), Some(&b)]).expect("rides");
+        let times: Vec<_> = both.rides.iter().filter_map(|r| r.finish_time_s).collect();
+        assert_eq!((times, both.planned_time_s), (vec![50.0, 51.0, 52.0, 53.0], Some(50.0)));
+        // without a ride on one ice a bow has none
+        assert!(together(&[Some(&a), None]).is_none());
     }
 
     #[test]

@@ -4,19 +4,19 @@ use super::told::{AthleteTold, DECIDE, PAIRS, TESTS, Told};
 use crate::commands::evening::page::{list, page, table, with_text};
 use crate::words::{ABSOLUTE, CAUTION};
 
-const STYLE: &str = "@page { size: A4; margin: 10mm; }
+const STYLE: &str = "@page { size: A4; margin: 9mm 10mm; }
 * { box-sizing: border-box; }
-body { font: 7.6pt/1.15 'Liberation Sans', Arial, Helvetica, 'DejaVu Sans Condensed', sans-serif; color: #000; background: #fff; margin: 0 auto; max-width: 190mm; }
+body { font: 7.1pt/1.1 'Liberation Sans', Arial, Helvetica, 'DejaVu Sans Condensed', sans-serif; color: #000; background: #fff; margin: 0 auto; max-width: 190mm; }
 h1 { font-size: 12pt; margin: 0 0 1mm; }
-h2 { font-size: 9.5pt; margin: 2mm 0 0.6mm; border-bottom: 0.3mm solid #000; }
-h3 { font-size: 7.8pt; margin: 0.8mm 0 0.2mm; }
-p { margin: 0.5mm 0; }
-.advice { font-size: 11.5pt; font-weight: bold; border: 0.5mm solid #000; padding: 1mm 2mm; margin: 1mm 0; }
+h2 { font-size: 9.5pt; margin: 1.4mm 0 0.5mm; border-bottom: 0.3mm solid #000; }
+h3 { font-size: 7.4pt; margin: 0.6mm 0 0.1mm; }
+p { margin: 0.3mm 0; }
+.advice { font-size: 11pt; font-weight: bold; border: 0.5mm solid #000; padding: 0.7mm 2mm; margin: 0.7mm 0; }
 ul, ol { margin: 0.4mm 0; padding-left: 4.5mm; }
-table { border-collapse: collapse; width: 100%; margin-top: 0.6mm; }
+table { border-collapse: collapse; width: 100%; margin-top: 0.4mm; }
 th, td { border-bottom: 0.15mm solid #777; padding: 0.15mm 1mm 0.15mm 0; text-align: left; vertical-align: top; }
 th { font-weight: bold; }
-.small { font-size: 7pt; margin-top: 1.5mm; }
+.small { font-size: 6.9pt; margin-top: 1mm; }
 ";
 
 /// Letters of a cell or line that the page shows.

@@ -1,12 +1,10 @@
 //! What a journey comes to, in words and cells: screen and page tell the same numbers.
 
 use super::asked::{Asked, AskedAthlete};
+use super::before_leaving::{measure, settled, short};
 use crate::commands::compare::figure;
 use crate::commands::evening::asked::unknown_words;
 use crate::commands::evening::tables::{lost_percent, standing, why_not};
-use evidence::decision::Belief;
-use evidence::questions::simulated_sd_s;
-use evidence::trial_plan::{WORTH_ON_THE_LINE_S, advice, prospect};
 use sled_dynamics::setup::Setup;
 use sweep_runner::evening::bow_name;
 use sweep_runner::evening::ridden::{Ridden, with_bows};
@@ -21,8 +19,6 @@ force decide what is taken and ridden.";
 pub const PAIRS: [&str; 4] = ["pair", "take", "with the forecast", "what is not known"];
 /// Columns of the table of tests.
 pub const TESTS: [&str; 5] = ["test", "B less A, believed s", "chance to tell %", "worth ms", "advice"];
-/// Unknown numbers of a pair that are named.
-const NAMED: usize = 2;
 
 /// One athlete in words.
 #[derive(Clone, Debug, Default)]
@@ -65,7 +61,7 @@ pub fn told(asked: &Asked, found: &[Travel]) -> Told {
     let ices: Vec<String> = spread.ices_c.iter().map(ToString::to_string).collect();
     let mut notes = vec![format!(
         "A test is {} training runs in ABBA, spread {} s from run to run; believed: the rides' difference, its standard \
-         deviation as large as itself and 0.02 s at least, and what nobody measured of the pair, by the guided estimate.",
+         deviation as large as itself and 0.02 s at least, and what nobody measured of the pair, by the guided estimate; measure first where that is the greater part.",
         plan.runs, plan.spread_s
     )];
     if found.iter().any(|f| !f.whole) {
@@ -104,6 +100,10 @@ fn athlete(asked: &Asked, a: &AskedAthlete, found: &Travel) -> AthleteTold {
     let name = |i: &usize| t.pairs[found.pairs[*i].pair].name.clone();
     let Some(choice) = &found.bow_choice else {
         told.advice = "No advice: interrupted before all bows were ridden.".into();
+        told.why.extend(found.bows.iter().map(|r| {
+            let median = r.rides().map_or("no ride".into(), |e| figure(e.figures().median_s, 3));
+            format!("{} with the forecast: median {median} s, control lost in {} %", r.name, lost_percent(r))
+        }));
         return told;
     };
     let Some(bow) = choice.advised else {
@@ -144,7 +144,7 @@ fn athlete(asked: &Asked, a: &AskedAthlete, found: &Travel) -> AthleteTold {
     told.why.extend(on_other_ice(t, found, bow));
     told.why.extend(why_pairs(a, found));
     told.pairs = found.order.iter().map(|i| pair_row(a, found, *i)).collect();
-    told.tests = tests(asked, a, found);
+    told.tests = settled(asked, a, found);
     told.measure = measure(a, found);
     told
 }
@@ -173,9 +173,25 @@ fn why_bow(asked: &Asked, found: &Travel, start: &str) -> String {
     let edge = choice.advised.filter(|b| *b == 0 || b + 1 == found.bows.len());
     let edge =
         edge.map_or("", |_| "; it is the last that was tried on this side, so ask for more in bows_mm");
+    // what passes beside one that does not may have passed by chance
+    let beside = choice.advised.into_iter().flat_map(|b| [b.checked_sub(1), Some(b + 1)]).flatten();
+    let near = beside.filter_map(|b| {
+        let out = matches!(choice.standings.get(b), Some(Standing::Out { .. }));
+        out.then(|| found.bows[b].name.clone())
+    });
+    let near: Vec<String> = near.collect();
+    let near = if near.is_empty() {
+        String::new()
+    } else {
+        format!("; {} beside it is out, so chance may be in it: ask with more rides", near.join(" and "))
+    };
     match range {
-        Some(range) => format!("{start}: {range}, and it has the least slow rides of them; {out}{edge}"),
-        None => format!("{start}: told faster than the others that keep control; {out}{edge}"),
+        Some(range) => {
+            format!("{start}: {range}, and it has the least slow rides of them; {out}{near}{edge}")
+        }
+        None => format!(
+            "{start}, on all ice together: told faster than the others that keep control, or the only one; {out}{near}{edge}"
+        ),
     }
 }
 
@@ -271,8 +287,9 @@ fn pair_row(a: &AskedAthlete, found: &Travel, i: usize) -> Vec<String> {
             let most = swing
                 .numbers
                 .first()
-                .map_or(String::new(), |(doc, m)| format!(", most: {} ({})", short(doc), moved(m)));
-            format!("{}{most}", unknown_words(pair).replace(": taken as a usual one, not advised", ""))
+                .map_or(String::new(), |(doc, m)| format!("{} ({})", short(doc), moved(m)));
+            let many = if pair.measured { swing.numbers.len().to_string() } else { "all".into() };
+            format!("{many} unknown, most: {most}")
         }
         _ => unknown_words(pair),
     };
@@ -282,98 +299,4 @@ fn pair_row(a: &AskedAthlete, found: &Travel, i: usize) -> Vec<String> {
     });
     let stands = if pair.measured { standing(stands) } else { "not measured".into() };
     [pair.name.clone(), take.into(), stands, unknown].into_iter().chain(ridden).collect()
-}
-
-/// What a number is, without what explains it.
-fn short(doc: &str) -> &str {
-    doc.split([',', ';']).next().unwrap_or(doc)
-}
-
-fn tests(asked: &Asked, a: &AskedAthlete, found: &Travel) -> Vec<Vec<String>> {
-    let t = &a.traveller;
-    let Some(&first) = found.take.first() else { return vec![] };
-    let mut rows: Vec<(f64, Vec<String>)> = vec![];
-    for i in found.order.iter().copied().filter(|i| *i != first) {
-        let rides = |i: usize| found.pairs[i].ridden[t.forecast].rides();
-        let Some((b, a_rides)) = rides(i).zip(rides(first)) else { continue };
-        let name = |i: usize| &t.pairs[found.pairs[i].pair].name;
-        let test = format!("{} for {}", name(i), name(first));
-        let lost = b.figures().lost.value;
-        if lost > asked.plan.most_lost {
-            // nothing is learned on the ice that is worth such rides
-            let said = format!("not ridden: it loses control in {:.0} % of the rides", 100.0 * lost);
-            rows.push((f64::NEG_INFINITY, vec![test, "-".into(), "-".into(), "-".into(), said]));
-            continue;
-        }
-        let Some(mean_s) = paired(b, a_rides).median_s.filter(|m| m.is_finite()) else { continue };
-        let swing = |i: usize| a.swings.get(found.pairs[i].pair).and_then(Option::as_ref);
-        let open_s: Option<f64> = [i, first]
-            .into_iter()
-            .map(|i| swing(i).map_or(Some(0.0), |s| s.half_s).map(|h| (h / 1.96).powi(2)))
-            .sum();
-        let Some(open_s) = open_s.map(f64::sqrt) else {
-            let said = "measure it first: what is not known of it cannot be put into numbers";
-            rows.push((
-                f64::INFINITY,
-                vec![test, format!("{mean_s:+.2}"), "-".into(), "-".into(), said.into()],
-            ));
-            continue;
-        };
-        let belief = Belief { mean_s, sd_s: simulated_sd_s(mean_s).hypot(open_s) };
-        let p = prospect(belief, asked.plan.runs / 2, asked.plan.spread_s);
-        let said = if open_s > simulated_sd_s(mean_s) {
-            "measure first, then ask again: what nobody measured leaves more open than the rides tell"
-        } else {
-            advice(&p, belief, WORTH_ON_THE_LINE_S).words()
-        };
-        rows.push((
-            p.value_s,
-            vec![
-                test,
-                format!("{mean_s:+.2} ±{:.2}", belief.sd_s),
-                format!("{:.0}", 100.0 * p.chance_to_tell),
-                format!("{:.0}", 1e3 * p.value_s),
-                said.into(),
-            ],
-        ));
-    }
-    rows.sort_by(|x, y| y.0.total_cmp(&x.0));
-    rows.into_iter().map(|r| r.1).collect()
-}
-
-fn measure(a: &AskedAthlete, found: &Travel) -> Vec<String> {
-    let mut all = vec![];
-    for i in &found.order {
-        let pair = found.pairs[*i].pair;
-        let Some(swing) = a.swings.get(pair).and_then(Option::as_ref) else { continue };
-        if swing.numbers.is_empty() {
-            continue;
-        }
-        let named: Vec<String> = swing
-            .numbers
-            .iter()
-            .take(NAMED)
-            .map(|(doc, moved)| match moved {
-                Some(s) => format!("{} (moves the guided time by {s:.2} s)", short(doc)),
-                None => format!("{} (no contact is found at an end of its band)", short(doc)),
-            })
-            .collect();
-        let more = swing.numbers.len().saturating_sub(NAMED);
-        let more = if more > 0 { format!(" and {more} more") } else { String::new() };
-        all.push(format!("pair {}: {}{more}", a.traveller.pairs[pair].name, named.join(", ")));
-    }
-    all.push("bow without and with the screws, both runners of every pair that travels: `bow read`".into());
-    all.push("sled and athlete on the scale as they start, wet suit and snow among it".into());
-    all
-}
-
-#[cfg(test)]
-mod tests_of_words {
-    use super::short;
-
-    #[test]
-    fn exact_a_number_is_named_without_its_explanation() {
-        assert_eq!(short("where the groove begins, ahead of the middle; it runs"), "where the groove begins");
-        assert_eq!(short("depth"), "depth");
-    }
 }
