@@ -103,7 +103,7 @@ pub fn caliper(c: &Caliper) -> String {
         "middle",
         &format!("screws advanced by {} each: what the key turns", mm(advance)),
     );
-    say(left, LOOSE_Y - 6.0, "start", "loose");
+    say(c.x(0.5 * c.screw_m), LOOSE_Y + 15.0, "middle", "loose runner");
     for (x_m, name) in [
         (c.pin_m, "front pin"),
         (c.screw_m, "front screw"),
