@@ -20,7 +20,7 @@ th { font-weight: bold; }
 ";
 
 /// Letters of a cell or line that the page shows.
-const MOST_LETTERS: usize = 220;
+const MOST_LETTERS: usize = 320;
 /// Lines of what to measure, and rows of tests.
 const MOST_LINES: usize = 4;
 

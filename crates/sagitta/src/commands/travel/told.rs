@@ -142,7 +142,7 @@ fn athlete(asked: &Asked, a: &AskedAthlete, found: &Travel) -> AthleteTold {
             &format!(" Not on ice of {} degC: it loses control too often there.", not.join(" and "));
     }
     told.why.extend(on_other_ice(t, found, bow));
-    told.why.extend(why_pairs(a, found));
+    told.why.extend(why_pairs(a, found, asked.plan.most_lost));
     told.pairs = found.order.iter().map(|i| pair_row(a, found, *i)).collect();
     told.tests = settled(asked, a, found);
     told.measure = measure(a, found);
@@ -196,6 +196,10 @@ fn why_bow(asked: &Asked, found: &Travel, start: &str) -> String {
 }
 
 fn on_other_ice(t: &sweep_runner::evening::travel::Traveller, found: &Travel, bow: usize) -> Option<String> {
+    let out = |b: usize| {
+        let stands = found.bow_choice.as_ref().and_then(|c| c.standings.get(b));
+        matches!(stands, Some(Standing::Out { .. } | Standing::NoRide))
+    };
     let each: Vec<String> = found
         .ices
         .iter()
@@ -204,9 +208,12 @@ fn on_other_ice(t: &sweep_runner::evening::travel::Traveller, found: &Travel, bo
             let why = why_not(at.and_then(|a| ice.choice.standings.get(a)));
             match ice.choice.advised {
                 _ if ice.choice.stays => format!("at {} degC it stays", ice.temperature_c),
-                Some(i) => {
-                    format!("at {} degC start from {}, since it {why}", ice.temperature_c, ice.ridden[i].name)
-                }
+                // what is out on all ice together is no bow to start from, whatever one ice says
+                Some(i) if out(i) => format!(
+                    "at {} degC it {why}, yet {} is out on all ice together: stay, and ask again with the ice of the day",
+                    ice.temperature_c, ice.ridden[i].name
+                ),
+                Some(i) => format!("at {} degC it {why}: start from {}", ice.temperature_c, ice.ridden[i].name),
                 None => format!("at {} degC none of {} keeps control", ice.temperature_c, near(t, &ice.bows)),
             }
         })
@@ -226,7 +233,7 @@ fn mean_s(found: &Travel, i: usize) -> f64 {
     medians.sum::<f64>() / found.pairs[i].ridden.len().max(1) as f64
 }
 
-fn why_pairs(a: &AskedAthlete, found: &Travel) -> Vec<String> {
+fn why_pairs(a: &AskedAthlete, found: &Travel, most_lost: f64) -> Vec<String> {
     let t = &a.traveller;
     let name = |i: usize| &t.pairs[found.pairs[i].pair].name;
     let mut why = vec![];
@@ -239,13 +246,20 @@ fn why_pairs(a: &AskedAthlete, found: &Travel) -> Vec<String> {
                 (gain_s >= 0.01).then(|| format!("{gain_s:.2} s faster at {} degC", t.ices_c[ice]))
             })
             .collect();
-        let told_apart = found.pair_choices.get(t.forecast).is_some_and(|c| {
-            matches!(c.standings.get(second), Some(Standing::Slower { .. } | Standing::Out { .. }))
-        });
-        let sure = if told_apart {
-            "told apart by the rides with the forecast"
+        let sure = match found.pair_choices.get(t.forecast).and_then(|c| c.standings.get(second)) {
+            Some(Standing::Slower { .. }) => "told apart by the rides with the forecast",
+            Some(Standing::Out { .. } | Standing::NoRide) => "which is out with the forecast",
+            _ => "not told apart by the rides with the forecast",
+        };
+        let lost = |ice: &usize| {
+            found.pairs[second].ridden[*ice].rides().is_none_or(|e| e.figures().lost.value > most_lost)
+        };
+        let not: Vec<String> =
+            (0..t.ices_c.len()).filter(lost).map(|ice| t.ices_c[ice].to_string()).collect();
+        let not = if not.is_empty() {
+            String::new()
         } else {
-            "not told apart by the rides with the forecast"
+            format!("; not on ice of {} degC, where it loses control too often", not.join(" and "))
         };
         let means = if m1.is_finite() && m2.is_finite() {
             format!("mean of the medians over the ice {m1:.3} s against {m2:.3} s")
@@ -254,9 +268,9 @@ fn why_pairs(a: &AskedAthlete, found: &Travel) -> Vec<String> {
         };
         why.push(format!("{} before {}: {means}, {sure}", name(first), name(second)));
         why.push(if better.is_empty() {
-            format!("{} goes along as a spare: on no ice is it ahead in the median", name(second))
+            format!("{} goes along as a spare: on no ice is it ahead in the median{not}", name(second))
         } else {
-            format!("{} goes along since it is {} in the median", name(second), better.join(", "))
+            format!("{} goes along since it is {} in the median{not}", name(second), better.join(", "))
         });
     }
     let risk: Vec<String> = found
