@@ -43,7 +43,10 @@ fn cli_the_example_of_an_evening_is_read_by_the_command() {
         .lines()
         .map(|l| if l.contains(" = ") { l.trim_start_matches("# ") } else { l }.to_string() + "\n")
         .collect();
-    let all = all.replace("# [rules]", "[rules]").replace("bow_now_mm = 3.5\n", "");
+    let all = all
+        .replace("# [rules]", "[rules]")
+        .replace("# [[scratch]]", "[[scratch]]")
+        .replace("bow_now_mm = 3.5\n", "");
     read_plan_file("example", &all).unwrap();
 }
 

@@ -2,7 +2,7 @@
 //!
 //! Times are counted from the first eye. Times, temperatures and notes may be missing; no value is guessed.
 
-mod cells;
+pub(crate) mod cells;
 mod read;
 
 pub use read::read_sheet;

@@ -1,10 +1,10 @@
 //! A sled that was planned for and ridden: all that later questions take from it.
 
 use crate::asked::Sled;
-use sled_dynamics::analysis::places::Place;
 use sled_dynamics::analysis::bow_measures::own_measure;
 use sled_dynamics::analysis::losses::spacing_to_finish_m;
 use sled_dynamics::analysis::oscillation::{Swing, swings};
+use sled_dynamics::analysis::places::Place;
 use sled_dynamics::laws::on_runners::OnRunners;
 use sled_dynamics::laws::state::{State, motion};
 use sled_dynamics::motion::descent::{Descent, Sample};

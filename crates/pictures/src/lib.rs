@@ -15,6 +15,7 @@
 
 pub mod bow_shape;
 pub mod bow_window;
+pub mod caliper;
 pub mod cause_matrix;
 pub mod chart;
 pub mod contact_ink;

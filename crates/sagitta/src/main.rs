@@ -44,6 +44,8 @@ enum Command {
     Compare(commands::compare::Options),
     /// The evening before a race: which pair and bow, what the hours are worth, one page to carry
     Evening(commands::evening::Options),
+    /// A week before travel: which bow to start from, which two pairs to take, what to measure
+    Travel(commands::travel::Options),
     /// Plan a ride
     #[command(subcommand)]
     Ride(commands::ride::RideCommand),
@@ -55,6 +57,9 @@ enum Command {
     Page(commands::page::Options),
     /// What ice and air do to the time, and what start numbers cost
     Weather(commands::weather::Options),
+    /// Runs, set-ups and notes in a file of your own, that a spreadsheet opens as well
+    #[command(subcommand)]
+    Notebook(commands::notebook::NotebookCommand),
     /// A model calibrated to the runs of a timing sheet, and whether to believe it
     Calibrate(commands::calibrate::Options),
     /// Trials of set-ups on the ice: what so many runs can tell
@@ -90,11 +95,13 @@ fn main() -> ExitCode {
         Command::Losses(options) => commands::losses::losses(&options),
         Command::Compare(options) => commands::compare::compare(&options),
         Command::Evening(options) => commands::evening::evening_command(&options),
+        Command::Travel(options) => commands::travel::travel_command(&options),
         Command::Ride(command) => commands::ride::ride(&command),
         Command::Sweep(options) => commands::sweep::sweep(&options),
         Command::Plausible(options) => commands::plausible::plausible(&options),
         Command::Page(options) => commands::page::page_command(&options),
         Command::Weather(options) => commands::weather::weather_command(&options),
+        Command::Notebook(command) => commands::notebook::notebook(&command),
         Command::Calibrate(options) => commands::calibrate::calibrate(&options),
         Command::Trial(command) => commands::trial::trial(&command),
         Command::Keys => commands::keys::keys(),

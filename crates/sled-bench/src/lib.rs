@@ -17,6 +17,7 @@ pub mod faults;
 pub mod pair_fit;
 pub mod passing;
 pub mod readings;
+pub mod rules;
 pub mod runner_files;
 pub mod runner_record;
 pub mod target;

@@ -21,7 +21,12 @@ pub struct ScrewRow {
     pub turns: Turns,
     /// Force of the screw on the runner at the target (N).
     pub force_n: f64,
+    /// How much more a caliper at this screw reads then (m): not the advance, since mounts and frame give way.
+    pub reads_more_m: f64,
 }
+
+/// A pull below this is none (N): rounding of the shape.
+const LEAST_PULL_N: f64 = 0.1;
 
 /// A change of bow.
 #[derive(Clone, Debug, PartialEq)]
@@ -45,6 +50,8 @@ pub enum TargetFault {
     Runner(Fault),
     /// The target bends the runner past yield: stress, yield (Pa).
     PastYield([f64; 2]),
+    /// A screw would have to pull, and screws only push: its name, and the force (N).
+    Pulls(&'static str, f64),
 }
 
 impl std::fmt::Display for TargetFault {
@@ -62,6 +69,11 @@ impl std::fmt::Display for TargetFault {
                 ),
                 None => write!(f, "{fault}"),
             },
+            Self::Pulls(screw, force_n) => write!(
+                f,
+                "the {screw} screw would have to pull with {:.0} N; a screw only pushes: less bow at the other, or more here",
+                -force_n
+            ),
             Self::PastYield([got, allowed]) => {
                 write!(
                     f,
@@ -103,19 +115,31 @@ pub fn bow_target(
         }
     };
     let forces = shape.screw_forces_n();
-    let row = |name, old_m: f64, target_m: f64, force_n| ScrewRow {
+    for (name, force_n) in ["front", "rear"].into_iter().zip(forces) {
+        if force_n < -LEAST_PULL_N {
+            found.push(TargetFault::Pulls(name, force_n));
+        }
+    }
+    if !found.is_empty() {
+        return Err(found);
+    }
+    // an old bow may stand a reading error behind straight, which has no shape of its own
+    let old_shape =
+        FreeShape::of(runner, Bow { front_m: old.front_m.max(0.0), rear_m: old.rear_m.max(0.0) }).ok();
+    let row = |name, old_m: f64, target_m: f64, force_n, place_m: f64| ScrewRow {
         name,
         old_m,
         target_m,
         turns: Turns::of(key, target_m - old_m),
         force_n,
+        reads_more_m: shape.drop_m(place_m) - old_shape.as_ref().map_or(0.0, |s| s.drop_m(place_m)),
     };
     // the shape of the unbent runner is in the reading without bow already
     let expected_m = points.iter().map(|&(x, d)| d + shape.drop_m(x) + runner.unbent_m(x)).collect();
     Ok(BowTarget {
         screws: [
-            row("front", old.front_m, target.front_m, forces[0]),
-            row("rear", old.rear_m, target.rear_m, forces[1]),
+            row("front", old.front_m, target.front_m, forces[0], runner.screw_m),
+            row("rear", old.rear_m, target.rear_m, forces[1], -runner.screw_m),
         ],
         expected_m,
         stress_pa,
@@ -151,21 +175,26 @@ pub fn reverse_check(
 }
 
 /// Steps of a change of bow on the runners that are on, in order. Common practice, no source.
-pub const STEPS_SAME_RUNNERS: [&str; 4] = [
-    "sled on its back, runners cold and clean; measure once more before turning anything",
+pub const STEPS_SAME_RUNNERS: [&str; 7] = [
+    "guards off at the bench alone; sled on its back, wedged; runners cold, clean, without snow",
+    "all pins in and tight; measure once more before turning anything",
     "turn front and rear screw in turn, half a turn at most at a time, left and right alike",
     "end every screw with a turn that adds bow, so that its play lies on the same side as before",
-    "measure again, left and right: read the file with `bow read` and compare with the expected readings",
+    "measure again, left and right (`bow read`), and compare with the expected readings",
+    "pins once more, guards on; nothing is ridden before it was measured again",
+    "weigh sled and athlete last, with the snow and the water that they carry",
 ];
 
 /// Steps of a change of runners, in order. Common practice, no source.
-pub const STEPS_OTHER_RUNNERS: [&str; 6] = [
+pub const STEPS_OTHER_RUNNERS: [&str; 8] = [
+    "guards off at the bench alone; sled on its back and wedged, runners free of snow",
     "take the bow out: both screws back until the runner is loose (a loaded runner springs: hands and face away)",
     "pull the pins",
     "swap the runners; keep left and right apart",
-    "pins in",
+    "pins in, all of them tight",
     "bow in from zero: front and rear in turn, half a turn at most at a time, always ending with added bow",
-    "measure again, left and right",
+    "measure again, left and right; pins once more, guards on",
+    "weigh sled and athlete last, with the snow and the water that they carry",
 ];
 
 #[cfg(test)]
@@ -206,6 +235,48 @@ mod tests {
         approx::assert_abs_diff_eq!(back.front_m, target.front_m, epsilon = 1e-10);
         approx::assert_abs_diff_eq!(back.rear_m, target.rear_m, epsilon = 1e-10);
         assert!(reverse_check(&runner, &points[..1], &plan.expected_m[..1], 2e-5).is_err());
+    }
+
+    #[test]
+    fn exact_a_screw_that_would_have_to_pull_is_refused() {
+        let runner = RunnerSpec::default();
+        let of = |front_m, rear_m| {
+            bow_target(&runner, Bow::even(0.0), Bow { front_m, rear_m }, &Key::default(), &[])
+        };
+        // 5 mm at the front alone lift the rod off the rear screw by itself
+        let found = of(5e-3, 0.0).expect_err("pulls");
+        assert!(matches!(found[..], [TargetFault::Pulls("rear", force)] if force < 0.0), "{found:?}");
+        assert!(found[0].to_string().contains("the rear screw would have to pull with"));
+        assert!(matches!(of(0.0, 5e-3).expect_err("pulls")[..], [TargetFault::Pulls("front", _)]));
+        assert!(of(3e-3, 2.5e-3).is_ok());
+    }
+
+    #[test]
+    fn exact_the_caliper_reads_less_than_the_screw_turns() {
+        let runner = RunnerSpec::default();
+        let screw_m = runner.screw_m;
+        let read = |runner: &RunnerSpec| {
+            let plan =
+                bow_target(runner, Bow::even(1e-3), Bow::even(2e-3), &Key::default(), &[(screw_m, 0.04)])
+                    .expect("fine");
+            let zero =
+                bow_target(runner, Bow::even(1e-3), Bow::even(1e-3), &Key::default(), &[(screw_m, 0.04)])
+                    .expect("fine");
+            // by the expected readings of both bows
+            approx::assert_abs_diff_eq!(
+                plan.screws[0].reads_more_m,
+                plan.expected_m[0] - zero.expected_m[0],
+                epsilon = 1e-12
+            );
+            plan.screws[0].reads_more_m
+        };
+        assert!((0.5e-3..1e-3).contains(&read(&runner)), "{}", read(&runner));
+        // mounts that give way by nothing let the caliper read the advance; 1e9 N/m under some 100 N give 1e-7 m
+        approx::assert_abs_diff_eq!(
+            read(&RunnerSpec { mount_stiffness_n_per_m: 1e9, ..runner }),
+            1e-3,
+            epsilon = 1e-6
+        );
     }
 
     #[test]

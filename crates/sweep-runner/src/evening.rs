@@ -9,10 +9,14 @@ pub mod hours;
 pub mod plan_file;
 pub mod presses;
 pub mod ridden;
+pub mod scratches;
+pub mod travel;
+pub mod travel_file;
 
-use crate::evening::hours::{Change, Worth, changes, worth};
+use crate::evening::hours::{Change, Worth, changes, of_the_athlete, worth};
 use crate::evening::presses::{MissedPress, dearest_presses};
 use crate::evening::ridden::{Ridden, Tonight, mean_mm, share_best, with_bows};
+use crate::evening::scratches::Scratch;
 use crate::rides::choice::Choice;
 use crate::rides::ensemble::Ensemble;
 use crate::rides::figures::Figure;
@@ -51,6 +55,8 @@ pub struct Question {
     pub ices_c: Vec<f64>,
     /// Greatest mass of athlete and sled (kg), where one is known.
     pub most_mass_kg: Option<f64>,
+    /// Scratches of the runners on the sled.
+    pub scratches: Vec<Scratch>,
 }
 
 /// A pair at a bow.
@@ -145,7 +151,7 @@ impl Evening {
 /// How many set-ups are planned and ridden at most, for whoever tells how far it is.
 pub fn steps(question: &Question) -> usize {
     let ices = 3 * question.ices_c.len();
-    question.bows.len() + 3 * (question.pairs.len().saturating_sub(1)) + ices + 5
+    question.bows.len() + 3 * (question.pairs.len().saturating_sub(1)) + ices + hours::MOST_CHANGES
 }
 
 /// Whether all screws stand alike, to what is read.
@@ -310,21 +316,30 @@ fn what_hours_are_worth(
             format!("pair {} with bow {}", question.pairs[place.pair].name, base.name)
         };
         let class = "rides with own plans";
-        let change = Change { what, class, hours: BOW_HOURS, may_advise: true, refused: None };
+        let change =
+            Change { what, class, hours: BOW_HOURS, may_advise: true, ends_at_base: true, refused: None };
         worths.push(worth(tonight, change, now, base));
     }
-    let tried = changes(&base.setup, question.most_mass_kg);
+    let tried = changes(&base.setup, question.most_mass_kg, &question.scratches);
     let setups: Vec<(String, Setup)> =
         tried.iter().filter_map(|(c, s)| Some((c.what.clone(), s.clone()?))).collect();
     let ridden = tonight.ride_all_as(&setups, base)?;
     for (change, _) in tried {
         match ridden.iter().find(|r| r.name == change.what) {
+            // what is there now was ridden, and the work ends at the advised set-up
+            Some(scratched) if change.ends_at_base => worths.push(worth(tonight, change, scratched, base)),
             Some(changed) => worths.push(worth(tonight, change, base, changed)),
             None => {
                 let refused = change.refused.clone();
                 worths.push(Worth { change, pair: None, lost: None, told: false, refused });
             }
         }
+    }
+    for (change, skill) in of_the_athlete(tonight.skill) {
+        let fresher = Tonight { skill: &skill, ..*tonight };
+        let setups = [(change.what.clone(), base.setup.clone())];
+        let ridden = fresher.ride_all_as(&setups, base)?;
+        worths.extend(ridden.first().map(|r| worth(tonight, change.clone(), base, r)));
     }
     Some(worths)
 }

@@ -1,6 +1,7 @@
 //! `sagitta balance`: saddle and ballast to balance point, load share and static margin.
 
 use super::Done;
+use super::rules::RuleOptions;
 use crate::files::{self, key_value};
 use crate::number::within;
 use crate::words::{CAUTION, every_fault, numbers, say};
@@ -40,6 +41,8 @@ pub struct Options {
     /// Balance point that the ballast up to the limit is to bring (mm)
     #[arg(long, value_name = "MM", requires = "limit", allow_hyphen_values = true, value_parser = within(-250.0, 250.0, "mm"))]
     wanted: Option<f64>,
+    #[command(flatten)]
+    rules: RuleOptions,
 }
 
 /// How well a balance point on a dowel is known (m).
@@ -49,6 +52,7 @@ const DOWEL_M: f64 = 5e-3;
 pub fn balance_command(o: &Options) -> Done {
     let sets = o.sets.iter().map(|s| key_value(s)).collect::<Result<Vec<_>, _>>()?;
     let setup = files::setup(o.setup.as_deref(), &sets)?.setup;
+    let rules = o.rules.read()?;
     // what is on the sled can come off, and no more
     let most_off_kg = setup.sled.ballast_kg;
     if o.ballast < -most_off_kg {
@@ -100,6 +104,10 @@ pub fn balance_command(o: &Options) -> Done {
         text += "this balance point is further out than any descent is computed for: 250 mm\n";
     }
     text += &to_the_limit(o, &after);
+    // as it would then be weighed
+    let mut then = setup.clone();
+    then.sled.ballast_kg += o.ballast;
+    text += &format!("{}\n", rules.mass_words(&then));
     say(&format!("{text}\n{CAUTION}\n"))?;
     Ok(0)
 }

@@ -1,5 +1,6 @@
 //! `sagitta descend`: one descent of one set-up.
 
+use super::rules::RuleOptions;
 use super::{Done, What, ridden};
 use crate::files::{self, Output, ReadTrack};
 use crate::plan_store::{PlanStore, setup_numbers_sha256};
@@ -38,6 +39,8 @@ pub struct Options {
     /// Write pictures, trace.csv and summary.json into this folder
     #[arg(long, value_name = "DIR")]
     out: Option<PathBuf>,
+    #[command(flatten)]
+    rules: RuleOptions,
     /// Print the summary as JSON instead of tables
     #[arg(long)]
     json: bool,
@@ -60,6 +63,7 @@ pub(crate) enum ModelName {
 /// Computes, prints and writes one descent.
 pub fn descend(o: &Options) -> Done {
     let (track, read) = o.what.read()?;
+    let masses = o.rules.read()?.mass_words(&read.setup);
     let ride = match &o.ride {
         None => None,
         Some(path) => {
@@ -119,7 +123,7 @@ pub fn descend(o: &Options) -> Done {
     if o.json {
         say(&json)?;
     } else {
-        say(&report(&descent, &summary))?;
+        say(&report(&descent, &summary, &masses))?;
     }
     for d in &track.doubts {
         eprintln!("doubtful: {d}");
@@ -168,7 +172,7 @@ fn beside(model: &str) -> String {
     }
 }
 
-fn report(d: &Descent, s: &Summary) -> String {
+fn report(d: &Descent, s: &Summary, masses: &str) -> String {
     let mut text = format!("{} on {}\n{}\n\n", s.inputs.setup, s.inputs.track, s.model);
     let error = |e: Option<f64>| e.map_or("unknown".into(), |e| format!("{:.4}", e * 1e3));
     let rows = s.splits.iter().map(|r| {
@@ -238,6 +242,6 @@ fn report(d: &Descent, s: &Summary) -> String {
     if d.lip_touches() > 0 {
         text += &format!("{LIP_CAUTION}\n");
     }
-    text += &format!("{ABSOLUTE}\n{CAUTION}\n");
+    text += &format!("{masses}\n{ABSOLUTE}\n{CAUTION}\n");
     text
 }

@@ -1,11 +1,11 @@
 //! `sagitta evening`: what to set tonight, why, and one page to carry.
 
-mod asked;
-mod bench;
-mod numbers;
-mod page;
+pub(super) mod asked;
+pub(super) mod bench;
+pub(super) mod numbers;
+pub(super) mod page;
 mod sheet;
-mod tables;
+pub(super) mod tables;
 mod told;
 
 use super::{Done, Stored};
@@ -143,12 +143,12 @@ fn screen(t: &Told) -> String {
         text += &format!("{label}: {value}\n");
     }
     if let Some(bench) = &t.bench {
-        text += "\nAt the bench; every turn of the key begins at 12 o'clock\n";
+        text += "\nAt the bench; mm are the advance of the screws, and every turn of the key begins at 12 o'clock\n";
         text += &bench.without;
-        for [runner, screw, now, wanted, turn] in &bench.screws {
+        for [runner, screw, now, wanted, reads, turn] in &bench.screws {
             let (before, after) =
                 if screw == "front" { (format!("{runner}: "), "; ") } else { (String::new(), "\n") };
-            text += &format!("{before}{screw} {now} to {wanted} mm, {turn}{after}");
+            text += &format!("{before}{screw} {now} to {wanted} mm (caliper there {reads}), {turn}{after}");
         }
         if !bench.without.is_empty() {
             text += "\n";

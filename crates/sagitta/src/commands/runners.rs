@@ -1,6 +1,7 @@
 //! `sagitta runners`: the pairs of a runner library, what is known of them and what is only assumed.
 
 mod put;
+pub mod swing;
 
 use super::{Done, What};
 use crate::files::{self, Output, read_text};

@@ -1,7 +1,9 @@
 //! What an hour at the sled is worth: one change at a time, the same mistakes, milliseconds for an hour.
 
 use crate::evening::ridden::{Ridden, Tonight};
+use crate::evening::scratches::{Scratch, rough_with_scratches_m};
 use crate::rides::paired::{Paired, paired};
+use sled_dynamics::riding::errors_of_ride::Skill;
 use sled_dynamics::setup::Setup;
 use sled_dynamics::setup::keys::set;
 
@@ -14,6 +16,17 @@ const SADDLE_M: f64 = 0.010;
 /// Ballast that is put on (kg).
 const BALLAST_KG: f64 = 1.0;
 
+/// How much sharper the edges of the groove become (m), assumed.
+const GROOVE_M: f64 = 0.05e-3;
+/// Steel that is polished off in an hour without a wave in it (m/h), assumed.
+const TAKEN_OFF_M_PER_H: f64 = 20e-6;
+/// Share by which an hour of video makes timing and line better `[-]`, opinion.
+const LESS_BY_VIDEO: f64 = 0.05;
+/// Share by which an hour more of sleep makes mistakes smaller `[-]`, opinion.
+const LESS_BY_SLEEP: f64 = 0.05;
+/// Changes that are ridden at most beside bow and pair.
+pub const MOST_CHANGES: usize = 9;
+
 /// Something that could be done tonight.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Change {
@@ -25,6 +38,8 @@ pub struct Change {
     pub hours: f64,
     /// Whether it may be advised, or only told.
     pub may_advise: bool,
+    /// Whether the work ends at the advised set-up, so that the set-up beside it is the one of now.
+    pub ends_at_base: bool,
     /// Why it is not done at all; none where it can be.
     pub refused: Option<String>,
 }
@@ -57,14 +72,18 @@ impl Worth {
 }
 
 /// The changes that can be tried on a set-up, with the set-up that each makes; a greatest mass (kg) where one is known.
-pub fn changes(base: &Setup, most_mass_kg: Option<f64>) -> Vec<(Change, Option<Setup>)> {
+pub fn changes(
+    base: &Setup,
+    most_mass_kg: Option<f64>,
+    scratches: &[Scratch],
+) -> Vec<(Change, Option<Setup>)> {
     let mut all = Vec::new();
     let mut add = |what: String, class, hours, may_advise, made: Result<Setup, String>| {
         let (setup, refused) = match made {
             Ok(setup) => (Some(setup), None),
             Err(why) => (None, Some(why)),
         };
-        all.push((Change { what, class, hours, may_advise, refused }, setup));
+        all.push((Change { what, class, hours, may_advise, ends_at_base: false, refused }, setup));
     };
     let with = |key: &str, value: f64| {
         let mut other = base.clone();
@@ -89,7 +108,7 @@ pub fn changes(base: &Setup, most_mass_kg: Option<f64>) -> Vec<(Change, Option<S
     }
     let mass_kg = base.sled.mass_kg() + BALLAST_KG;
     let ballast = match most_mass_kg {
-        Some(most) if mass_kg > most => Err(format!("no room: {mass_kg:.1} kg, limit {most:.1} kg")),
+        Some(most) if mass_kg > most => Err(format!("no room: {mass_kg:.1} kg, limit {most:.1}")),
         _ => with("sled.ballast_kg", base.sled.ballast_kg + BALLAST_KG),
     };
     let class = if most_mass_kg.is_some() { "stated limit" } else { "limit not checked" };
@@ -100,7 +119,55 @@ pub fn changes(base: &Setup, most_mass_kg: Option<f64>) -> Vec<(Change, Option<S
         most_mass_kg.is_some(),
         ballast,
     );
+    let edge_m = base.runners.both.groove_edge_radius_m;
+    let what = format!("groove edges {:.2} to {:.2} mm", 1e3 * edge_m, 1e3 * (edge_m - GROOVE_M));
+    let sharper = with("runners.groove_edge_radius_mm", 1e3 * (edge_m - GROOVE_M));
+    add(what, "assumed: edges reached; changes the grip, told only", 2.0, false, sharper);
+    if !scratches.is_empty() {
+        let scratched =
+            with("runners.roughness_um", 1e6 * rough_with_scratches_m(rough_um * 1e-6, scratches));
+        let deepest = scratches.iter().map(|s| s.depth_m).fold(0.0, f64::max);
+        let named: Vec<String> = scratches.iter().map(Scratch::words).collect();
+        let hours = 0.5 + deepest / TAKEN_OFF_M_PER_H;
+        let class = "stated size, assumed law; across is worse by opinion, not in the model";
+        add(
+            format!("polish out the scratch {}", named.join("; ")),
+            class,
+            (10.0 * hours).round() / 10.0,
+            true,
+            scratched,
+        );
+        if let Some((change, _)) = all.last_mut() {
+            change.ends_at_base = true;
+        }
+    }
     all
+}
+
+/// What the athlete can do tonight, with the mistakes that are left; how much less they are is opinion.
+pub fn of_the_athlete(skill: &Skill) -> [(Change, Skill); 2] {
+    let change = |what: &str, class| Change {
+        what: what.into(),
+        class,
+        hours: 1.0,
+        may_advise: false,
+        ends_at_base: false,
+        refused: None,
+    };
+    let (video, sleep) = (1.0 - LESS_BY_VIDEO, 1.0 - LESS_BY_SLEEP);
+    let studied = Skill { timing_s: video * skill.timing_s, aim_m: video * skill.aim_m, ..*skill };
+    let rested = Skill {
+        timing_s: sleep * skill.timing_s,
+        amount: sleep * skill.amount,
+        miss: sleep * skill.miss,
+        sight_m: sleep * skill.sight_m,
+        sight_rad: sleep * skill.sight_rad,
+        ..*skill
+    };
+    [
+        (change("video study: timing, line 5 % better", "opinion: how much better; told only"), studied),
+        (change("sleep: mistakes 5 % smaller", "opinion: how much smaller; told only"), rested),
+    ]
 }
 
 /// One change beside the set-up without it.
@@ -150,7 +217,14 @@ mod tests {
             lost_alone: [0, 0],
             first_faster: Figure { value: 0.0, error: 0.0 },
         };
-        let change = Change { what: what.into(), class: "assumed", hours, may_advise: true, refused: None };
+        let change = Change {
+            what: what.into(),
+            class: "assumed",
+            hours,
+            may_advise: true,
+            ends_at_base: false,
+            refused: None,
+        };
         Worth { change, pair: Some(pair), lost: Some(0.0), told, refused: None }
     }
 

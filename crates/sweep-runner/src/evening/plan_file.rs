@@ -1,5 +1,6 @@
 //! From the text of an evening's plan to what is asked, or every fault at once.
 
+use crate::evening::scratches::Scratch;
 use sled_dynamics::riding::errors_of_ride::{SKILLS, Skill};
 use track_geometry::faults::{FaultKind, Faults};
 use track_geometry::toml_keys::{Keys, Placed, Scalar, TomlText};
@@ -46,10 +47,10 @@ pub struct PlanFile {
     pub forecast: Vec<(&'static str, f64)>,
     /// How far the ice may be from its forecast (K).
     pub spread_k: Option<f64>,
-    /// Greatest mass of athlete and sled that somebody looked up (kg).
-    pub most_mass_kg: Option<f64>,
-    /// Edition of the rules it was looked up in.
-    pub edition: Option<String>,
+    /// What is said of the rules.
+    pub rules: RulesSaid,
+    /// Scratches of the runners on the sled.
+    pub scratches: Vec<Scratch>,
 }
 
 /// Reads a plan. `file` is for messages.
@@ -61,16 +62,6 @@ pub fn read_plan_file(file: &str, text: &str) -> Result<PlanFile, Faults> {
     let name = |top: &mut Keys<'_, '_>, key, faults: &mut Faults| top.text(key, faults).map(|t| t.value);
     let [track, setup, library] = ["track", "setup", "library"].map(|key| name(&mut top, key, &mut faults));
     let pairs = pairs(&mut top, library.is_some(), &mut faults);
-    let within = |top: &mut Keys<'_, '_>, key, least: f64, most: f64, unit: &str, faults: &mut Faults| {
-        let allowed = format!("{least} to {most} {unit}");
-        let inside = |v: f64| least <= v && v <= most;
-        top.number_in(key, allowed.trim_end(), inside, faults).map(|n| n.value)
-    };
-    let whole = |top: &mut Keys<'_, '_>, key, least: f64, most: f64, faults: &mut Faults| {
-        let allowed = format!("a whole number from {least} to {most}");
-        let inside = |v: f64| v.fract() == 0.0 && least <= v && v <= most;
-        top.number_in(key, &allowed, inside, faults).map(|n| n.value)
-    };
     let bow_now_mm = within(&mut top, "bow_now_mm", 0.0, 8.0, "mm", &mut faults);
     let readings = name(&mut top, "readings", &mut faults);
     if top.has("bow_now_mm") && top.has("readings") {
@@ -81,40 +72,16 @@ pub fn read_plan_file(file: &str, text: &str) -> Result<PlanFile, Faults> {
     if top.has("readings_without_bow") && !top.has("readings") {
         faults.add(top.place("readings"), FaultKind::MissingKey);
     }
-    let bows_mm = bows(&mut top, &mut faults);
+    let bows_mm = bows(&mut top, MOST_BOWS, &mut faults);
     let levels: Vec<(&str, Skill)> = SKILLS.iter().map(|s| (s.name, *s)).collect();
     let skill = top.choice("skill", &levels, &mut faults);
     let rides = whole(&mut top, "rides", 10.0, 10_000.0, &mut faults);
     let seed = whole(&mut top, "seed", 0.0, 9_007_199_254_740_991.0, &mut faults);
     let hours = within(&mut top, "hours", 0.0, 24.0, "h", &mut faults);
     let most_lost = within(&mut top, "most_lost_percent", 0.0, 50.0, "%", &mut faults);
-    let mut forecast = Vec::new();
-    let mut spread_k = None;
-    if let Some(mut ice) = top.table("ice", &mut faults) {
-        forecast.extend(
-            within(&mut ice, "temperature_c", -40.0, 0.0, "degC", &mut faults)
-                .map(|v| ("ice.temperature_c", v)),
-        );
-        spread_k = within(&mut ice, "spread_k", 0.1, 15.0, "K", &mut faults);
-        ice.finish(&mut faults);
-    }
-    if let Some(mut air) = top.table("air", &mut faults) {
-        let keys = [
-            ("temperature_c", "air.temperature_c", -50.0, 40.0, "degC"),
-            ("humidity_percent", "air.humidity_percent", 0.0, 100.0, "%"),
-            ("pressure_hpa", "air.pressure_hpa", 500.0, 1100.0, "hPa"),
-        ];
-        for (key, path, least, most, unit) in keys {
-            forecast.extend(within(&mut air, key, least, most, unit, &mut faults).map(|v| (path, v)));
-        }
-        air.finish(&mut faults);
-    }
-    let (mut most_mass_kg, mut edition) = (None, None);
-    if let Some(mut rules) = top.table("rules", &mut faults) {
-        most_mass_kg = within(&mut rules, "most_mass_kg", 30.0, 300.0, "kg", &mut faults);
-        edition = name(&mut rules, "edition", &mut faults);
-        rules.finish(&mut faults);
-    }
+    let (forecast, spread_k) = forecast(&mut top, &mut faults);
+    let rules = rules(&mut top, &mut faults);
+    let scratches = scratches(&mut top, &mut faults);
     top.finish(&mut faults);
     if !faults.0.is_empty() {
         faults.0.sort_by_key(|f| (f.place.line, f.place.column));
@@ -136,12 +103,116 @@ pub fn read_plan_file(file: &str, text: &str) -> Result<PlanFile, Faults> {
         most_lost: 0.01 * most_lost.unwrap_or(100.0 * crate::rides::paired::ALLOWED_LOST),
         forecast,
         spread_k,
-        most_mass_kg,
-        edition,
+        rules,
+        scratches,
     })
 }
 
-fn pairs(top: &mut Keys<'_, '_>, has_library: bool, faults: &mut Faults) -> Vec<Placed<String>> {
+/// A number inside limits.
+pub(crate) fn within(
+    top: &mut Keys<'_, '_>,
+    key: &'static str,
+    least: f64,
+    most: f64,
+    unit: &str,
+    faults: &mut Faults,
+) -> Option<f64> {
+    let allowed = format!("{least} to {most} {unit}");
+    let inside = |v: f64| least <= v && v <= most;
+    top.number_in(key, allowed.trim_end(), inside, faults).map(|n| n.value)
+}
+
+/// A whole number inside limits.
+pub(crate) fn whole(
+    top: &mut Keys<'_, '_>,
+    key: &'static str,
+    least: f64,
+    most: f64,
+    faults: &mut Faults,
+) -> Option<f64> {
+    let allowed = format!("a whole number from {least} to {most}");
+    let inside = |v: f64| v.fract() == 0.0 && least <= v && v <= most;
+    top.number_in(key, &allowed, inside, faults).map(|n| n.value)
+}
+
+/// The forecast, `[ice]` and `[air]`: keys of a set-up with their values, and how far the ice may be from it (K).
+pub(crate) fn forecast(
+    top: &mut Keys<'_, '_>,
+    faults: &mut Faults,
+) -> (Vec<(&'static str, f64)>, Option<f64>) {
+    let (mut forecast, mut spread_k) = (Vec::new(), None);
+    if let Some(mut ice) = top.table("ice", faults) {
+        forecast.extend(
+            within(&mut ice, "temperature_c", -40.0, 0.0, "degC", faults).map(|v| ("ice.temperature_c", v)),
+        );
+        spread_k = within(&mut ice, "spread_k", 0.1, 15.0, "K", faults);
+        ice.finish(faults);
+    }
+    if let Some(mut air) = top.table("air", faults) {
+        let keys = [
+            ("temperature_c", "air.temperature_c", -50.0, 40.0, "degC"),
+            ("humidity_percent", "air.humidity_percent", 0.0, 100.0, "%"),
+            ("pressure_hpa", "air.pressure_hpa", 500.0, 1100.0, "hPa"),
+        ];
+        for (key, path, least, most, unit) in keys {
+            forecast.extend(within(&mut air, key, least, most, unit, faults).map(|v| (path, v)));
+        }
+        air.finish(faults);
+    }
+    (forecast, spread_k)
+}
+
+/// Scratches, each a `[[scratch]]`.
+fn scratches(top: &mut Keys<'_, '_>, faults: &mut Faults) -> Vec<Scratch> {
+    let mut all = vec![];
+    for mut keys in top.tables("scratch", faults) {
+        let depth_um = within(&mut keys, "depth_um", 0.1, 1000.0, "um", faults);
+        let width_um = within(&mut keys, "width_um", 0.1, 5000.0, "um", faults);
+        let length_mm = within(&mut keys, "length_mm", 0.1, 1000.0, "mm", faults);
+        let across = keys.choice("direction", &[("across", true), ("along", false)], faults);
+        for key in ["depth_um", "length_mm", "direction"] {
+            if !keys.has(key) {
+                faults.add(keys.place(key), FaultKind::MissingKey);
+            }
+        }
+        keys.finish(faults);
+        if let (Some(depth_um), Some(length_mm), Some(across)) = (depth_um, length_mm, across) {
+            // a scratch whose width nobody measured is twice as wide as deep (assumed)
+            let width_m = 1e-6 * width_um.unwrap_or(2.0 * depth_um);
+            all.push(Scratch { depth_m: 1e-6 * depth_um, width_m, length_m: 1e-3 * length_mm, across });
+        }
+    }
+    all
+}
+
+/// What a plan says of the rules.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct RulesSaid {
+    /// Greatest mass of athlete and sled that somebody looked up (kg).
+    pub most_mass_kg: Option<f64>,
+    /// Edition of the rules it was looked up in.
+    pub edition: Option<String>,
+    /// File of limits by season, from where the plan stands.
+    pub file: Option<String>,
+    /// Season of that file.
+    pub season: Option<String>,
+    /// For whom: true for women, false for men.
+    pub women: Option<bool>,
+}
+
+/// The rules, `[rules]`.
+pub(crate) fn rules(top: &mut Keys<'_, '_>, faults: &mut Faults) -> RulesSaid {
+    let Some(mut keys) = top.table("rules", faults) else { return RulesSaid::default() };
+    let mut text = |key, faults: &mut Faults| keys.text(key, faults).map(|t| t.value);
+    let [edition, file, season] = ["edition", "file", "season"].map(|key| text(key, faults));
+    let most_mass_kg = within(&mut keys, "most_mass_kg", 30.0, 300.0, "kg", faults);
+    let women = keys.choice("class", &[("women", true), ("men", false)], faults);
+    keys.finish(faults);
+    RulesSaid { most_mass_kg, edition, file, season, women }
+}
+
+/// The pairs, `pairs`, which need a library.
+pub(crate) fn pairs(top: &mut Keys<'_, '_>, has_library: bool, faults: &mut Faults) -> Vec<Placed<String>> {
     let Some(list) = top.list("pairs", faults) else { return vec![] };
     let mut names: Vec<Placed<String>> = Vec::new();
     let wrong = |got: String, allowed: &str| FaultKind::WrongType { got, allowed: allowed.into() };
@@ -161,11 +232,12 @@ fn pairs(top: &mut Keys<'_, '_>, has_library: bool, faults: &mut Faults) -> Vec<
     names
 }
 
-fn bows(top: &mut Keys<'_, '_>, faults: &mut Faults) -> Option<Vec<f64>> {
+/// The bows that are tried, `bows_mm`, from little to much.
+pub(crate) fn bows(top: &mut Keys<'_, '_>, most: usize, faults: &mut Faults) -> Option<Vec<f64>> {
     let list = top.list("bows_mm", faults)?;
     let mut bows = Vec::new();
-    if list.value.is_empty() || list.value.len() > MOST_BOWS {
-        let allowed = format!("a list of 1 to {MOST_BOWS} bows");
+    if list.value.is_empty() || list.value.len() > most {
+        let allowed = format!("a list of 1 to {most} bows");
         let got = format!("a list of {}", list.value.len());
         faults.add(list.place, FaultKind::WrongType { got, allowed });
     }

@@ -2,6 +2,7 @@
 
 use super::caliper::{Calipers, name, warnings, zero};
 use super::wanted::{Found, Wanted};
+use crate::commands::evening::bench::drawing;
 use crate::commands::{Done, What};
 use crate::files::{self, Output};
 use crate::words::{CAUTION, every_fault, numbers, say, table};
@@ -104,7 +105,15 @@ pub fn target(o: &Options) -> Done {
     let expected: Vec<_> = ways.iter().flat_map(expected_rows).collect();
     let screws: Vec<_> = ways.iter().flat_map(|w| screw_rows(w, &key)).collect();
     let mut text = format!("{}: change of bow\n{head}{from}\n{how}\n\n", setup.name);
-    text += &format!("{}\n\n", numbers(&SCREWS, screws.clone()));
+    // what is suspect comes before anything is turned
+    if !notes.is_empty() {
+        let doubt =
+            if serious { "the readings are in doubt: read again before anything is turned\n" } else { "" };
+        text += &format!("{doubt}{}\n\n", notes.join("\n"));
+    }
+    text += &format!("{}\n", numbers(&SCREWS, screws.clone()));
+    text += "change: advance of the screw, which the key turns; caliper there: what a caliper at the screw reads more, \
+             which is not the same: mounts give way, and the other screw lifts the rod as well\n\n";
     text += &format!("{}\n\n", stress(&ways, setup.runners.both.yield_stress_pa));
     let mut set = setup.clone();
     [set.runners.left, set.runners.right] = wanted;
@@ -119,15 +128,13 @@ pub fn target(o: &Options) -> Done {
     for (i, step) in steps.iter().enumerate() {
         text += &format!("{}. {step}\n", i + 1);
     }
-    for note in &notes {
-        text += &format!("{note}\n");
-    }
     say(&format!("\n{text}\n{CAUTION}\n")[1..])?;
     if let Some(out) = &o.out {
         let outputs = [
             Output::new("turns.csv", csv(&SCREWS, &screws)),
             Output::new("expected.csv", csv(&POINTS, &expected)),
             Output::new("setup.toml", write_setup(&set)),
+            Output::new("caliper.svg", drawing(&set)),
         ];
         files::write_all(out, &outputs)?;
         eprintln!("written to {}", out.display());
@@ -186,8 +193,17 @@ pub(in crate::commands) fn way(
     Ok(Way { side, errors_m: fit.map(BowFit::errors_m), names, points, plan })
 }
 
-const SCREWS: [&str; 8] =
-    ["runner", "screw", "old mm", "error mm", "target mm", "change mm", "turns of the key", "force N"];
+const SCREWS: [&str; 9] = [
+    "runner",
+    "screw",
+    "old mm",
+    "error mm",
+    "target mm",
+    "change mm",
+    "caliper there mm",
+    "turns of the key",
+    "force N",
+];
 pub(in crate::commands) const POINTS: [&str; 5] =
     ["runner", "point", "place mm", "without bow mm", "expected reading mm"];
 
@@ -205,6 +221,7 @@ fn screw_rows(way: &Way, key: &Key) -> Vec<Vec<String>> {
             error,
             format!("{:.2}", 1e3 * s.target_m),
             format!("{:+.2}", 1e3 * change_m),
+            format!("{:+.2}", 1e3 * s.reads_more_m),
             turn,
             format!("{:.0}", s.force_n),
         ]

@@ -1,9 +1,11 @@
 //! From the plan of an evening and the files it names to what is asked.
 
 use crate::commands::bow::caliper::{Calipers, name as side_name, warnings};
+use crate::commands::rules::{Rules, rules};
 use crate::files::{self, ReadTrack, read_text};
 use ice_contact::runner::Bow;
 use sled_bench::bow_fit::BowFit;
+use sled_bench::rules::Class;
 use sled_bench::runner_files::{read_runners_csv, read_runners_toml};
 use sled_bench::runner_record::{KEYS, RunnerRecord};
 use sled_dynamics::setup::Setup;
@@ -12,6 +14,7 @@ use std::path::{Path, PathBuf};
 use sweep_runner::evening::plan_file::{PlanFile, read_plan_file};
 use sweep_runner::evening::ridden::{mean_mm, with_bows};
 use sweep_runner::evening::{Pair, Question};
+use track_geometry::toml_keys::Placed;
 
 /// A plan with all that it names.
 pub struct Asked {
@@ -29,6 +32,8 @@ pub struct Asked {
     pub notes: Vec<String>,
     /// True where the readings are in doubt.
     pub doubtful: bool,
+    /// The rules by season.
+    pub rules: Rules,
 }
 
 /// Reads a plan and what it names.
@@ -44,9 +49,14 @@ pub fn read_asked(file: &str, text: &str, folder: &Path) -> Result<Asked, String
         None => {
             vec![Pair { name: "on the sled".into(), setup: base.clone(), unknown: vec![], measured: true }]
         }
-        Some(library) => in_the_bag(file, &plan, &beside(library), &base)?,
+        Some(library) => {
+            let library = beside(library);
+            let records = read_library(&library)?;
+            in_the_bag(file, &plan.pairs, &library.display().to_string(), &records, &base)?
+        }
     };
     let on_the_sled = pairs[0].setup.clone();
+    let unused = not_used(&plan, plan.library.as_ref().map(beside).as_deref())?;
     let (mut fits, mut notes, mut doubtful) = ([None, None], vec![], false);
     let (mut bow_now, mut bow_from) = (
         [on_the_sled.runners.left, on_the_sled.runners.right],
@@ -87,12 +97,22 @@ pub fn read_asked(file: &str, text: &str, folder: &Path) -> Result<Asked, String
     let now = bows.iter().take_while(|b| mean_mm(b) < now_mm).count();
     bows.insert(now, bow_now);
     let ices_c = plan.ices_c(base.ice.temperature_c);
-    let question = Question { pairs, bows, now, ices_c, most_mass_kg: plan.most_mass_kg };
-    Ok(Asked { plan, track, question, fits, bow_from, notes, doubtful })
+    let question = Question {
+        pairs,
+        bows,
+        now,
+        ices_c,
+        most_mass_kg: plan.rules.most_mass_kg,
+        scratches: plan.scratches.clone(),
+    };
+    notes.extend(unused);
+    let class = plan.rules.women.map(|w| if w { Class::Women } else { Class::Men });
+    let rules = rules(plan.rules.file.as_ref().map(beside).as_deref(), plan.rules.season.as_deref(), class)?;
+    Ok(Asked { plan, track, question, fits, bow_from, notes, doubtful, rules })
 }
 
 /// Bows as a set-up has them with these keys, to the last bit: a plan may differ by milliseconds for one bit of bow.
-fn bows_of(base: &Setup, keys: &[(&str, f64)]) -> Result<[Bow; 2], String> {
+pub(in crate::commands) fn bows_of(base: &Setup, keys: &[(&str, f64)]) -> Result<[Bow; 2], String> {
     let mut setup = base.clone();
     for (key, value) in keys {
         set(&mut setup, key, *value).map_err(|f| format!("{}: {}", f.key, f.problem))?;
@@ -100,18 +120,48 @@ fn bows_of(base: &Setup, keys: &[(&str, f64)]) -> Result<[Bow; 2], String> {
     Ok([setup.runners.left, setup.runners.right])
 }
 
-/// The pairs of the plan, each on the set-up.
-fn in_the_bag(file: &str, plan: &PlanFile, library: &Path, base: &Setup) -> Result<Vec<Pair>, String> {
+/// What the library records of the pairs in the bag and no reckoning uses, a line for each.
+fn not_used(plan: &PlanFile, library: Option<&Path>) -> Result<Vec<String>, String> {
+    let Some(library) = library else { return Ok(vec![]) };
+    let records = read_library(library)?;
+    let told = |r: &RunnerRecord| {
+        let numbers =
+            KEYS.iter().enumerate().filter(|(i, k)| k.setup_key.is_none() && r.numbers[*i].value.is_some());
+        let mut all: Vec<&str> = numbers.map(|(_, k)| k.doc).collect();
+        for (what, text) in [("scratches in words", &r.scratches), ("history", &r.history)] {
+            if !text.is_empty() {
+                all.push(what);
+            }
+        }
+        (!all.is_empty())
+            .then(|| format!("recorded of pair {}, and the model cannot use it: {}", r.pair, all.join(", ")))
+    };
+    let in_bag = records.iter().filter(|r| plan.pairs.iter().any(|p| p.value == r.pair));
+    Ok(in_bag.filter_map(told).collect())
+}
+
+/// The pairs of a library.
+pub(in crate::commands) fn read_library(library: &Path) -> Result<Vec<RunnerRecord>, String> {
     let name = library.display().to_string();
     let text = read_text(library)?;
     let is_toml = library.extension().is_some_and(|e| e.eq_ignore_ascii_case("toml"));
     let read = if is_toml { read_runners_toml(&name, &text) } else { read_runners_csv(&name, &text) };
-    let records = read.map_err(|found| {
+    read.map_err(|found| {
         let told: Vec<String> = found.iter().map(ToString::to_string).collect();
         format!("these runners cannot be used\n{}", told.join("\n"))
-    })?;
+    })
+}
+
+/// The pairs of a plan, each on the set-up; `name` is that of their library.
+pub(in crate::commands) fn in_the_bag(
+    file: &str,
+    wanted: &[Placed<String>],
+    name: &str,
+    records: &[RunnerRecord],
+    base: &Setup,
+) -> Result<Vec<Pair>, String> {
     let names = || records.iter().map(|r| r.pair.as_str()).collect::<Vec<_>>().join(", ");
-    if plan.pairs.is_empty() {
+    if wanted.is_empty() {
         return Err(format!(
             "{file} (pairs): a library without pairs; allowed: pairs = [...], the first on the sled, of {}",
             names()
@@ -119,7 +169,7 @@ fn in_the_bag(file: &str, plan: &PlanFile, library: &Path, base: &Setup) -> Resu
     }
     let mut pairs = Vec::new();
     let mut faults = Vec::new();
-    for (i, wanted) in plan.pairs.iter().enumerate() {
+    for (i, wanted) in wanted.iter().enumerate() {
         match records.iter().find(|r| r.pair == wanted.value) {
             None => faults.push(format!(
                 "{}: no pair \"{}\" in {name}; allowed: {}",

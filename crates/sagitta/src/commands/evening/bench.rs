@@ -2,7 +2,9 @@
 
 use super::asked::{Asked, side};
 use crate::commands::bow::target::{Way, backwards, expected_rows, key, way};
+use ice_contact::free_shape::FreeShape;
 use ice_contact::runner::Bow;
+use pictures::caliper::{Caliper, caliper};
 use sled_bench::readings::Side;
 use sled_bench::target::{STEPS_OTHER_RUNNERS, STEPS_SAME_RUNNERS};
 use sled_bench::turns::{Key, Turns};
@@ -11,17 +13,22 @@ use sled_dynamics::setup::Setup;
 /// A turn below this is none (turns): 0.02 mm of a usual screw, what a caliper reads.
 const NO_TURN: f64 = 0.02;
 
+/// Points of the drawing on each side of the middle.
+const POINTS: i32 = 24;
+
 /// What to do at the bench.
 #[derive(Clone, Debug, Default)]
 pub struct Bench {
-    /// Screw by screw: runner, screw, bow now, wanted, turn.
-    pub screws: Vec<[String; 5]>,
+    /// Screw by screw: runner, screw, bow now, wanted, what a caliper there reads more, turn.
+    pub screws: Vec<[String; 6]>,
     /// Point by point: runner, point, place, reading without bow, expected reading.
     pub points: Vec<Vec<String>>,
     /// Steps in order.
     pub steps: Vec<&'static str>,
     /// The check backwards.
     pub check: String,
+    /// Where the caliper sits, as SVG; empty where there are no turns.
+    pub drawing: String,
     /// Why there are no turns; empty where there are.
     pub without: String,
 }
@@ -56,6 +63,7 @@ pub fn bench(asked: &Asked, advised: &Setup, other_pair: bool) -> Bench {
                 s.name.to_string(),
                 format!("{:.2}", 1e3 * s.old_m),
                 format!("{:.2}", 1e3 * s.target_m),
+                format!("{:+.2}", 1e3 * s.reads_more_m),
                 turn_words(&s.turns, &key),
             ]
         })
@@ -65,8 +73,22 @@ pub fn bench(asked: &Asked, advised: &Setup, other_pair: bool) -> Bench {
         points: ways.iter().flat_map(expected_rows).collect(),
         steps: if other_pair { STEPS_OTHER_RUNNERS.to_vec() } else { STEPS_SAME_RUNNERS.to_vec() },
         check: backwards(&ways, advised, &key).unwrap_or_else(|why| why),
+        drawing: drawing(advised),
         without: String::new(),
     }
+}
+
+/// Where the caliper sits, with the left runner at its wanted bow.
+pub(in crate::commands) fn drawing(setup: &Setup) -> String {
+    let (runner, bow) = (&setup.runners.both, setup.runners.left);
+    let Ok(shape) = FreeShape::of(runner, bow) else { return String::new() };
+    let places = (-POINTS..=POINTS).rev().map(|i| 1.05 * runner.pin_m * f64::from(i) / f64::from(POINTS));
+    caliper(&Caliper {
+        shape: places.map(|x| (x, shape.drop_m(x) + runner.unbent_m(x))).collect(),
+        pin_m: runner.pin_m,
+        screw_m: runner.screw_m,
+        advance_m: 0.5 * (bow.front_m + bow.rear_m),
+    })
 }
 
 /// Turns as they are done: in hundredths, and where a key that begins each turn at 12 o'clock ends.

@@ -11,7 +11,8 @@ fn figure(f: Option<Figure>) -> Value {
     f.map_or(Value::Null, |f| json!({"value": f.value, "error": f.error}))
 }
 
-fn of(r: &Ridden) -> Value {
+/// One set-up that was ridden.
+pub fn of(r: &Ridden) -> Value {
     match &r.rode {
         Err(why) => json!({"name": r.name, "no_ride": why}),
         Ok(rode) => {

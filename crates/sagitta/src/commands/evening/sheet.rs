@@ -5,24 +5,28 @@ use super::tables::{BOWS, HOURS, ICES, PAIRS};
 use super::told::{DECIDE, Told};
 use crate::words::{ABSOLUTE, CAUTION};
 
-const SHEET: &str = "@page { size: A4; margin: 12mm; }
+const SHEET: &str = "@page { size: A4; margin: 9mm 11mm; }
 * { box-sizing: border-box; }
-body { font: 7.7pt/1.15 'Liberation Sans', Arial, Helvetica, 'DejaVu Sans Condensed', sans-serif; color: #000; background: #fff; margin: 0 auto; max-width: 186mm; }
+body { font: 7.4pt/1.12 'Liberation Sans', Arial, Helvetica, 'DejaVu Sans Condensed', sans-serif; color: #000; background: #fff; margin: 0 auto; max-width: 188mm; }
 h1 { font-size: 11pt; margin: 0 0 1mm; }
-h2 { font-size: 9.2pt; margin: 1.5mm 0 0.4mm; border-bottom: 0.3mm solid #000; }
+h2 { font-size: 9pt; margin: 1.1mm 0 0.3mm; border-bottom: 0.3mm solid #000; }
 p { margin: 0.6mm 0; }
-.advice { font-size: 13pt; font-weight: bold; border: 0.6mm solid #000; padding: 1.5mm 2.5mm; margin: 1.5mm 0; }
+.advice { font-size: 13pt; font-weight: bold; border: 0.6mm solid #000; padding: 1mm 2.5mm; margin: 1mm 0; }
 ul, ol { margin: 0.6mm 0; padding-left: 4.5mm; }
+svg { width: 100%; height: auto; }
 table { border-collapse: collapse; width: 100%; }
-th, td { border-bottom: 0.15mm solid #777; padding: 0.2mm 1mm 0.2mm 0; text-align: left; vertical-align: top; }
+th, td { border-bottom: 0.15mm solid #777; padding: 0.15mm 1mm 0.15mm 0; text-align: left; vertical-align: top; }
 .two { display: grid; grid-template-columns: 1fr 1fr; gap: 0 5mm; }
 .bench { grid-template-columns: 3fr 2fr; }
-.small { font-size: 7.6pt; }
+.ice { grid-template-columns: 4fr 5fr; }
+.hours td:first-child { width: 52%; }
+.small { font-size: 7pt; }
 ";
 const REPORT: &str =
     "body { font: 11pt/1.4 sans-serif; color: #000; background: #fff; margin: 2em auto; max-width: 70em; }
 table { border-collapse: collapse; margin: 0.5em 0; }
 th, td { border-bottom: 1px solid #777; padding: 0.2em 1em 0.2em 0; text-align: left; vertical-align: top; }
+svg { max-width: 50em; }
 .advice { font-size: 16pt; font-weight: bold; border: 2px solid #000; padding: 0.5em; }
 ";
 /// Head of the column of turns.
@@ -33,6 +37,8 @@ const PRESSES: [&str; 2] = ["press", "missed costs"];
 
 /// Rows that a table of the one page shows; the rest stands in the report.
 const MOST_ROWS: usize = 12;
+/// Changes that an hour may go to, the best first, that it shows.
+const MOST_HOURS: usize = 8;
 /// Other pairs and notes that it shows.
 const MOST_LINES: usize = 3;
 /// Letters of the title or a note that it shows.
@@ -107,10 +113,10 @@ fn screws(told: &Told) -> String {
     if !bench.without.is_empty() {
         return with_text("p", &bench.without);
     }
-    table(&["runner", "screw", "now mm", "wanted mm", TURN], &rows)
+    table(&["runner", "screw", "now mm", "wanted mm", "caliper there mm", TURN], &rows)
 }
 
-fn hours(told: &Told, columns: &[usize]) -> String {
+fn hours(told: &Told, columns: &[usize], most: usize) -> String {
     let header: Vec<&str> = columns.iter().map(|c| HOURS[*c]).collect();
     let rows: Vec<Vec<String>> =
         told.hours.iter().map(|r| columns.iter().map(|c| r[*c].clone()).collect()).collect();
@@ -119,7 +125,7 @@ fn hours(told: &Told, columns: &[usize]) -> String {
     } else {
         with_text("p", &format!("* {STAR}: no hour is given to it")) + &with_text("p", &told.plan_of_hours)
     };
-    table(&header, &rows) + &line
+    table(&header, &first_rows(&rows, most)) + &line
 }
 
 fn presses(told: &Told) -> String {
@@ -146,8 +152,10 @@ pub fn sheet(told: &Told) -> String {
     let read = told.bench.as_ref().map_or(String::new(), |b| readings(&b.points, MOST_ROWS));
     let turns = if told.bench.is_some() {
         let (left, steps) = (screws(told), list("ol", steps.iter().copied()));
+        let drawing = told.bench.as_ref().map_or("", |b| b.drawing.as_str());
         format!(
-            "<h2>At the bench</h2>\n<div class=\"two bench\">\n<div>\n{left}</div>\n<div>\n{read}</div>\n</div>\n{steps}"
+            "<h2>At the bench</h2>\n<div class=\"two bench\">\n<div>\n{left}</div>\n<div>\n{read}</div>\n</div>\n<div \
+             class=\"two\">\n<div>\n{drawing}</div>\n<div>\n{steps}</div>\n</div>\n"
         )
     } else {
         String::new()
@@ -156,11 +164,13 @@ pub fn sheet(told: &Told) -> String {
         told.pairs.iter().map(|r| vec![r[0].clone(), r[2].clone(), r[3].clone(), r[4].clone()]).collect();
     let ice = some("If the ice changes", table(&ICES, &told.ices))
         + &some("Pairs", table(&["pair", "median s", "control lost %", "stands"], &pairs));
-    let hour = some("What an hour is worth", hours(told, &[0, 1, 4, 5]));
+    let hour = some("What an hour is worth", hours(told, &[0, 1, 4, 5], MOST_HOURS));
     let body = head(told)
         + &facts(told)
         + &turns
-        + &format!("<div class=\"two\">\n<div>\n{ice}</div>\n<div>\n{hour}</div>\n</div>\n")
+        + &format!(
+            "<div class=\"two ice\">\n<div>\n{ice}</div>\n<div class=\"hours\">\n{hour}</div>\n</div>\n"
+        )
         + &some("Ride notes: the presses that matter most", presses(told))
         + &end(told);
     page(&told.title, SHEET, &body)
@@ -183,9 +193,12 @@ pub fn report(told: &Told) -> String {
         + &some("If the ice changes", table(&ICES, &told.ices))
         + &some(
             "At the bench",
-            screws(told) + &bench.map_or(String::new(), |b| readings(&b.points, usize::MAX)) + &check,
+            screws(told)
+                + bench.map_or("", |b| b.drawing.as_str())
+                + &bench.map_or(String::new(), |b| readings(&b.points, usize::MAX))
+                + &check,
         )
-        + &some("What an hour is worth", hours(told, &[0, 1, 2, 3, 4, 5, 6]))
+        + &some("What an hour is worth", hours(told, &[0, 1, 2, 3, 4, 5, 6], usize::MAX))
         + &some("The presses that matter most", presses(told))
         + &with_text("p", explained)
         + &end(told);

@@ -35,7 +35,8 @@ pub const HOURS: [&str; 7] = [
     "where its numbers are from",
 ];
 
-fn standing(s: Option<&Standing>) -> String {
+/// How one stands, in a few words.
+pub fn standing(s: Option<&Standing>) -> String {
     match s {
         None => "-".into(),
         Some(Standing::NoRide) => "no ride".into(),
@@ -47,7 +48,8 @@ fn standing(s: Option<&Standing>) -> String {
     }
 }
 
-fn lost_percent(r: &Ridden) -> String {
+/// Share of rides lost, with its error (%).
+pub fn lost_percent(r: &Ridden) -> String {
     r.rides().map_or("-".into(), |e| {
         let lost = e.figures().lost;
         figure(Some(Figure { value: 100.0 * lost.value, error: 100.0 * lost.error }), 0)

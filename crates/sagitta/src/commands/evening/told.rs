@@ -273,10 +273,17 @@ fn plan_of_hours(found: &Evening, hours: f64) -> String {
 
 fn rules(asked: &Asked, setup: &Setup) -> Vec<String> {
     let mass_kg = setup.sled.mass_kg();
-    let edition: String =
-        asked.plan.edition.as_deref().unwrap_or("edition not stated").chars().take(EDITION_LETTERS).collect();
-    let mass = match asked.plan.most_mass_kg {
-        None => format!("mass of athlete and sled {mass_kg:.1} kg: not checked, no limit was given"),
+    let edition: String = asked
+        .plan
+        .rules
+        .edition
+        .as_deref()
+        .unwrap_or("edition not stated")
+        .chars()
+        .take(EDITION_LETTERS)
+        .collect();
+    let mass = match asked.plan.rules.most_mass_kg {
+        None => asked.rules.mass_words(setup),
         Some(most) => {
             let left_kg = ballast_to_limit_kg(mass_kg, most, SNOW_KG);
             let verdict = if mass_kg > most {
@@ -293,5 +300,10 @@ fn rules(asked: &Asked, setup: &Setup) -> Vec<String> {
             )
         }
     };
-    vec![mass, "mass of the sled alone, dimensions, runner temperature: not checked".into()]
+    let mut all = vec![mass];
+    if asked.plan.rules.most_mass_kg.is_some() {
+        all.push(asked.rules.sled_mass_words(setup));
+    }
+    all.push(asked.rules.other_words(setup));
+    all
 }
