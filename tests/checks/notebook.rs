@@ -51,7 +51,7 @@ fn cli_two_writers_lose_nothing() {
                 let note = format!("note-{who}-{i}");
                 // a new column now and then: the whole file is written anew
                 let column = format!("mine {who}{}={i}", i % 4);
-                let more: &[&str] = if i % 4 == 0 { &["--put", &column] } else { &[] };
+                let more: &[&str] = if i.is_multiple_of(4) { &["--put", &column] } else { &[] };
                 (added(&book, &note, more, None).unwrap(), note)
             };
             (0..20).map(one).collect::<Vec<_>>()

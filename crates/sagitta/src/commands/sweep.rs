@@ -298,7 +298,7 @@ fn fill(
         |case| row(study, case, &Err("the program failed at this case".into())),
         || !interrupt::asked(),
         |_, text| {
-            add(&text)?;
+            add(text)?;
             rows += 1;
             progress.done(1);
             Ok(())

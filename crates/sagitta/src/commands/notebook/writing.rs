@@ -102,7 +102,7 @@ fn entry(o: &Options) -> Result<Addition, String> {
         let sets = o.sets.iter().map(|s| key_value(s)).collect::<Result<Vec<_>, _>>()?;
         let setup = files::setup(Some(path), &sets)?.setup;
         // what was set on the command line is another set-up than that of the file
-        all.put("set_up", [&[setup.name.clone()], &o.sets[..]].concat().join(", "));
+        all.put("set_up", [std::slice::from_ref(&setup.name), &o.sets[..]].concat().join(", "));
         if let Some((_, pair)) = setup.name.rsplit_once(", pair ") {
             all.put("pair", pair);
         }
