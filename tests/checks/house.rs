@@ -71,6 +71,8 @@ fn crates() -> Vec<String> {
 fn house_only_the_program_prints_and_only_it_opens_files() {
     for name in crates().iter().filter(|n| *n != "sagitta") {
         for (place, code) in code_of(name) {
+            // an example in a doc may print and read
+            let code: String = code.lines().filter(|l| !l.trim_start().starts_with("//")).collect();
             for banned in ["print!(", "println!(", "dbg!(", "std::fs", "File::", "std::env", "process::"] {
                 assert!(!code.contains(banned), "{place} has {banned}");
             }

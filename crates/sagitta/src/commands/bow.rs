@@ -2,6 +2,7 @@
 
 pub(in crate::commands) mod caliper;
 mod contact;
+pub(in crate::commands) mod drawing;
 pub(in crate::commands) mod read;
 pub(in crate::commands) mod target;
 mod wanted;

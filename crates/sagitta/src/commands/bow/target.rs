@@ -2,7 +2,7 @@
 
 use super::caliper::{Calipers, name, warnings, zero};
 use super::wanted::{Found, Wanted};
-use crate::commands::evening::bench::drawing;
+use crate::commands::bow::drawing::drawing;
 use crate::commands::{Done, What};
 use crate::files::{self, Output};
 use crate::words::{CAUTION, every_fault, numbers, say, table};

@@ -1,10 +1,9 @@
 //! What to do at the bench: turns of the key in tenths and on a clock face, and what the caliper must read then.
 
 use super::asked::{Asked, side};
+use crate::commands::bow::drawing::drawing;
 use crate::commands::bow::target::{Way, backwards, expected_rows, key, way};
-use ice_contact::free_shape::FreeShape;
 use ice_contact::runner::Bow;
-use pictures::caliper::{Caliper, caliper};
 use sled_bench::readings::Side;
 use sled_bench::target::{STEPS_OTHER_RUNNERS, STEPS_SAME_RUNNERS};
 use sled_bench::turns::{Key, Turns};
@@ -12,9 +11,6 @@ use sled_dynamics::setup::Setup;
 
 /// A turn below this is none (turns): 0.02 mm of a usual screw, what a caliper reads.
 const NO_TURN: f64 = 0.02;
-
-/// Points of the drawing on each side of the middle.
-const POINTS: i32 = 24;
 
 /// What to do at the bench.
 #[derive(Clone, Debug, Default)]
@@ -73,22 +69,10 @@ pub fn bench(asked: &Asked, advised: &Setup, other_pair: bool) -> Bench {
         points: ways.iter().flat_map(expected_rows).collect(),
         steps: if other_pair { STEPS_OTHER_RUNNERS.to_vec() } else { STEPS_SAME_RUNNERS.to_vec() },
         check: backwards(&ways, advised, &key).unwrap_or_else(|why| why),
-        drawing: drawing(advised),
+        // within a page the name of the form is not needed, and a page names no address
+        drawing: drawing(advised).replacen(" xmlns=\"http://www.w3.org/2000/svg\"", "", 1),
         without: String::new(),
     }
-}
-
-/// Where the caliper sits, with the left runner at its wanted bow.
-pub(in crate::commands) fn drawing(setup: &Setup) -> String {
-    let (runner, bow) = (&setup.runners.both, setup.runners.left);
-    let Ok(shape) = FreeShape::of(runner, bow) else { return String::new() };
-    let places = (-POINTS..=POINTS).rev().map(|i| 1.05 * runner.pin_m * f64::from(i) / f64::from(POINTS));
-    caliper(&Caliper {
-        shape: places.map(|x| (x, shape.drop_m(x) + runner.unbent_m(x))).collect(),
-        pin_m: runner.pin_m,
-        screw_m: runner.screw_m,
-        advance_m: 0.5 * (bow.front_m + bow.rear_m),
-    })
 }
 
 /// Turns as they are done: in hundredths, and where a key that begins each turn at 12 o'clock ends.
