@@ -96,7 +96,7 @@ fn exact_unknown_keys_and_tables_get_the_nearest() {
         // a key that had another name before
         (
             "[sled]\nframe_twist_n_m_per_rad = 300",
-            "sled.torsional_stiffness_n_m_per_rad: no such key, nearest is sled.torsional_stiffness_n_m_per_rad",
+            "sled.frame_twist_n_m_per_rad: no such key, nearest is sled.torsional_stiffness_n_m_per_rad",
         ),
         ("[sled]\nlag_s = 1", "sled.lag_s: no such key, nearest is pilot.lag_s"),
         ("[runners]\ndiameter_m = 0.016", "runners.diameter_m: no such key, nearest is runners.diameter_mm"),
