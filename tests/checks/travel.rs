@@ -66,11 +66,14 @@ fn cli_masses_are_told_in_the_same_words_and_checked_only_where_looked_up() {
     let women = ["--class", "women"];
     let descend = line(&[&["descend", "--model", "guided"], &women[..]].concat());
     assert_eq!(descend, line(&[&["balance"], &women[..]].concat()));
-    assert!(descend.contains("101.5 kg: not checked (women are told 102 kg, 0.5 away)"), "{descend}");
+    assert!(
+        descend.contains("101.5 kg: not checked (limit said to be 102 kg for women: 0.5 inside)"),
+        "{descend}"
+    );
     // ballast that is asked about is weighed
     let more = line(&["balance", "--ballast", "1", "--class", "women"]);
     assert!(
-        more.contains("102.5 kg: not checked (women are told 102 kg: it would be 0.5 OUTSIDE)"),
+        more.contains("102.5 kg: not checked (limit said to be 102 kg for women: 0.5 OUTSIDE)"),
         "{more}"
     );
     // the same limits, read in a book by somebody who says so

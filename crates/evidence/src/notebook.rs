@@ -192,6 +192,11 @@ impl Notebook {
         self.headings.iter().map(String::as_str).filter(eye).collect()
     }
 
+    /// Whether an entry is a run with a finish, as a timing sheet needs it.
+    pub fn is_run(&self, row: &Row) -> bool {
+        self.cell(row, "run").is_some() && self.cell(row, "finish_s").is_some()
+    }
+
     /// A timing sheet of the entries that have a run and a finish, as `calibrate` and `trial analyse` read it.
     pub fn sheet(&self, rows: &[&Row]) -> String {
         let eyes = self.eyes();
@@ -200,10 +205,7 @@ impl Notebook {
         let here: Vec<&str> = columns.into_iter().filter(|c| self.column(c).is_some()).collect();
         let dialect = Dialect { separator: ',', mark: Mark::Point, windows: false };
         let mut text = lines::line(here.iter().copied(), &dialect);
-        for row in rows {
-            if self.cell(row, "run").is_none() || self.cell(row, "finish_s").is_none() {
-                continue;
-            }
+        for row in rows.iter().filter(|r| self.is_run(r)) {
             let cell = |heading: &&str| {
                 let text = self.cell(row, heading).unwrap_or("");
                 let words = ["run", "set_up", "track", "notes"].contains(heading);

@@ -51,3 +51,23 @@ impl fmt::Display for FileFault {
 }
 
 impl std::error::Error for FileFault {}
+
+/// Line and column of a byte of a text, both from 1.
+pub fn line_and_column(text: &str, byte: usize) -> (u64, usize) {
+    let before = text.get(..byte).unwrap_or(text);
+    let column = before.chars().rev().take_while(|c| *c != '\n').count() + 1;
+    (1 + before.matches('\n').count() as u64, column)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn exact_lines_and_columns_count_from_one() {
+        let text = "ab\ncäd\n";
+        // the letter after a wide one, the start of the third line, a byte beyond the text
+        let places = [0, 1, 3, 6, 8, 99].map(|byte| line_and_column(text, byte));
+        assert_eq!(places, [(1, 1), (1, 2), (2, 1), (2, 3), (3, 1), (3, 1)]);
+    }
+}

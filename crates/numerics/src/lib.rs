@@ -10,6 +10,7 @@
 //! assert!((root.unwrap_or(f64::NAN) - 2_f64.sqrt()).abs() < 1e-11);
 //! ```
 
+pub mod checksum;
 pub mod ddp;
 pub mod dual;
 pub mod grid_spline;

@@ -277,8 +277,6 @@ impl Desk {
         if let Some(known) = self.find(&sled.key()) {
             return Ok(known);
         }
-        let runners_key = sled.runners_key();
-        let like = held(&self.known).iter().find(|r| r.runners_key == runners_key).cloned();
         let doing = |what: &str, step: usize| {
             let said = format!("{what} of the {which} set-up");
             self.tell(asked, json!({ "number": asked.number, "doing": [said, step, 3] }));
@@ -286,7 +284,7 @@ impl Desk {
         doing("runners on the ice", 0);
         let plan = &*self.given.plan;
         let done = || doing("planned ride", 1);
-        let made = Ridden::new(&self.given.track, sled, like.as_ref().map(|r| &r.ice), plan, &done)
+        let made = Ridden::new(&self.given.track, sled, plan, &done)
             .map_err(|why| format!("the {which} set-up has no ride: {why}"))?;
         let made = Arc::new(made);
         let mut known = held(&self.known);

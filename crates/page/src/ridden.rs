@@ -52,20 +52,9 @@ pub struct Ridden {
 }
 
 impl Ridden {
-    /// Plans and rides; `ice` are tables of the same runners on the same ice, where they are at hand.
-    pub fn new(
-        track: &Track,
-        sled: &Sled,
-        ice: Option<&OnRunners>,
-        plan: &Planner,
-        tables_done: &dyn Fn(),
-    ) -> Result<Ridden, String> {
-        let setup = &sled.setup;
-        let ready = match ice {
-            Some(ice) => Ready::on(track, setup, ice.tables()),
-            None => Ready::new(track, setup),
-        };
-        let ready = ready.map_err(|e| e.to_string())?;
+    /// Plans and rides; told when the tables of the runners are there.
+    pub fn new(track: &Track, sled: &Sled, plan: &Planner, tables_done: &dyn Fn()) -> Result<Ridden, String> {
+        let ready = Ready::new(track, &sled.setup).map_err(|e| e.to_string())?;
         tables_done();
         let lag_s = sled.skill.lag_s;
         let planned = plan(&ready, lag_s)?;

@@ -199,7 +199,7 @@ fn known() -> &'static (Arc<Desk>, Arc<Ridden>) {
     KNOWN.get_or_init(|| {
         let desk = desk();
         let sled = desk.sled(&AskedSetup { file: None, sets: vec![], skill: "club".into() }).unwrap();
-        let ridden = Ridden::new(&desk.given.track, &sled, None, &*desk.given.plan, &|| ()).unwrap();
+        let ridden = Ridden::new(&desk.given.track, &sled, &*desk.given.plan, &|| ()).unwrap();
         (desk, Arc::new(ridden))
     })
 }
@@ -227,7 +227,7 @@ fn exact_a_rough_answer_is_near() {
         let sets = vec![(key.to_string(), value.to_string())];
         let sled = desk.sled(&AskedSetup { file: None, sets, skill: "club".into() }).unwrap();
         let quick = rough(track, &sled, Some(ridden)).unwrap().descent.finish_time_s.unwrap();
-        let full = Ridden::new(track, &sled, None, &*desk.given.plan, &|| ()).unwrap();
+        let full = Ridden::new(track, &sled, &*desk.given.plan, &|| ()).unwrap();
         let off_s = quick - full.descent.finish_time_s.unwrap();
         let moved_s = full.descent.finish_time_s.unwrap() - ridden.descent.finish_time_s.unwrap();
         assert!(off_s.abs() < near_s, "{key}: {off_s} of {moved_s}");

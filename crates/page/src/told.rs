@@ -8,7 +8,7 @@ use sled_dynamics::analysis::losses::{CAUSE_NAMES, Losses, Ridden as Ride, Secti
 use sled_dynamics::analysis::safety::LIP_CAUTION;
 use sled_dynamics::motion::descent::{Descent, Outcome};
 use sweep_runner::records::summary::event_words;
-use sweep_runner::rides::beside_steps::{TABLES_AND_PLANS_S, of_difference_s};
+use sweep_runner::rides::beside_steps::{PLAN_S, TABLES_AND_PLANS_S, TABLES_S, of_difference_s};
 use sweep_runner::rides::ensemble::Ensemble;
 use sweep_runner::rides::figures::Figure;
 use sweep_runner::rides::paired::paired;
@@ -54,6 +54,7 @@ pub fn told(t: &Told<'_>) -> Value {
         "mass_kg": format!("{:.1}", t.sled.setup.sled.mass_kg()),
         "finish": finish(d),
         "numerical_error_ms": milliseconds_known(d.numerical_error_s),
+        "error_beside_steps": format!("tables {:.0} ms, plan {:.0} ms", 1e3 * TABLES_S, 1e3 * PLAN_S),
         "guided_s": t.guided_s.map(|s| format!("{s:.3}")),
         "top_speed_km_h": format!("{:.1}", d.top_speed_m_s() * KM_H),
         "greatest_g": format!("{:.2}", d.greatest_g_load()),

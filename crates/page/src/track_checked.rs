@@ -7,7 +7,7 @@ use serde_json::{Value, json};
 use track_geometry::corner_list::read_corner_list;
 use track_geometry::doubts::doubts;
 use track_geometry::faults::Faults;
-use track_geometry::track::{Hand, Track, TrackData};
+use track_geometry::track::{Hand, Track};
 use track_geometry::track_builder::build_track;
 use track_geometry::track_file::read_track;
 
@@ -62,29 +62,23 @@ fn drawn(track: &Track) -> Value {
     json!({
         "track": track_told(track),
         "head": format!("{}: {:.1} m long, drop {drop:.1} m, {} stations", data.name, last - first, data.table.len()),
-        "corners": corners(data, track),
+        "corners": corners(track),
         "doubts": doubts(data).iter().take(MOST_FAULTS).map(ToString::to_string).collect::<Vec<_>>(),
     })
 }
 
 /// The rows of `track check`.
-fn corners(data: &TrackData, track: &Track) -> Vec<Vec<String>> {
-    let table = &data.table;
+fn corners(track: &Track) -> Vec<Vec<String>> {
     let row = |c: &track_geometry::track::Corner| {
-        let turn = track.surface.heading_rad(c.exit_m) - track.surface.heading_rad(c.entry_m);
-        let inside = table.station_m.iter().zip(&table.plan_curvature_per_m);
-        let tightest = inside
-            .filter(|(s, _)| **s >= c.entry_m && **s <= c.exit_m)
-            .map(|(_, k)| k.abs())
-            .fold(0.0, f64::max);
+        let (turn_rad, least_radius_m) = track.turn_of(c);
         vec![
             c.name.clone(),
             if c.hand == Hand::Left { "left".into() } else { "right".into() },
             format!("{:.1}", c.entry_m),
             format!("{:.1}", c.exit_m),
-            format!("{:.1}", turn.to_degrees().abs()),
-            format!("{:.1}", 1.0 / tightest),
+            format!("{:.1}", turn_rad.to_degrees()),
+            format!("{least_radius_m:.1}"),
         ]
     };
-    data.corners.iter().map(row).collect()
+    track.data.corners.iter().map(row).collect()
 }

@@ -3,12 +3,14 @@
 //! Exit status 0: fine. 1: finished, but something failed or was missed, such as a descent that lost
 //! control. 2: it could not be done, and says why; nothing was written. 130: interrupted; what was finished is shown.
 
+mod cache;
 mod commands;
 mod files;
 mod interrupt;
 mod number;
 mod plan_store;
 mod progress;
+mod table_store;
 mod words;
 
 use clap::{Parser, Subcommand};
@@ -83,7 +85,7 @@ fn main() -> ExitCode {
     interrupt::watch();
     // whoever wants plans made anew wants tables made anew, too
     if !std::env::args().any(|a| a == "--no-stored-plans") {
-        plan_store::keep_tables();
+        table_store::keep_tables();
     }
     let done = match arguments.command {
         Command::Descend(options) => commands::descend::descend(&options),

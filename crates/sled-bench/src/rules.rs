@@ -181,9 +181,9 @@ impl Season {
             }
             Verdict::Outside(by) if sure => format!("OUTSIDE {name}'s limit {bound} {unit} by {by:.1}"),
             Verdict::Inside(by) | Verdict::TooNear(by) => {
-                format!("{name} are told {bound} {unit}, {by:.1} away")
+                format!("{bound} {unit} for {name}: {by:.1} inside")
             }
-            Verdict::Outside(by) => format!("{name} are told {bound} {unit}: it would be {by:.1} OUTSIDE"),
+            Verdict::Outside(by) => format!("{bound} {unit} for {name}: {by:.1} OUTSIDE"),
             Verdict::NotMeasured | Verdict::NoLimit => return None,
         })
     }
@@ -205,7 +205,7 @@ impl Season {
         match (told.is_empty(), self.basis == Basis::LookedUp) {
             (true, _) => format!("{what} {kg:.1} kg: not checked"),
             (_, true) => format!("{what} {kg:.1} kg: {}", told.join("; ")),
-            (_, false) => format!("{what} {kg:.1} kg: not checked ({})", told.join("; ")),
+            (_, false) => format!("{what} {kg:.1} kg: not checked (limit said to be {})", told.join("; ")),
         }
     }
 

@@ -1,7 +1,7 @@
 //! Runner records in files: CSV, one line a pair, and TOML, one `[[pair]]` a pair; both ways without loss.
 
 use crate::runner_record::{KEYS, Quantity, RunnerRecord};
-use file_faults::FileFault;
+use file_faults::{FileFault, line_and_column};
 use std::fmt::Write;
 use toml::de::{DeTable, DeValue};
 
@@ -145,11 +145,7 @@ pub fn read_runners_csv(file: &str, text: &str) -> Result<Vec<RunnerRecord>, Vec
 /// Reads pairs from TOML; a key that is left out is not known. Every fault at once.
 pub fn read_runners_toml(file: &str, text: &str) -> Result<Vec<RunnerRecord>, Vec<FileFault>> {
     let mut reader = Reader { file, found: Vec::new(), records: Vec::new() };
-    let at = |start: usize| {
-        let before = text.get(..start).unwrap_or(text);
-        let column = before.chars().rev().take_while(|c| *c != '\n').count() + 1;
-        (1 + before.matches('\n').count() as u64, column)
-    };
+    let at = |start: usize| line_and_column(text, start);
     let table = match DeTable::parse(text) {
         Ok(table) => table,
         Err(error) => {

@@ -87,6 +87,16 @@ impl Track {
         self.data.eyes.last().map_or(self.surface.range_m().1, |e| e.station_m)
     }
 
+    /// Angle that a corner turns in plan (rad), and its least radius in plan (m) by the rows of the table.
+    pub fn turn_of(&self, corner: &Corner) -> (f64, f64) {
+        let turn_rad = self.surface.heading_rad(corner.exit_m) - self.surface.heading_rad(corner.entry_m);
+        let table = &self.data.table;
+        let inside = table.station_m.iter().zip(&table.plan_curvature_per_m);
+        let inside = inside.filter(|(s, _)| **s >= corner.entry_m && **s <= corner.exit_m);
+        let tightest_per_m = inside.map(|(_, k)| k.abs()).fold(0.0, f64::max);
+        (turn_rad.abs(), 1.0 / tightest_per_m)
+    }
+
     /// The corner at a station, by its place in the list.
     pub fn corner_at(&self, station_m: f64) -> Option<usize> {
         self.data.corners.iter().position(|c| c.entry_m <= station_m && station_m <= c.exit_m)

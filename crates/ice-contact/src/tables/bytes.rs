@@ -2,15 +2,11 @@
 
 use super::{Built, CentroidAxis, MOTION, NODES, REPORT, RunnerTable};
 use crate::runner::RunnerSpec;
+use numerics::checksum::fnv1a;
 use numerics::grid_spline::GridSpline;
 
 /// Form of the bytes of a table; another one is not read.
 const FORM: u64 = 1;
-
-/// FNV-1a, 64 bits: any one wrong byte changes it.
-fn checksum(bytes: &[u8]) -> u64 {
-    bytes.iter().fold(0xcbf2_9ce4_8422_2325, |h, b| (h ^ u64::from(*b)).wrapping_mul(0x0100_0000_01b3))
-}
 
 impl RunnerTable {
     /// The table as bytes: form, how it was built, coefficients, and an FNV-1a of all before; little-endian.
@@ -20,7 +16,7 @@ impl RunnerTable {
         let head = [FORM, self.built.solved as u64, self.built.left_out as u64];
         let mut bytes: Vec<u8> = head.iter().flat_map(|v| v.to_le_bytes()).collect();
         bytes.extend(motion.iter().chain(report).flat_map(|v| v.to_le_bytes()));
-        bytes.extend(checksum(&bytes).to_le_bytes());
+        bytes.extend(fnv1a(&bytes).to_le_bytes());
         bytes
     }
 
@@ -28,7 +24,7 @@ impl RunnerTable {
     pub fn of_bytes(bytes: &[u8], runner: &RunnerSpec) -> Option<RunnerTable> {
         let (body, sum) = bytes.split_last_chunk::<8>()?;
         let (head, body) = body.split_at_checked(24)?;
-        let whole = checksum(&bytes[..bytes.len() - 8]) == u64::from_le_bytes(*sum);
+        let whole = fnv1a(&bytes[..bytes.len() - 8]) == u64::from_le_bytes(*sum);
         let [form, solved, left_out] =
             [0, 8, 16].map(|i| head[i..].first_chunk::<8>().map_or(0, |b| u64::from_le_bytes(*b)));
         let cells = NODES.iter().map(|n| n + 2).product::<usize>();

@@ -31,7 +31,7 @@ const Answer = (() => {
     } else if (a.rough !== null) {
       part("how").textContent = a.rough;
     } else {
-      const error = a.numerical_error_ms === null ? "" : `, error of steps ${a.numerical_error_ms} ms, of tables and plan some 40 ms`;
+      const error = a.numerical_error_ms === null ? "" : `, errors: steps ${a.numerical_error_ms} ms, ${a.error_beside_steps}`;
       part("how").textContent =
         `top ${a.top_speed_km_h} km/h, greatest load ${a.greatest_g} g, ${a.mass_kg} kg${error}`;
     }

@@ -84,6 +84,7 @@ pub fn descend(o: &Options) -> Done {
     };
     let (detail, store) = (Detail::Trace(TRACE_M), o.what.store());
     let (precision, setup) = (Precision::default(), &read.setup);
+    let by_table = ride.is_some();
     let (descent, label) = match (ride, &o.notes) {
         (Some(ride), _) => {
             let model = Model::Runners(Who::Ride(ride));
@@ -123,7 +124,11 @@ pub fn descend(o: &Options) -> Done {
     if o.json {
         say(&json)?;
     } else {
-        say(&report(&descent, &summary, &masses))?;
+        // a ride from a table or by notes is on runners, whatever the model says
+        let own = by_table || o.notes.is_some();
+        let planned = !by_table && (o.notes.is_some() || o.model == ModelName::Planned);
+        let of_a_point = matches!(o.model, ModelName::Guided | ModelName::Frictionless);
+        say(&report(&descent, &summary, &beside(own || !of_a_point, planned), &masses))?;
     }
     for d in &track.doubts {
         eprintln!("doubtful: {d}");
@@ -155,24 +160,17 @@ fn as_noted(
     Ok(descent)
 }
 
-/// What the times may be off by beside the steps, by how they were computed.
-fn beside(model: &str) -> String {
-    let (tables, plan) = (1e3 * TABLES_S, 1e3 * PLAN_S);
-    let planned = if model.contains("planned") {
-        format!(", a plan from another start by {plan:.0} ms")
-    } else {
-        String::new()
-    };
-    if model.starts_with("on runners") {
-        format!(
-            "tables of the runners may move a time by {tables:.0} ms{planned} (as measured on the example)\n\n"
-        )
-    } else {
-        "\n".into()
+/// What the times may be off by beside the steps; nothing of that where no runners are ridden.
+fn beside(on_runners: bool, planned: bool) -> String {
+    if !on_runners {
+        return String::new();
     }
+    let (tables, plan) = (1e3 * TABLES_S, 1e3 * PLAN_S);
+    let plan = if planned { format!(", a plan from another start by {plan:.0} ms") } else { String::new() };
+    format!("tables of the runners may move a time by {tables:.0} ms{plan} (as measured on the example)\n")
 }
 
-fn report(d: &Descent, s: &Summary, masses: &str) -> String {
+fn report(d: &Descent, s: &Summary, beside: &str, masses: &str) -> String {
     let mut text = format!("{} on {}\n{}\n\n", s.inputs.setup, s.inputs.track, s.model);
     let error = |e: Option<f64>| e.map_or("unknown".into(), |e| format!("{:.4}", e * 1e3));
     let rows = s.splits.iter().map(|r| {
@@ -191,7 +189,7 @@ fn report(d: &Descent, s: &Summary, masses: &str) -> String {
         (None, why) => text += &format!("control lost {}", why.clone().unwrap_or_default()),
     }
     text += &format!(", top speed {:.1} km/h, greatest load {:.2} g\n", s.top_speed_km_h, s.greatest_g_load);
-    text += &beside(&s.model);
+    text += &format!("{beside}\n");
 
     let total = d.energy.potential_j + d.energy.push_j;
     let share = |j: f64| vec![format!("{:.1}", j / 1e3), format!("{:.1}", 100.0 * j / total)];

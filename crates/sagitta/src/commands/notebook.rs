@@ -181,7 +181,11 @@ fn export(o: &ExportOptions) -> Done {
             ("setup.toml", write_setup(&setup))
         }
         None => {
-            let sheet = book.sheet(&o.only.rows(&book));
+            let rows = o.only.rows(&book);
+            if !rows.iter().any(|r| book.is_run(r)) {
+                return Err("no entry here has a run and a finish: there is no timing sheet to write".into());
+            }
+            let sheet = book.sheet(&rows);
             let read = read_sheet("the sheet of these entries", &sheet).map_err(every_fault)?;
             if !read.faults.is_empty() {
                 // whoever reads the sheet is told again, line by line of the sheet

@@ -1,10 +1,11 @@
 //! `sagitta plausible`: samples of what nobody has measured, and those that meet what is published and practised.
 
 use super::Done;
+use crate::cache::program;
 use crate::files::{self, Output, ReadSetup, ReadTrack, read_text};
 use crate::interrupt::{self, INTERRUPTED};
 use crate::number::within;
-use crate::plan_store::{build, setup_numbers_sha256};
+use crate::plan_store::setup_numbers_sha256;
 use crate::progress::Progress;
 use crate::words::{ABSOLUTE, CAUTION, numbers, say};
 use sled_dynamics::setup::Setup;
@@ -105,7 +106,7 @@ pub fn plausible(o: &Options) -> Done {
 
 /// What samples are tried on, as twelve digits.
 fn inputs(tracks: &[ReadTrack], setups: &[ReadSetup], trial: &Trial<'_>) -> String {
-    let mut texts = vec![env!("CARGO_PKG_VERSION").to_string(), build()];
+    let mut texts = vec![program()];
     texts.extend(tracks.iter().map(|t| t.sha256.clone()));
     texts.extend(setups.iter().map(|s| setup_numbers_sha256(&s.setup)));
     texts.push(format!("{} {} {} {}", trial.over_bow, trial.rides, trial.seed, trial.beyond_misses));

@@ -40,7 +40,7 @@ pub struct Options {
     #[arg(long, value_name = "N", allow_hyphen_values = true, value_parser = within(1, MOST_THREADS, ""))]
     threads: Option<usize>,
     /// Only the i-th of n shares of the cases, for several machines; `sweep merge` makes them one
-    #[arg(long, value_name = "i/n", default_value = "1/1")]
+    #[arg(long, value_name = "i/n", default_value = "1/1", conflicts_with = "again")]
     shard: Shard,
 }
 

@@ -63,22 +63,14 @@ fn check(folder: &std::path::Path) -> Done {
         data.quality
     );
     let rows = data.corners.iter().map(|c| {
-        let turn = read.track.surface.heading_rad(c.exit_m) - read.track.surface.heading_rad(c.entry_m);
-        let tightest = data
-            .table
-            .station_m
-            .iter()
-            .zip(&data.table.plan_curvature_per_m)
-            .filter(|(s, _)| **s >= c.entry_m && **s <= c.exit_m)
-            .map(|(_, k)| k.abs())
-            .fold(0.0, f64::max);
+        let (turn_rad, least_radius_m) = read.track.turn_of(c);
         vec![
             c.name.clone(),
             if c.hand == Hand::Left { "left".into() } else { "right".into() },
             format!("{:.1}", c.entry_m),
             format!("{:.1}", c.exit_m),
-            format!("{:.1}", turn.to_degrees().abs()),
-            format!("{:.1}", 1.0 / tightest),
+            format!("{:.1}", turn_rad.to_degrees()),
+            format!("{least_radius_m:.1}"),
         ]
     });
     let corners = numbers(&["corner", "hand", "entry m", "exit m", "angle deg", "least radius m"], rows);

@@ -1,7 +1,7 @@
 //! Rules from TOML, every fault of the text together.
 
 use super::{Basis, KEYS, LIMITS, Season};
-use file_faults::FileFault;
+use file_faults::{FileFault, line_and_column};
 use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 
@@ -56,9 +56,7 @@ pub fn read_rules(file: &str, text: &str) -> Result<Vec<Season>, Vec<FileFault>>
 
 impl Reader<'_> {
     fn fault(&mut self, place: usize, key: &str, got: &str, allowed: &str) {
-        let before = &self.text[..place.min(self.text.len())];
-        let line = before.matches('\n').count() as u64 + 1;
-        let column = before.rsplit('\n').next().map_or(0, |l| l.chars().count()) + 1;
+        let (line, column) = line_and_column(self.text, place);
         let (file, key) = (self.file.to_owned(), key.to_owned());
         self.found.push(FileFault { file, line, column, key, got: got.into(), allowed: allowed.into() });
     }

@@ -42,8 +42,7 @@ fn exact_masses_in_words() {
     for basis in ["secondary", "from memory"] {
         let words = of(basis).mass_words(None, &weighed(102.5));
         assert!(words.starts_with(
-            "mass of athlete and sled 102.5 kg: not checked (women are told 102 kg: it would be 0.5 OUTSIDE; men are \
-             told 120 kg, 17.5 away)"
+            "mass of athlete and sled 102.5 kg: not checked (limit said to be 102 kg for women: 0.5 OUTSIDE; 120 kg for men: 17.5 inside)"
         ), "{words}");
         assert!(words.ends_with("not the rule book: look it up"), "{words}");
     }

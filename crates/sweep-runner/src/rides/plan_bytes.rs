@@ -8,6 +8,7 @@
 //! Everything is little-endian.
 
 use crate::rides::planner::{PlanStatus, Planned};
+use numerics::checksum::fnv1a;
 use sled_dynamics::riding::plan_state::{CONTROLS, STATES};
 use sled_dynamics::riding::planned_ride::Plan;
 
@@ -16,11 +17,6 @@ const MAGIC: &[u8; 8] = b"SAGPLAN\x1a";
 const FORM: u32 = 1;
 const HEAD: usize = 8 + 4 + 8 + 8 + 8 + 1 + 8;
 const CHECKSUM: usize = 8;
-
-/// FNV-1a, 64 bits: any one wrong byte changes it.
-fn checksum(bytes: &[u8]) -> u64 {
-    bytes.iter().fold(0xcbf2_9ce4_8422_2325, |h, b| (h ^ u64::from(*b)).wrapping_mul(0x0100_0000_01b3))
-}
 
 /// The bytes of a plan; `None` for one that was not found, or whose columns differ in length.
 pub fn plan_bytes(planned: &Planned) -> Option<Vec<u8>> {
@@ -42,7 +38,7 @@ pub fn plan_bytes(planned: &Planned) -> Option<Vec<u8>> {
     for number in numbers.chain(controls.as_flattened()).chain(gains.as_flattened()) {
         bytes.extend(number.to_le_bytes());
     }
-    bytes.extend(checksum(&bytes).to_le_bytes());
+    bytes.extend(fnv1a(&bytes).to_le_bytes());
     Some(bytes)
 }
 
@@ -83,7 +79,7 @@ impl Front<'_> {
 /// The plan in bytes; `None` for anything that [`plan_bytes`] did not make.
 pub fn read_plan(bytes: &[u8]) -> Option<Planned> {
     let (body, sum) = bytes.split_last_chunk::<CHECKSUM>()?;
-    if checksum(body) != u64::from_le_bytes(*sum) {
+    if fnv1a(body) != u64::from_le_bytes(*sum) {
         return None;
     }
     let mut front = Front(body);
@@ -174,7 +170,7 @@ mod tests {
         for (at, bytes) in [(0, vec![b'X']), (8, vec![2]), (12, vec![0xff; 8]), (12, vec![0; 8])] {
             let mut other = body.to_vec();
             other[at..at + bytes.len()].copy_from_slice(&bytes);
-            other.extend(checksum(&other).to_le_bytes());
+            other.extend(fnv1a(&other).to_le_bytes());
             assert!(read_plan(&other).is_none(), "byte {at}");
         }
     }

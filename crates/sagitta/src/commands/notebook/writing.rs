@@ -63,10 +63,10 @@ pub struct Options {
     #[arg(long, value_name = "C", allow_hyphen_values = true)]
     air: Option<String>,
     /// Start time, first eye to second (s)
-    #[arg(long, value_name = "S")]
+    #[arg(long, value_name = "S", allow_hyphen_values = true)]
     start: Option<String>,
     /// Finish from the first eye, as 55.12 or 0:55.12
-    #[arg(long, value_name = "S")]
+    #[arg(long, value_name = "S", allow_hyphen_values = true)]
     finish: Option<String>,
     /// Any other column: an intermediate ("eye 3=18.05"), or one of your own; new ones are added
     #[arg(long, value_name = "HEADING=VALUE")]
