@@ -189,9 +189,16 @@ fn why_bow(asked: &Asked, found: &Travel, start: &str) -> String {
         Some(range) => {
             format!("{start}: {range}, and it has the least slow rides of them; {out}{near}{edge}")
         }
-        None => format!(
-            "{start}, on all ice together: told faster than the others that keep control, or the only one; {out}{near}{edge}"
-        ),
+        None => {
+            let keeps = |s: &&Standing| !matches!(s, Standing::Out { .. } | Standing::NoRide);
+            let alone = choice.standings.iter().filter(keeps).count() == 1;
+            let why = if alone {
+                "the only one that keeps control"
+            } else {
+                "faster than the others that keep control"
+            };
+            format!("{start} is {why}, on all ice together; {out}{near}{edge}")
+        }
     }
 }
 
