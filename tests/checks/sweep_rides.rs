@@ -195,3 +195,28 @@ fn cli_rides_that_change_nothing_are_refused() {
         assert!(said.contains(told), "missing \"{told}\" in\n{said}");
     }
 }
+
+#[test]
+fn exact_more_conditions_than_are_ridden_are_said() {
+    use sweep_runner::study::Study;
+    use sweep_runner::study::against::Against;
+    use sweep_runner::study::file::read_study;
+    use sweep_runner::study::report::report;
+    let (track, base) = (crate::made::shipped("quillmere"), crate::made::setup("clubs-man", &[]));
+    let study = |points: usize| {
+        let text = format!(
+            "name = \"many\"\nmodel = \"planned\"\nseed = 1\n[rides]\nper_case = 6\n[design]\nkind = \"sobol\"\n\
+             points = {points}\n[[axis]]\nkey = \"runners.bow_mm\"\nfrom = 3\nto = 5\n\
+             [[axis]]\nkey = \"ice.temperature_c\"\nfrom = -9\nto = -3\n"
+        );
+        Study::new(read_study("many.toml", &text).unwrap(), track.clone(), base.clone()).unwrap()
+    };
+    // each point has ice of its own: 32 are ridden, 33 are not
+    let (few, many) = (study(32), study(33));
+    assert_eq!(few.against(), Against::BaseInConditions);
+    assert_eq!(many.against(), Against::BaseBeyondConditions);
+    let table = SweepTable::read("case,outcome,finish_time_s,median_time_s\n").unwrap();
+    let said = |study: &Study| report(study, &table).notes.join("\n");
+    assert!(said(&many).contains("warning: the cases have more than 32 conditions"), "{}", said(&many));
+    assert!(!said(&few).contains("warning"), "{}", said(&few));
+}

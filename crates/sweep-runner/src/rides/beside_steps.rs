@@ -27,3 +27,34 @@ pub fn of_difference_s(a: (&OnRunners, &Plan), b: (&OnRunners, &Plan)) -> f64 {
         0.0
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use sled_dynamics::laws::on_runners::runner_tables;
+    use sled_dynamics::setup::Setup;
+    use sled_dynamics::setup::keys::set;
+
+    #[test]
+    fn exact_only_what_differs_widens_a_difference() {
+        // much bow, since its contacts are solved soonest
+        let of = |key: &str, value: f64| {
+            let mut setup = Setup::with_defaults("sled");
+            set(&mut setup, "runners.bow_mm", 8.0).unwrap();
+            set(&mut setup, key, value).unwrap();
+            OnRunners::new(&setup, runner_tables(&setup).unwrap())
+        };
+        let plan = |steer: f64| Plan {
+            station_m: vec![0.0, 1.0],
+            states: vec![[0.0; 7], [0.0, 0.0, 10.0, 0.0, 0.0, steer, steer]],
+            controls: vec![[0.0; 3]],
+            gains: vec![[0.0; 7]],
+        };
+        let (light, heavy, flat) =
+            (of("sled.ballast_kg", 0.0), of("sled.ballast_kg", 5.0), of("runners.bow_mm", 7.5));
+        let (a, b) = (plan(0.0), plan(0.5));
+        assert_eq!(of_difference_s((&light, &a), (&heavy, &a)), 0.0);
+        assert_eq!(of_difference_s((&light, &a), (&heavy, &b)), PLANS_S);
+        assert_eq!(of_difference_s((&light, &a), (&flat, &a)), TABLES_AND_PLANS_S);
+    }
+}
