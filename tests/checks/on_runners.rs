@@ -34,6 +34,8 @@ fn riding([g, k, vx, vy, w, steer]: [f64; 6], toes: [f64; 2]) -> Riding<f64> {
     Riding {
         load_n: g * 1150.0,
         ice_curvature_per_m: k,
+        // as much as corners ask for, both ways
+        nose_up_rad_s2: (g - 2.5) * k.signum(),
         forward_m_s: vx,
         lateral_velocity_m_s: vy,
         yaw_rate_rad_s: w,
@@ -80,6 +82,7 @@ fn exact_derivatives_of_the_forces() {
         let d = Riding {
             load_n: D::from(r.load_n),
             ice_curvature_per_m: D::from(r.ice_curvature_per_m),
+            nose_up_rad_s2: D::from(r.nose_up_rad_s2),
             forward_m_s: D::variable(r.forward_m_s, 0),
             lateral_velocity_m_s: D::variable(r.lateral_velocity_m_s, 1),
             yaw_rate_rad_s: D::variable(r.yaw_rate_rad_s, 2),

@@ -9,6 +9,7 @@ pub mod drag;
 pub mod gravity;
 pub mod ice;
 pub mod on_runners;
+pub mod pitch;
 pub mod shaking;
 pub mod sprint;
 pub mod state;

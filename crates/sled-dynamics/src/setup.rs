@@ -48,6 +48,8 @@ pub struct Sled {
     pub ballast_kg: f64,
     /// Moment of inertia about the normal (kg m2).
     pub yaw_inertia_kg_m2: f64,
+    /// Moment of inertia about the axis across (kg m2).
+    pub pitch_inertia_kg_m2: f64,
     /// Centre of mass above the ice (m).
     pub mass_height_m: f64,
     /// Centre of mass ahead of the middle of the runners (m).

@@ -12,6 +12,8 @@ pub struct Riding<T> {
     pub load_n: T,
     /// Curvature of the ice along the path, concave positive (1/m).
     pub ice_curvature_per_m: T,
+    /// Angular acceleration in pitch that the ice asks for, nose up (rad/s2).
+    pub nose_up_rad_s2: T,
     /// Velocity along the sled (m/s).
     pub forward_m_s: T,
     /// Velocity across the sled, left positive (m/s).

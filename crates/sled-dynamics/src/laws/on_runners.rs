@@ -2,7 +2,7 @@
 //!
 //! ```text
 //!   load transfer     r = h/gauge,  N_left = N/2 - r (N/2)(c_L + c_R)/(1 + r (c_L - c_R)),  c_j = F_yj/N_j
-//!   load centroid     x_j = x_cm - h F_x/N + (+1 left, -1 right) T_p/(N/2)
+//!   load centroid     x_j = x_cm - h F_x/N + I q'/N + (+1 left, -1 right) T_p/(N/2)
 //!   steering couple   T_p = steer * least of the greatest couple and the greatest shift times N_j
 //!   frame twist       gamma = T_p/k_t turns the runner at x by delta = -gamma z'(x), z the free bow
 //!   slip at a point   tan(al - delta) from (vy + w x, vx - w y)
@@ -12,6 +12,7 @@
 //! |---|---|---|
 //! | h | `mass_height_m` | m |
 //! | gauge | `gauge_m` | m |
+//! | I q' | pitch inertia times the change of the pitch rate, see `pitch.rs` | N m |
 //! | T_p | couple of shoulder and knee, positive to the right | N m |
 //! | k_t | `torsional_stiffness_n_m_per_rad` | N m/rad |
 //!
@@ -23,6 +24,7 @@
 //! `trade_right_turn_left_shoulder_right_knee`, `conserves_power_on_runners`.
 
 use crate::laws::ice::{ContactSample, Ice, IceForce, Riding};
+use crate::laws::pitch::load_shift_m;
 use crate::setup::{self, Friction, Setup};
 use ice_contact::free_shape::FreeShape;
 use ice_contact::hardness::ice_hardness_pa;
@@ -52,6 +54,7 @@ pub struct OnRunners {
     tables: [Arc<RunnerTable>; 2],
     mass_height_m: f64,
     balance_point_m: f64,
+    pitch_inertia_kg_m2: f64,
     gauge_m: f64,
     torsional_stiffness_n_m_per_rad: f64,
     steer_couple_n_m: f64,
@@ -112,6 +115,7 @@ impl OnRunners {
             tables,
             mass_height_m: s.mass_height_m,
             balance_point_m: s.balance_point_m,
+            pitch_inertia_kg_m2: s.pitch_inertia_kg_m2,
             gauge_m: s.gauge_m,
             torsional_stiffness_n_m_per_rad: s.torsional_stiffness_n_m_per_rad,
             steer_couple_n_m: s.steer_couple_n_m,
@@ -203,7 +207,7 @@ impl OnRunners {
         let twist = couple / self.torsional_stiffness_n_m_per_rad;
         // braking moves the load forward
         let brake = (toe_pull_n / whole + ICE_PULL) * self.mass_height_m;
-        let base = brake + self.balance_point_m;
+        let base = brake + self.balance_point_m + load_shift_m(self.pitch_inertia_kg_m2, r.nose_up_rad_s2, whole);
         let (left, lost_l) = self.runner(r, 0, half, base + couple / half, twist);
         let (right, lost_r) = self.runner(r, 1, half, base - couple / half, twist);
         let (cl, cr) = (left[1] / half, right[1] / half);
@@ -273,6 +277,7 @@ impl OnRunners {
             self.force(&Riding {
                 load_n,
                 ice_curvature_per_m,
+                nose_up_rad_s2: 0.0,
                 forward_m_s: speed_m_s,
                 lateral_velocity_m_s: slip * speed_m_s,
                 yaw_rate_rad_s: -path_per_m * speed_m_s,

@@ -12,6 +12,7 @@
 //!
 //! Axes as in ISO 8855: x forward, y left, z up (the normal of the ice).
 
+use crate::laws::pitch::nose_up_rad_s2;
 use numerics::dual::Real;
 use track_geometry::station::{Patch, Station};
 
@@ -43,6 +44,8 @@ pub struct Motion<T> {
     pub normal_m_s2: T,
     /// Normal load over mass: what the surface asks for, less gravity's share (m/s2).
     pub load_m_s2: T,
+    /// Angular acceleration in pitch that the ice asks for, nose up (rad/s2).
+    pub nose_up_rad_s2: T,
     /// Gravity along the sled (m/s2).
     pub gravity_x_m_s2: T,
     /// Gravity across the sled (m/s2).
@@ -92,7 +95,9 @@ pub fn motion<T: Real>(at: &Station, patch: &Patch<T>, state: &State<T>, gravity
     // plumb line in the moving frame: (sin th, 0, -cos th)
     let plumb = |t: T, b: T| (t * at.sin_grade - b * at.cos_grade) * gravity_m_s2;
     let (g1, g2, gn) = (plumb(e1.t, e1.b), plumb(e2.t, e2.b), plumb(normal.t, normal.b));
+    let speed_m_s = (vx * vx + vy * vy).sqrt();
     Motion {
+        nose_up_rad_s2: nose_up_rad_s2(at, patch, state.offset_m, s_dot, speed_m_s),
         station_rate_m_s: s_dot,
         offset_rate_m_s: u_dot,
         line_turn_rad_s: (patch.r_ss.dot(e2) * s_dot + patch.r_su.dot(e2) * u_dot) / stretch,
@@ -100,7 +105,7 @@ pub fn motion<T: Real>(at: &Station, patch: &Patch<T>, state: &State<T>, gravity
         load_m_s2: normal_m_s2 - gn,
         gravity_x_m_s2: g1 * cos + g2 * sin,
         gravity_y_m_s2: g2 * cos - g1 * sin,
-        speed_m_s: (vx * vx + vy * vy).sqrt(),
+        speed_m_s,
         stretch,
         elevation_m: patch.elevation_m,
     }

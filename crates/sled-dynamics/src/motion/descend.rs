@@ -112,6 +112,7 @@ impl<'a, I: Ice, P: Steering> Sled<'a, I, P> {
         Riding {
             load_n: m.load_m_s2 * self.course.constants.mass_kg,
             ice_curvature_per_m: m.ice_curvature_per_m(),
+            nose_up_rad_s2: m.nose_up_rad_s2,
             forward_m_s: s.forward_m_s,
             lateral_velocity_m_s: s.lateral_velocity_m_s,
             yaw_rate_rad_s: s.yaw_rate_rad_s,
@@ -198,10 +199,7 @@ impl<I: Ice, P: Steering> System<STATES> for Sled<'_, I, P> {
             match (after.ongoing[i] > 0.0, self.open[i]) {
                 (true, None) => {
                     let kind = match i {
-                        0 | 1 => {
-                            self.roll[i] = Roll::default();
-                            self.touch_kind(until, Side::BOTH[i])
-                        }
+                        0 | 1 => self.touch_kind(until, Side::BOTH[i]),
                         2 => EventKind::Light,
                         3 => EventKind::RunnerLifted { side: Side::Left },
                         _ => EventKind::RunnerLifted { side: Side::Right },

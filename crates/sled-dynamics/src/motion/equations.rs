@@ -118,6 +118,7 @@ pub fn rates<T: Real, I: Ice>(
     let riding = Riding {
         load_n: moving.load_m_s2 * constants.mass_kg,
         ice_curvature_per_m: moving.ice_curvature_per_m(),
+        nose_up_rad_s2: moving.nose_up_rad_s2,
         forward_m_s: vx,
         lateral_velocity_m_s: vy,
         yaw_rate_rad_s: w,
@@ -131,7 +132,7 @@ pub fn rates<T: Real, I: Ice>(
     let (mut fx, mut fy, mut mz) = (ice.x_n - against * vx, ice.y_n - against * vy, ice.moment_n_m);
     let mut air_w = drag * moving.speed_m_s.squared();
     if constants.air_yaw_n_m_s2_per_rad_m2 != 0.0 {
-        let air_yaw = yaw_moment_n_m(constants.air_yaw_n_m_s2_per_rad_m2, vx, vy, moving.speed_m_s);
+        let air_yaw = yaw_moment_n_m(constants.air_yaw_n_m_s2_per_rad_m2, vx, vy);
         mz += air_yaw;
         air_w -= air_yaw * w;
     }

@@ -28,6 +28,7 @@ fn empty(name: &str) -> Setup {
             sled_mass_kg: NONE,
             ballast_kg: NONE,
             yaw_inertia_kg_m2: NONE,
+            pitch_inertia_kg_m2: NONE,
             mass_height_m: NONE,
             balance_point_m: NONE,
             gauge_m: NONE,

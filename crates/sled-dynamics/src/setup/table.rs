@@ -67,6 +67,8 @@ pub(crate) static KEYS: &[Key] = &[
         "Centre of mass of sled and athlete above the ice"),
     field!("sled.yaw_inertia_kg_m2", KgM2, 1.0, 100.0, 16.0, Assumed, sled.yaw_inertia_kg_m2,
         "How hard sled and athlete are to turn: moment of inertia about the upright axis"),
+    field!("sled.pitch_inertia_kg_m2", KgM2, 0.0, 100.0, 15.0, Assumed, sled.pitch_inertia_kg_m2,
+        "How hard sled and athlete are to pitch: moment of inertia about the axis across"),
     field!("sled.gauge_mm", Mm, 200.0, 600.0, 360.0, Assumed, sled.gauge_m,
         "Distance between the runners, middle to middle (federation rule 340 to 380 mm, edition not checked)"),
     field!("sled.torsional_stiffness_n_m_per_rad", NMPerRad, 10.0, 100000.0, 300.0, Assumed, sled.torsional_stiffness_n_m_per_rad,

@@ -1,4 +1,4 @@
-//! Touches of walls and lips within a descent: impulse, roll, and the energy that they take.
+//! Touches of walls and lips within a descent: impulse, energy that they take, and the roll that they leave.
 
 use super::{PARTS, Sled};
 use crate::laws::ice::Ice;
@@ -13,7 +13,8 @@ impl<I: Ice, P: Steering> Sled<'_, I, P> {
     /// gives where a touch throws the sled over.
     pub(super) fn touches(&mut self, step: &Dense<STATES>, until: f64) -> Option<(f64, Loss)> {
         let open = [self.open[0], self.open[1]];
-        if open == [None; 2] {
+        let rolls = |sled: &Self, i: usize| open[i].is_some() || sled.roll[i].is_up();
+        if !rolls(self, 0) && !rolls(self, 1) {
             return None;
         }
         let constants = self.course.constants;
@@ -25,8 +26,12 @@ impl<I: Ice, P: Steering> Sled<'_, I, P> {
             let state = sled_state(&y);
             let (at, m) = self.motion_at(x + 0.5 * part_m, &state);
             let end_s = step.at(x + part_m)[place::TIME];
-            for (i, side) in Side::BOTH.into_iter().enumerate().filter(|(i, _)| open[*i].is_some()) {
-                let push_n = walls::push_n(&at, &state, m.stretch, side);
+            for (i, side) in Side::BOTH.into_iter().enumerate() {
+                if !rolls(self, i) {
+                    continue;
+                }
+                let push_n =
+                    if open[i].is_some() { walls::push_n(&at, &state, m.stretch, side) } else { 0.0 };
                 impulse_n_s[i] += push_n * (end_s - time_s);
                 let load_n = m.load_m_s2 * constants.mass_kg;
                 let share = self.roll[i].go_on(&constants.balance(), push_n, load_n, end_s - time_s);
