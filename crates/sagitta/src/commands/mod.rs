@@ -29,6 +29,7 @@ mod track_ridden;
 pub mod travel;
 pub mod trial;
 mod trial_analyse;
+mod trial_drawn;
 pub mod weather;
 
 use crate::files::{self, ReadSetup, ReadTrack};
