@@ -5,6 +5,7 @@ mod athlete;
 mod bench;
 mod bench_inputs;
 mod bench_runners;
+mod calibration;
 mod cli;
 mod compare;
 mod edges;

@@ -15,16 +15,19 @@
 
 pub mod bow_shape;
 pub mod bow_window;
+pub mod by_place;
 pub mod caliper;
 pub mod cause_matrix;
 pub mod chart;
 pub mod contact_ink;
 mod contours;
 pub mod curve_with_band;
+pub mod curves;
 pub mod descent_plan;
 pub mod descent_trace;
 pub mod height_along_bank;
 pub mod index_bars;
+pub mod intervals;
 mod line;
 pub mod losses_along;
 pub mod map;

@@ -6,9 +6,12 @@
 //! The samples that miss nothing are the *plausible set*. It says what cannot be ruled out, not what is true: the
 //! ranges are assumed, and nothing is weighed by how well it meets a test.
 
+pub mod at_home;
 pub mod bands;
 pub mod bounds;
+pub mod calibrated;
 pub mod keyed;
+pub mod points;
 pub mod table;
 pub mod tried;
 
@@ -120,6 +123,24 @@ impl Unknown {
     }
 }
 
+impl Unknown {
+    /// A level of skill with a value of this number; the same where it is none of skill.
+    pub fn skilled(&self, value: f64, level: &Skill) -> Skill {
+        match self.target {
+            Target::DisturbanceFactor => Skill { disturbance_n_m: value * level.disturbance_n_m, ..*level },
+            Target::ErrorFactor => Skill {
+                timing_s: value * level.timing_s,
+                amount: value * level.amount,
+                aim_m: value * level.aim_m,
+                sight_m: value * level.sight_m,
+                sight_rad: value * level.sight_rad,
+                ..*level
+            },
+            _ => *level,
+        }
+    }
+}
+
 impl Sample {
     /// The sample of a number.
     pub fn of(seed: u64, number: usize) -> Sample {
@@ -148,16 +169,7 @@ impl Sample {
 
     /// A level of skill with these numbers.
     pub fn skilled(&self, level: &Skill) -> Skill {
-        let error = self.factor(Target::ErrorFactor);
-        Skill {
-            timing_s: error * level.timing_s,
-            amount: error * level.amount,
-            aim_m: error * level.aim_m,
-            sight_m: error * level.sight_m,
-            sight_rad: error * level.sight_rad,
-            disturbance_n_m: self.factor(Target::DisturbanceFactor) * level.disturbance_n_m,
-            ..*level
-        }
+        UNKNOWNS.iter().zip(&self.0).fold(*level, |skill, (unknown, value)| unknown.skilled(*value, &skill))
     }
 }
 

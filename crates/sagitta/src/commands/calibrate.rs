@@ -1,5 +1,6 @@
 //! `sagitta calibrate`: a model fitted to the runs of a timing sheet, and whether to believe it.
 
+mod drawn;
 mod fitted;
 mod report;
 mod runs;
@@ -56,7 +57,7 @@ pub struct Options {
     /// Use the good rows of a sheet that has faulty ones
     #[arg(long, visible_alias = "use-good-rows")]
     keep_good_rows: bool,
-    /// Write calibration.toml and calibration.csv, samples for `compare --unknowns`, into this folder
+    /// Write into this folder: calibration.toml for `--calibration`, samples for `compare --unknowns`, three pictures
     #[arg(long, value_name = "DIR")]
     out: Option<PathBuf>,
 }
@@ -92,6 +93,21 @@ impl Found<'_> {
     fn slow_sections(&self) -> Vec<&SectionCheck> {
         let limit = section_limit(self.sections.len());
         self.sections.iter().filter(|s| s.times_error.abs() > limit).collect()
+    }
+
+    /// How much slower than fitted a run is in each section (s): place among the eyes that are used, seconds, and whether
+    /// that is far out; over a missing eye the next section holds both.
+    fn in_sections(&self, run: usize, used: &[usize]) -> Vec<(usize, f64, bool)> {
+        let timed = &self.course.runs[run];
+        let mut before_s = 0.0;
+        let of = |(place, eye): (usize, &usize)| {
+            let i = timed.eyes.iter().take(timed.measured.times).position(|e| e == eye)?;
+            let late_s = timed.measured.values[i] - self.fit.predicted[run][i];
+            let here_s = late_s - before_s;
+            before_s = late_s;
+            Some((place, here_s, self.fit.whitened[run][i].abs() > drawn::FAR))
+        };
+        used.iter().enumerate().filter_map(of).collect()
     }
 
     /// Whether model, priors and errors go with the runs.
@@ -140,7 +156,9 @@ pub fn calibrate(o: &Options) -> Done {
     let found = found(course, layout, from).map_err(|why| format!("{file}: {why}"))?;
     let found = Found { sheet: file, sha256, sets: o.what.sets.clone(), ..found };
     if let Some(out) = &o.out {
-        files::write_all(out, &written::outputs(&found, &found.layout)?)?;
+        let mut outputs = written::outputs(&found, &found.layout)?;
+        outputs.extend(drawn::outputs(&found)?);
+        files::write_all(out, &outputs)?;
         eprintln!("written to {}", out.display());
     }
     say(&report::told(&found, &sheet, &runs.aside, o))?;

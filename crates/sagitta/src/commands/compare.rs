@@ -1,9 +1,11 @@
 //! `sagitta compare`: set-ups against each other, each with its own planned ride and the same mistakes.
 
+use super::calibrated::{CalibrationOption, Used};
+use super::compare_points::{self, over_points};
 use super::compare_unknowns::{Asked, over_unknowns, sets};
 use super::losses::lost_pictures;
 use super::{Done, Stored, planned_at};
-use crate::files::{self, Output, ReadSetup, key_value};
+use crate::files::{self, Output, ReadSetup, ReadTrack, key_value};
 use crate::interrupt::{self, INTERRUPTED};
 use crate::number::within;
 use crate::progress::Progress;
@@ -50,8 +52,10 @@ pub struct Options {
     /// Write the pictures of the gaps and rides.csv into this folder
     #[arg(long, value_name = "DIR")]
     out: Option<PathBuf>,
+    #[command(flatten)]
+    calibration: CalibrationOption,
     /// Ask over these sets of what nobody has measured, too: a table of kept samples by `sagitta plausible`
-    #[arg(long, value_name = "FILE.csv")]
+    #[arg(long, value_name = "FILE.csv", conflicts_with = "calibration")]
     unknowns: Option<PathBuf>,
     #[command(flatten)]
     stored: Stored,
@@ -76,10 +80,11 @@ pub fn compare(o: &Options) -> Done {
     let skill = skill(&o.skill)?;
     let read_track = files::track(o.track.as_deref())?;
     let track = &read_track.track;
-    let setups = setups(o)?;
+    let mut setups = setups(o)?;
     if setups.len() < 2 {
         return Err("nothing to compare: give two set-ups, or one and --variant KEY=VALUE".into());
     }
+    let used = calibrated(o, &read_track, &mut setups)?;
     let unknowns = o.unknowns.as_deref().map(sets).transpose()?;
     let detail = Detail::Trace(spacing_to_finish_m(track, TRACE_M));
     let store = o.stored.store();
@@ -104,6 +109,11 @@ pub fn compare(o: &Options) -> Done {
         Some(sets) => over_unknowns(&asked, &setups, &sets),
         None => (String::new(), true),
     };
+    let over_points = used.as_ref().map_or(String::new(), |used| {
+        let asked = compare_points::Asked { skill: &skill, rides: ridden, seed: o.seed };
+        let each: Vec<_> = entrants.iter().map(|e| e.ridden.as_ref().ok().map(|(p, _, e)| (p, e))).collect();
+        over_points(&asked, &each, used.axes(), used.calibration.over())
+    });
     interrupt::has_something(false);
     let whole = all_sets && (setups.len(), o.rides as usize) == (entrants.len(), ridden);
     let mut text = if whole {
@@ -118,8 +128,12 @@ pub fn compare(o: &Options) -> Done {
     };
     text += &format!(
         "{} on {}, {ridden} rides of each with the same mistakes, seed {}\neach set-up has a planned ride of its own, \
-         by an athlete who knows a lag of {} s\n\n",
-        o.skill, track.data.name, o.seed, skill.lag_s
+         by an athlete who knows a lag of {} s\n{}\n",
+        o.skill,
+        track.data.name,
+        o.seed,
+        skill.lag_s,
+        used.as_ref().map_or("", |u| &u.words)
     );
     text += &alone(&entrants);
     let mut outputs = vec![Output::new("rides.csv", rides_csv(&entrants))];
@@ -152,7 +166,7 @@ pub fn compare(o: &Options) -> Done {
             }
         }
     }
-    text += &over_sets;
+    text += &(over_points + &over_sets);
     text += &chosen(&entrants);
     text += &format!("\n{ABSOLUTE}\n{CAUTION}\n");
     if let Some(out) = &o.out {
@@ -161,6 +175,22 @@ pub fn compare(o: &Options) -> Done {
     }
     say(&text)?;
     Ok(if whole { u8::from(entrants.iter().any(|e| e.ridden.is_err())) } else { INTERRUPTED })
+}
+
+/// Puts the calibration on all set-ups, where one is named: the first is the one that it must go with.
+fn calibrated(
+    o: &Options,
+    track: &ReadTrack,
+    setups: &mut [(String, ReadSetup)],
+) -> Result<Option<Used>, String> {
+    let [(_, first), others @ ..] = setups else { return Ok(None) };
+    let used = o.calibration.put_on(track, first)?;
+    if let Some(used) = &used {
+        for (name, other) in others {
+            used.put_on_other(&mut other.setup).map_err(|why| format!("{name}: {why}"))?;
+        }
+    }
+    Ok(used)
 }
 
 /// Rides all set-ups in rounds until it is interrupted; gives how many rides each has.

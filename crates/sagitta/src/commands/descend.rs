@@ -1,7 +1,8 @@
 //! `sagitta descend`: one descent of one set-up.
 
+use super::calibrated::{CalibrationOption, Used, at_points, time_words};
 use super::rules::RuleOptions;
-use super::{Done, What, ridden};
+use super::{Done, What, planned, ridden, ridden_by};
 use crate::files::{self, Output, ReadTrack};
 use crate::plan_store::{PlanStore, setup_numbers_sha256};
 use crate::words::{ABSOLUTE, CAUTION, numbers, say};
@@ -13,11 +14,13 @@ use sled_dynamics::motion::precision::{Detail, Precision};
 use sled_dynamics::riding::ride_file::{RideFault, RideFor, read_ride};
 use sled_dynamics::setup::Setup;
 use std::path::{Path, PathBuf};
+use sweep_runner::plausible::points::Band;
 use sweep_runner::records::summary::{Inputs, Summary, event_words};
 use sweep_runner::records::trace_table::trace_csv;
 use sweep_runner::rides::beside_steps::{PLAN_S, TABLES_S};
 use sweep_runner::rides::case::{Case, Model, Who};
 use sweep_runner::rides::cause::pieced_as_told;
+use sweep_runner::rides::prepared::{Attempt, Prepared};
 
 /// Spacing of the trace (m).
 const TRACE_M: f64 = 0.5;
@@ -36,6 +39,8 @@ pub struct Options {
     /// Ride the planned ride with what went wrong, from this file: CORNER, WHAT, SIZE on each line
     #[arg(long, value_name = "FILE", conflicts_with_all = ["model", "ride"])]
     notes: Option<PathBuf>,
+    #[command(flatten)]
+    calibration: CalibrationOption,
     /// Write pictures, trace.csv and summary.json into this folder
     #[arg(long, value_name = "DIR")]
     out: Option<PathBuf>,
@@ -62,7 +67,13 @@ pub(crate) enum ModelName {
 
 /// Computes, prints and writes one descent.
 pub fn descend(o: &Options) -> Done {
-    let (track, read) = o.what.read()?;
+    let (track, mut read) = o.what.read()?;
+    if o.calibration.is_named() && o.ride.is_some() {
+        return Err(
+            "--calibration: a ride from a file belongs to the set-up as it was; leave one of them out".into(),
+        );
+    }
+    let used = o.calibration.put_on(&track, &mut read)?;
     let masses = o.rules.read()?.mass_words(&read.setup);
     let ride = match &o.ride {
         None => None,
@@ -104,7 +115,7 @@ pub fn descend(o: &Options) -> Done {
         track_sha256: track.sha256.clone(),
         setup: read.setup.name.clone(),
         setup_sha256: read.sha256.clone(),
-        set: o.what.sets.clone(),
+        set: o.what.sets.iter().cloned().chain(used.as_ref().map_or(vec![], Used::sets)).collect(),
     };
     let summary = Summary::new(&descent, label, estimate_s, inputs);
     let json = serde_json::to_string_pretty(&summary).map_err(|e| e.to_string())? + "\n";
@@ -128,7 +139,12 @@ pub fn descend(o: &Options) -> Done {
         let own = by_table || o.notes.is_some();
         let planned = !by_table && (o.notes.is_some() || o.model == ModelName::Planned);
         let of_a_point = matches!(o.model, ModelName::Guided | ModelName::Frictionless);
-        say(&report(&descent, &summary, &beside(own || !of_a_point, planned), &masses))?;
+        let mut told = beside(own || !of_a_point, planned);
+        if let Some((used, finish_s)) = used.as_ref().zip(descent.finish_time_s) {
+            told = over_calibration(o, &track, setup, used, finish_s) + &told;
+        }
+        let words = used.as_ref().map_or("", |u| u.words.as_str());
+        say(&report(&descent, &summary, words, &told, &masses))?;
     }
     for d in &track.doubts {
         eprintln!("doubtful: {d}");
@@ -137,6 +153,35 @@ pub fn descend(o: &Options) -> Done {
         eprintln!("written to {}", out.display());
     }
     Ok(u8::from(descent.outcome != Outcome::Finished))
+}
+
+/// What a calibration leaves open of the finish.
+fn over_calibration(o: &Options, track: &ReadTrack, setup: &Setup, used: &Used, finish_s: f64) -> String {
+    let store = o.what.store();
+    let on_runners = o.notes.is_some() || o.model == ModelName::Planned;
+    let base = if on_runners { planned(track, setup, &store).ok() } else { None };
+    let notes = o.notes.as_deref().and_then(|path| super::noted(path, &track.track).ok()).unwrap_or_default();
+    let planned_s = |own: &Prepared<'_>, there: &Setup| {
+        let ridden = ridden_by(own, there).ok()?;
+        if notes.is_empty() {
+            return ridden.descent(&Attempt::perfect(), Precision::default(), Detail::Bare).finish_time_s;
+        }
+        let pieces = super::noted_pieces(&ridden, &notes).ok()?;
+        pieced_as_told(&ridden, &pieces, Precision::default(), Detail::Bare).ok()?.finish_time_s
+    };
+    let ends = at_points(used.axes(), |set| {
+        let there = set.on(setup).ok()?;
+        match &base {
+            Some(own) => planned_s(own, &there),
+            None => ridden(track, &there, o.model, Detail::Bare, &store).ok()?.0.finish_time_s,
+        }
+    });
+    let over = used.calibration.over();
+    let line = used.calibration.line_loss.map_or(String::new(), |[loss, sd]| {
+        let (loss, sd) = (1e2 * loss, 1e2 * sd);
+        format!("real lines of those runs took {loss:.2} ±{sd:.2} % longer than planned ones; that is not in these times\n")
+    });
+    time_words(&Band::new(finish_s, &ends), over) + &line
 }
 
 /// The planned ride with what is noted in a file; prints how the notes are understood.
@@ -170,8 +215,8 @@ fn beside(on_runners: bool, planned: bool) -> String {
     format!("tables of the runners may move a time by {tables:.0} ms{plan} (as measured on the example)\n")
 }
 
-fn report(d: &Descent, s: &Summary, beside: &str, masses: &str) -> String {
-    let mut text = format!("{} on {}\n{}\n\n", s.inputs.setup, s.inputs.track, s.model);
+fn report(d: &Descent, s: &Summary, with: &str, beside: &str, masses: &str) -> String {
+    let mut text = format!("{} on {}\n{}\n{with}\n", s.inputs.setup, s.inputs.track, s.model);
     let error = |e: Option<f64>| e.map_or("unknown".into(), |e| format!("{:.4}", e * 1e3));
     let rows = s.splits.iter().map(|r| {
         vec![

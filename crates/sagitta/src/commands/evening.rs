@@ -3,7 +3,9 @@
 pub(super) mod asked;
 pub(super) mod bench;
 pub(super) mod numbers;
+mod over;
 pub(super) mod page;
+mod past;
 mod sheet;
 pub(super) mod tables;
 mod told;
@@ -57,16 +59,16 @@ pub fn evening_command(o: &Options) -> Done {
         progress.lock().unwrap_or_else(PoisonError::into_inner).done(1);
         interrupt::has_something(true);
     };
-    let found = found(&asked, &o.stored.store(), &interrupt::asked, &done);
+    let (found, over) = found(&asked, &o.stored.store(), &interrupt::asked, &done);
     drop(progress);
     interrupt::has_something(false);
-    let words = told::told(&asked, &found);
+    let words = told::told(&asked, &found, over.as_ref());
     if let Some(out) = &o.out {
         let now = with_bows(&q.pairs[0].setup, &q.bows[q.now]);
         let mut outputs = vec![
             Output::new("sheet.html", sheet::sheet(&words)),
             Output::new("report.html", sheet::report(&words)),
-            Output::new("evening.json", numbers::numbers(&asked, &found)),
+            Output::new("evening.json", numbers::numbers(&asked, &found, over.as_ref())),
             Output::new("setup-now.toml", write_setup(&now)),
         ];
         // none is written where none is advised
@@ -80,31 +82,31 @@ pub fn evening_command(o: &Options) -> Done {
     Ok(status(&asked, &found))
 }
 
-/// Plans and rides what is asked.
+/// Plans and rides what is asked, and what a calibration leaves open of the answer.
 fn found(
     asked: &asked::Asked,
     store: &PlanStore,
     stop: &(dyn Fn() -> bool + Sync),
     done: &(dyn Fn() + Sync),
-) -> Evening {
+) -> (Evening, Option<over::Over>) {
     let (plan, track) = (&asked.plan, &asked.track);
     let lag_s = plan.skill.lag_s;
-    evening(
-        &Tonight {
-            track: &track.track,
-            skill: &plan.skill,
-            seed: plan.seed,
-            rides: plan.rides,
-            most_lost: plan.most_lost,
-            plan: &|ready| {
-                let make = || ready.plan(lag_s, None).map_err(|e| e.to_string());
-                store.plan(&track.sha256, ready.setup, lag_s, make)
-            },
-            stop,
-            done,
+    let tonight = Tonight {
+        track: &track.track,
+        skill: &plan.skill,
+        seed: plan.seed,
+        rides: plan.rides,
+        most_lost: plan.most_lost,
+        plan: &|ready| {
+            let make = || ready.plan(lag_s, None).map_err(|e| e.to_string());
+            store.plan(&track.sha256, ready.setup, lag_s, make)
         },
-        &asked.question,
-    )
+        stop,
+        done,
+    };
+    let found = evening(&tonight, &asked.question);
+    let over = if stop() { None } else { over::over(asked, &tonight, &found) };
+    (found, over)
 }
 
 /// The short report and the sheet of a plan in a folder; told how many set-ups are done, and of how many at most.
@@ -119,8 +121,8 @@ pub fn answered(
     let all = steps(&asked.question);
     let count = AtomicUsize::new(0);
     done(0, all);
-    let found = found(&asked, store, stop, &|| done(count.fetch_add(1, Ordering::Relaxed) + 1, all));
-    let words = told::told(&asked, &found);
+    let (found, over) = found(&asked, store, stop, &|| done(count.fetch_add(1, Ordering::Relaxed) + 1, all));
+    let words = told::told(&asked, &found, over.as_ref());
     Ok((screen(&words), sheet::sheet(&words)))
 }
 

@@ -1,15 +1,18 @@
 //! `sagitta losses`: where a descent loses time against a reference, and which corner caused it.
 
+mod told;
+
+use super::calibrated::{CalibrationOption, Used, at_points};
 use super::descend::ModelName;
 use super::{Done, What, noted, planned, refused, ridden, ridden_by};
 use crate::files::{self, Output, ReadSetup, ReadTrack};
-use crate::words::{ABSOLUTE, CAUTION, numbers, say};
+use crate::words::{ABSOLUTE, CAUTION, say};
 use pictures::Picture;
 use pictures::cause_matrix::{CauseRow, cause_matrix};
 use pictures::descent_plan::signed_plan;
 use pictures::losses_along::losses_along;
 use sled_dynamics::analysis::losses::{
-    CAUSE_NAMES, CAUSES, LossFault, Losses, Ridden, SectionLoss, losses as lost, spacing_to_finish_m,
+    LossFault, Losses, Ridden, SectionLoss, losses as lost, spacing_to_finish_m,
 };
 use sled_dynamics::analysis::sections::sections;
 use sled_dynamics::motion::descent::{Descent, Event, EventKind, Outcome};
@@ -20,16 +23,16 @@ use sled_dynamics::riding::notes::{Note, Word, usual_notes};
 use sled_dynamics::riding::notes_read::read_phrase;
 use sled_dynamics::riding::told_line::ToldPlace;
 use std::path::{Path, PathBuf};
-use sweep_runner::rides::cause::{Causes, WhatIf, causes, pieced, pieced_as_told, what_ifs};
+use sweep_runner::plausible::keyed::Set;
+use sweep_runner::plausible::points::Band;
+use sweep_runner::rides::cause::{Causes, causes, pieced, pieced_as_told, what_ifs};
 use sweep_runner::rides::prepared::Prepared;
 use sweep_runner::rides::told::beside_asked;
+use told::{SHOWN, cause_report, report, what_if_report};
 use track_geometry::track::Track;
 
 /// Widest spacing of the traces (m).
 const TRACE_M: f64 = 0.5;
-
-/// What-ifs that are shown, each with its band.
-const SHOWN: usize = 20;
 
 /// Options of `losses`.
 #[derive(clap::Args)]
@@ -51,6 +54,8 @@ pub struct Options {
     /// What a single fault would cost, such as "0.3 m late into corner 6"; `all` lists the usual ones
     #[arg(long = "what-if", value_name = "TEXT")]
     what_if: Vec<String>,
+    #[command(flatten)]
+    calibration: CalibrationOption,
     /// Write pictures into this folder
     #[arg(long, value_name = "DIR")]
     out: Option<PathBuf>,
@@ -58,7 +63,8 @@ pub struct Options {
 
 /// Prints where the time is lost.
 pub fn losses(o: &Options) -> Done {
-    let (whole, read) = o.what.read()?;
+    let (whole, mut read) = o.what.read()?;
+    let used = o.calibration.put_on(&whole, &mut read)?;
     let track = &whole.track;
     let detail = Detail::Trace(spacing_to_finish_m(track, TRACE_M));
     let faulty = o.notes.is_some() || o.line.is_some() || !o.what_if.is_empty();
@@ -83,8 +89,9 @@ pub fn losses(o: &Options) -> Done {
         None => vec![],
     };
     let mut text = format!("{} on {}\n", read.setup.name, track.data.name);
+    text += used.as_ref().map_or("", |u| &u.words);
     if !faulty {
-        let done = two_set_ups(o, &whole, &read, detail, &mut text)?;
+        let done = two_set_ups(o, &whole, &read, used.as_ref(), detail, &mut text)?;
         say(&text)?;
         return Ok(done);
     }
@@ -126,6 +133,14 @@ pub fn losses(o: &Options) -> Done {
         let told =
             compare(track, (&descent, constants), (&reference, constants)).map_err(|e| e.to_string())?;
         text += &report(&told, descent.numerical_error_s + reference.numerical_error_s);
+        text += &over_calibration(used.as_ref(), &told, |set| {
+            let there = set.on(&read.setup).ok()?;
+            let ridden = ridden_by(&prepared, &there).ok()?;
+            let mut pieces = super::noted_pieces(&ridden, &notes).ok()?;
+            pieces.extend(aimed.iter().copied());
+            let faulty = pieced_as_told(&ridden, &pieces, precision, Detail::Bare).ok()?;
+            Some(faulty.finish_time_s? - pieced(&ridden, &[], precision, Detail::Bare).finish_time_s?)
+        });
         text += &cause_report(&caused, Some(&told));
         let title = format!("{} on {}: as noted, against the planned ride", read.setup.name, track.data.name);
         write(o.out.as_deref(), track, &descent, &told, Some(&caused), &title)?;
@@ -192,11 +207,21 @@ fn compare(
     )
 }
 
+/// What a calibration leaves open of the gap.
+fn over_calibration(used: Option<&Used>, told: &Losses, gap_s: impl Fn(&Set) -> Option<f64>) -> String {
+    used.map_or(String::new(), |used| {
+        let ends = at_points(used.axes(), gap_s);
+        let words = Band::new(told.gap_s, &ends).words_s(used.axes(), used.calibration.over());
+        format!("gap {words}\n\n")
+    })
+}
+
 /// Compares two set-ups, each with its own ride.
 fn two_set_ups(
     o: &Options,
     whole: &ReadTrack,
     read: &ReadSetup,
+    used: Option<&Used>,
     detail: Detail,
     text: &mut String,
 ) -> Result<u8, String> {
@@ -204,19 +229,42 @@ fn two_set_ups(
         return Err("nothing to compare: give --notes, --line, --what-if or --reference-set KEY=VALUE".into());
     }
     let (track, store) = (&whole.track, o.what.store());
-    let reference = o.what.with(&o.reference_sets)?;
+    let mut reference = o.what.with(&o.reference_sets)?;
+    if let Some(used) = used {
+        used.put_on_other(&mut reference.setup)?;
+    }
+    let reference_setup = &reference.setup;
     let (of_descent, of_reference) =
         (Constants::new(&read.setup, &track.data), Constants::new(&reference.setup, &track.data));
-    let (descent, reference, label) = if o.model == ModelName::Planned {
-        let first = planned(whole, &reference.setup, &store)?;
+    let bare = |p: &Prepared<'_>, detail: Detail| pieced(p, &[], Precision::default(), detail);
+    let by_plans = if o.model == ModelName::Planned {
+        let first = planned(whole, reference_setup, &store)?;
         // a ride found from another is a microsecond away from it: the same set-up has the same ride
-        let same = read.setup == reference.setup;
+        let same = read.setup == *reference_setup;
         let own = if same { first.clone() } else { ridden_by(&first, &read.setup)? };
-        let bare = |p: &Prepared<'_>| pieced(p, &[], Precision::default(), detail);
-        (bare(&own), bare(&first), "on runners, planned ride without error")
+        Some((own, first))
     } else {
-        let (descent, label) = ridden(whole, &read.setup, o.model, detail, &store)?;
-        (descent, ridden(whole, &reference.setup, o.model, detail, &store)?.0, label)
+        None
+    };
+    let (descent, reference, label) = match &by_plans {
+        Some((own, first)) => {
+            (bare(own, detail), bare(first, detail), "on runners, planned ride without error")
+        }
+        None => {
+            let (descent, label) = ridden(whole, &read.setup, o.model, detail, &store)?;
+            (descent, ridden(whole, reference_setup, o.model, detail, &store)?.0, label)
+        }
+    };
+    let gap_at = |set: &Set| {
+        let there = [set.on(&read.setup).ok()?, set.on(reference_setup).ok()?];
+        let finish_s = |i: usize| match &by_plans {
+            Some((own, first)) => {
+                let near = [own, first][i];
+                bare(&ridden_by(near, &there[i]).ok()?, Detail::Bare).finish_time_s
+            }
+            None => ridden(whole, &there[i], o.model, Detail::Bare, &store).ok()?.0.finish_time_s,
+        };
+        Some(finish_s(0)? - finish_s(1)?)
     };
     let sets = o.reference_sets.join(", ");
     *text += &format!("{label}\nagainst the same with {sets}\n\n");
@@ -230,6 +278,7 @@ fn two_set_ups(
         Err(why) => return Err(why.to_string()),
     };
     *text += &report(&told, descent.numerical_error_s + reference.numerical_error_s);
+    *text += &over_calibration(used, &told, gap_at);
     *text += &format!("{ABSOLUTE}\n{CAUTION}\n");
     let title = format!("{} on {}, against {sets}", read.setup.name, track.data.name);
     write(o.out.as_deref(), track, &descent, &told, None, &title)?;
@@ -284,85 +333,4 @@ fn write(
     files::write_all(out, &outputs)?;
     eprintln!("written to {}", out.display());
     Ok(())
-}
-
-fn ms(s: f64) -> String {
-    let text = format!("{:+.1}", 1e3 * s);
-    if text == "+0.0" || text == "-0.0" { "0".into() } else { text }
-}
-
-fn report(l: &Losses, error_s: f64) -> String {
-    let sums = l.by_cause_s();
-    let shown: Vec<usize> =
-        (0..CAUSES).filter(|&c| l.sections.iter().any(|s| s.by_cause_s[c].abs() > 5e-5)).collect();
-    let mut header = vec!["section"];
-    header.extend(shown.iter().map(|&c| CAUSE_NAMES[c]));
-    header.extend(["all", "showed"]);
-    let rows = l.sections.iter().map(|s| {
-        let mut row = vec![s.section.name.clone()];
-        row.extend(shown.iter().map(|&c| ms(s.by_cause_s[c])));
-        row.extend([ms(s.total_s()), ms(s.showed_s)]);
-        row
-    });
-    let mut last = vec!["whole way".to_string()];
-    last.extend(shown.iter().map(|&c| ms(sums[c])));
-    last.extend([ms(sums.iter().sum()), ms(l.gap_s)]);
-    let table = numbers(&header, rows.chain([last]));
-    format!(
-        "milliseconds at the finish, + lost, - gained\n\n{table}\n\n\
-         all: booked where it was made, with all it costs until the finish; showed: on the clock, section by section\n\
-         gap {} ms, its numerical error {:.2} ms, remainder {:.2} ms\n\n",
-        ms(l.gap_s),
-        1e3 * error_s,
-        1e3 * l.remainder_s
-    )
-}
-
-fn cause_report(c: &Causes, l: Option<&Losses>) -> String {
-    let maybe = |v: Option<f64>| v.map_or("lost".into(), ms);
-    let rows = c.caused.iter().map(|one| {
-        let section = l.map(|l| &l.sections[one.section]);
-        vec![
-            c.sections[one.section].name.clone(),
-            maybe(one.alone_s),
-            one.recovered_s.map_or(if one.finishes_without { "finishes" } else { "lost" }.into(), ms),
-            section.map_or("-".into(), |s| ms(s.total_s())),
-            section.map_or("-".into(), |s| ms(s.showed_s)),
-        ]
-    });
-    let table = numbers(&["corner", "caused", "recovered without", "booked here", "showed here"], rows);
-    let rest = c
-        .together_s
-        .map_or(String::new(), |v| format!("faults together, beyond each alone: {} ms\n\n", ms(v)));
-    format!(
-        "caused: what goes wrong in the corner alone, on the reference ride, ridden on to the finish, ms (lost: control);\n\
-         recovered without: what the whole ride wins when that is taken away\n\n{table}\n\n{rest}"
-    )
-}
-
-fn what_if_report(track: &Track, found: &[WhatIf]) -> String {
-    let maybe = |v: Option<f64>| v.map_or("lost".into(), ms);
-    let (found, without): (Vec<_>, Vec<_>) = found.iter().partition(|w| w.refused.is_none());
-    let rows = found.iter().take(SHOWN).map(|w| {
-        let [least, most] = w.band_s.map(maybe);
-        vec![w.note.words(track), maybe(w.cost_s), format!("{least} to {most}"), w.walls.to_string()]
-    });
-    let reasons: String = without
-        .iter()
-        .map(|w| {
-            let (words, why) = (w.note.words(track), w.refused.as_deref().unwrap_or_default());
-            format!("no such ride: {words}: {}\n", why.trim_start_matches(&format!("{words}: ")))
-        })
-        .collect();
-    let rest = match found.get(SHOWN..) {
-        Some([next, .., last]) => {
-            let count = found.len() - SHOWN;
-            format!("{count} more cost {} to {} ms\n", maybe(next.cost_s), maybe(last.cost_s))
-        }
-        _ => String::new(),
-    };
-    let table = numbers(&["what if", "ms", "band", "touches more"], rows);
-    format!(
-        "what single faults would cost at the finish, the dearest first\n\n{table}\n\nlost: control is lost; band: the same at half to one and a half times the size\n{rest}{reasons}\n"
-    )
 }

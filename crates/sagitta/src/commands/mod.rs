@@ -3,7 +3,9 @@
 pub mod balance;
 pub mod bow;
 pub mod calibrate;
+pub mod calibrated;
 pub mod compare;
+mod compare_points;
 mod compare_unknowns;
 pub mod corners;
 pub mod descend;
@@ -18,13 +20,16 @@ pub mod ride;
 pub mod rules;
 pub mod runners;
 pub mod sweep;
+mod sweep_points;
 mod sweep_results;
+mod sweep_study;
 mod sweep_table;
 pub mod track;
 mod track_ridden;
 pub mod travel;
 pub mod trial;
 mod trial_analyse;
+mod trial_drawn;
 pub mod weather;
 
 use crate::files::{self, ReadSetup, ReadTrack};

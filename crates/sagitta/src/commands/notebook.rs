@@ -93,7 +93,8 @@ pub fn notebook(command: &NotebookCommand) -> Done {
     }
 }
 
-fn read(path: &std::path::Path) -> Result<Notebook, String> {
+/// A notebook from its file.
+pub fn read_book(path: &std::path::Path) -> Result<Notebook, String> {
     let name = path.display().to_string();
     Notebook::read(&name, &read_text(path)?).map_err(|f| format!("this notebook cannot be used\n{f}"))
 }
@@ -101,7 +102,7 @@ fn read(path: &std::path::Path) -> Result<Notebook, String> {
 impl Only {
     /// The notebook, told of lines that are no entries.
     fn read(&self) -> Result<Notebook, String> {
-        let book = read(&self.book)?;
+        let book = read_book(&self.book)?;
         if !book.faults.is_empty() {
             eprintln!("lines that are no entries:\n{}", every_fault(book.faults.clone()));
         }
@@ -162,7 +163,7 @@ fn entry<'b>(book: &'b Notebook, path: &std::path::Path, name: &str) -> Result<&
 }
 
 fn diff(o: &DiffOptions) -> Done {
-    let book = read(&o.book)?;
+    let book = read_book(&o.book)?;
     let [before, after] = [entry(&book, &o.book, &o.before)?, entry(&book, &o.book, &o.after)?];
     say(&differences::told(&book, before, after))?;
     Ok(0)

@@ -1,7 +1,9 @@
 //! `sagitta sweep`: the cases of a study, and tables of shards made one.
 
 use super::Done;
+use super::calibrated::CalibrationOption;
 use super::sweep_results::results;
+use super::sweep_study::{ReadStudy, VERSION};
 use super::sweep_table::{Growing, locked};
 use crate::files::{self, Output, read_text};
 use crate::interrupt::{self, INTERRUPTED};
@@ -12,9 +14,8 @@ use std::fs;
 use std::io::{Read, Seek};
 use std::path::{Path, PathBuf};
 use sweep_runner::study::Study;
-use sweep_runner::study::file::read_study;
 use sweep_runner::study::shards::{Shard, merged};
-use sweep_runner::study::sidecar::{MadeBy, Sidecar, SweepInputs, differences};
+use sweep_runner::study::sidecar::differences;
 use sweep_runner::study::sweep::rows_in_order;
 use sweep_runner::study::table::{header, row};
 
@@ -42,6 +43,8 @@ pub struct Options {
     /// Only the i-th of n shares of the cases, for several machines; `sweep merge` makes them one
     #[arg(long, value_name = "i/n", default_value = "1/1", conflicts_with = "again")]
     shard: Shard,
+    #[command(flatten)]
+    calibration: CalibrationOption,
 }
 
 /// Commands about tables of sweeps.
@@ -65,70 +68,14 @@ enum SweepCommand {
 pub fn sweep(o: &Options) -> Done {
     match (&o.command, &o.study, &o.again) {
         (Some(SweepCommand::Merge { study, shards, out }), ..) => merge(study, shards, out),
-        (None, Some(study), _) => compute(&read(study)?, o.shard, o).map(|(done, _)| done),
+        (None, Some(study), _) => compute(&read(study, &o.calibration)?, o.shard, o).map(|(done, _)| done),
         (None, None, Some(sidecar)) => again(sidecar, o),
         _ => Err("sweep needs a study".into()),
     }
 }
 
-/// A study read with all that it names.
-struct ReadStudy {
-    study: Study,
-    inputs: SweepInputs,
-    /// The study file as it was named.
-    file: String,
-}
-
-impl ReadStudy {
-    /// From the texts of study and set-up; a set-up without text is the one that the study names.
-    fn of(file: String, text: String, setup_text: Option<String>) -> Result<ReadStudy, String> {
-        let refused = |f| format!("this study cannot be used\n{f}");
-        let read = read_study(&file, &text).map_err(refused)?;
-        let beside =
-            |named: &Option<String>| named.as_ref().map(|n| Path::new(&file).with_file_name("").join(n));
-        let track = files::track(beside(&read.track).as_deref())?;
-        let setup = match setup_text {
-            Some(text) => files::setup_of(read.setup.as_deref().unwrap_or("the set-up"), text, &[])?,
-            None => files::setup(beside(&read.setup).as_deref(), &[])?,
-        };
-        let inputs = SweepInputs {
-            study_sha256: files::sha256(&[&text]),
-            track: track.track.data.name.clone(),
-            track_sha256: track.sha256,
-            setup: setup.setup.name.clone(),
-            setup_sha256: setup.sha256,
-            study_text: text,
-            setup_text: setup.text,
-        };
-        let study = Study::new(read, track.track, setup.setup).map_err(refused)?;
-        Ok(ReadStudy { study, inputs, file })
-    }
-
-    /// The sidecar of a shard's table, finished or not.
-    fn sidecar(&self, shard: Shard, table_sha256: Option<String>) -> String {
-        let made_by = MadeBy { command: command_line(), study_file: self.file.clone() };
-        let new = Sidecar::new(&self.study, &shard.to_string(), VERSION, self.inputs.clone(), made_by);
-        Sidecar { table_sha256, ..new }.json()
-    }
-}
-
-/// Version of the program, with its commit.
-const VERSION: &str = env!("SAGITTA_VERSION");
-
-fn read(path: &Path) -> Result<ReadStudy, String> {
-    ReadStudy::of(path.display().to_string(), read_text(path)?, None)
-}
-
-/// The command line as a shell takes it.
-fn command_line() -> String {
-    let quoted = |word: String| {
-        let plain = word.chars().all(|c| c.is_alphanumeric() || "-_=./,:+".contains(c));
-        if plain && !word.is_empty() { word } else { format!("'{}'", word.replace('\'', "'\\''")) }
-    };
-    std::iter::once("sagitta".to_string())
-        .chain(std::env::args().skip(1).map(quoted))
-        .collect::<Vec<_>>()
-        .join(" ")
+fn read(path: &Path, calibration: &CalibrationOption) -> Result<ReadStudy, String> {
+    ReadStudy::of(path.display().to_string(), read_text(path)?, None, calibration)
 }
 
 /// Makes a table again from its sidecar; status 1 where its bytes are others.
@@ -148,7 +95,7 @@ fn again(path: &Path, o: &Options) -> Done {
         let made = words("/version").unwrap_or_default();
         eprintln!("made by version {made}, this is {VERSION}: the bytes may differ");
     }
-    let read = ReadStudy::of(file, study_text, Some(setup_text))?;
+    let read = ReadStudy::of(file, study_text, Some(setup_text), &CalibrationOption::none())?;
     if words("/inputs/track_sha256").as_deref() != Some(&read.inputs.track_sha256) {
         let track = &read.inputs.track;
         return Err(cannot(&format!(
@@ -214,7 +161,7 @@ fn compute(read: &ReadStudy, shard: Shard, o: &Options) -> Result<(u8, Option<St
         if made.map_err(|e| e.to_string())? < cases.len() {
             return partial(study, &table).map(|done| (done, None));
         }
-        return results(study, &table, None).map(|done| (done, Some(files::sha256(&[&table]))));
+        return read.told(&table, None, threads).map(|done| (done, Some(files::sha256(&[&table]))));
     };
     let text = read.sidecar(shard, None);
     let stem = stem(shard);
@@ -264,7 +211,7 @@ fn compute(read: &ReadStudy, shard: Shard, o: &Options) -> Result<(u8, Option<St
         eprintln!("{} cases in {}; `sagitta sweep merge` makes the shards one", cases.len(), table.display());
         return Ok((u8::from(whole.lines().any(|l| l.contains(",failed,"))), Some(sha256)));
     }
-    results(study, &whole, Some(out)).map(|done| (done, Some(sha256)))
+    read.told(&whole, Some(out), threads).map(|done| (done, Some(sha256)))
 }
 
 /// What the cases say that were finished before it was interrupted.
@@ -273,7 +220,7 @@ fn partial(study: &Study, table: &str) -> Done {
     if made > 0 {
         let all = study.cases();
         say(&format!("interrupted: what follows is of the first {made} of {all} cases only\n\n"))?;
-        results(study, table, None)?;
+        results(study, table, None, ("", ""))?;
     }
     Ok(INTERRUPTED)
 }
@@ -309,7 +256,7 @@ fn fill(
 }
 
 fn merge(path: &Path, folders: &[PathBuf], out: &Path) -> Done {
-    let read = read(path)?;
+    let read = read(path, &CalibrationOption::none())?;
     let mut found: Vec<(PathBuf, Shard)> = Vec::new();
     for folder in folders {
         let entries =
@@ -351,5 +298,5 @@ fn merge(path: &Path, folders: &[PathBuf], out: &Path) -> Done {
     same_study(&out.join("sweep.json"), &place, &text)?;
     let _alone = if place.exists() { Some(locked(&place)?) } else { None };
     files::write_all(out, &[Output::new("sweep.json", text), Output::new("sweep.csv", whole.clone())])?;
-    results(&read.study, &whole, Some(out))
+    results(&read.study, &whole, Some(out), ("", ""))
 }

@@ -8,8 +8,9 @@ use sweep_runner::study::Study;
 use sweep_runner::study::report::{Report, report};
 use sweep_runner::study::table::SweepTable;
 
-/// Tells a whole table, and draws it into a folder if there is one. Status 1 if a case failed.
-pub fn results(study: &Study, table: &str, out: Option<&Path>) -> Done {
+/// Tells a whole table, with what a calibration sets and what is not known does to it, and draws it into a folder if
+/// there is one. Status 1 if a case failed.
+pub fn results(study: &Study, table: &str, out: Option<&Path>, (with, over): (&str, &str)) -> Done {
     let table =
         SweepTable::read(table).ok_or("sweep.csv is no table any more; something else wrote to it")?;
     let Report { head, columns, rows, notes, figures, failed } = report(study, &table);
@@ -27,7 +28,8 @@ pub fn results(study: &Study, table: &str, out: Option<&Path>) -> Done {
     }
     let names: Vec<&str> = columns.iter().map(String::as_str).collect();
     let notes: String = notes.iter().map(|n| format!("{n}\n")).collect();
-    say(&format!("{head}\n\n{}\n\n{notes}{ABSOLUTE}\n{CAUTION}\n", numbers(&names, rows)))?;
+    let over = if over.is_empty() { String::new() } else { format!("\n{over}\n") };
+    say(&format!("{head}\n{with}\n{}\n\n{notes}{over}{ABSOLUTE}\n{CAUTION}\n", numbers(&names, rows)))?;
     if let Some(out) = out {
         eprintln!("written to {}", out.display());
     }

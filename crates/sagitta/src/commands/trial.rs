@@ -1,6 +1,7 @@
 //! `sagitta trial`: what runs on the ice can tell, before they are spent.
 
 use super::compare::skill;
+use super::trial_drawn::power;
 use super::{Done, Stored, planned_at, trial_analyse};
 use crate::files::{self, ReadTrack, key_value, read_text};
 use crate::number::within;
@@ -9,6 +10,7 @@ use evidence::decision::{Belief, THRESHOLDS, words_of_chance};
 use evidence::orders::orders_beside;
 use evidence::paired_power::{FALSE_ALARM, USUAL_POWER};
 use evidence::questions::{Prior, Question, read_questions, simulated_sd_s};
+use evidence::sheet::read_sheet;
 use evidence::stopping::{false_alarms, impatient, looks};
 use evidence::trial_plan::{PUBLISHED_SPREAD, Prospect, advice, prospect};
 use std::path::{Path, PathBuf};
@@ -36,6 +38,9 @@ pub struct Options {
     /// Spread of the finish time from run to run, one athlete, one set-up: standard deviation (s)
     #[arg(long, value_name = "S", default_value_t = 0.165, allow_hyphen_values = true, value_parser = within(0.005, 5.0, "s"))]
     spread: f64,
+    /// Take that spread from a timing sheet: runs of one set-up on one day, pushes among it
+    #[arg(long, value_name = "SHEET.csv", conflicts_with = "spread")]
+    spread_of: Option<PathBuf>,
     /// What is believed before: time with B less time with A (s)
     #[arg(long, value_name = "S", default_value_t = 0.0, allow_hyphen_values = true, conflicts_with = "questions", value_parser = within(-10.0, 10.0, "s"))]
     difference: f64,
@@ -60,9 +65,51 @@ pub struct Options {
     /// Seed of their mistakes
     #[arg(long, default_value_t = 1, allow_hyphen_values = true, value_parser = within(0, u64::MAX, ""))]
     seed: u64,
+    /// Write the picture of what so many runs can tell into this folder
+    #[arg(long, value_name = "DIR")]
+    out: Option<PathBuf>,
     #[command(flatten)]
     stored: Stored,
 }
+
+impl Options {
+    /// The spread of a run (s), and where it is from.
+    fn spread(&self) -> Result<(f64, String), String> {
+        let Some(path) = &self.spread_of else {
+            let (low, high) = PUBLISHED_SPREAD;
+            let published = format!(
+                "(published: {:.1} to {:.1} %\nof the finish time, 0.11 to 0.50 s on 55 s; give your own by --spread \
+                 or --spread-of SHEET.csv)",
+                1e2 * low,
+                1e2 * high
+            );
+            return Ok((self.spread, published));
+        };
+        let file = path.display().to_string();
+        let sheet = read_sheet(&file, &read_text(path)?).map_err(every_fault)?;
+        if !sheet.faults.is_empty() {
+            eprintln!("rows left out:\n{}", every_fault(sheet.faults.clone()));
+        }
+        let none = || format!("--spread-of {file}: no set-up has two runs on one day: no spread to take");
+        let (spread_s, freedom) = sheet.spread_s().ok_or_else(none)?;
+        if !(0.005..=5.0).contains(&spread_s) {
+            return Err(format!(
+                "--spread-of {file}: its runs spread by {spread_s:.3} s; allowed are 0.005 to 5 s"
+            ));
+        }
+        let few =
+            if freedom < FEW { ": few, so the true one may be half of it or more than twice" } else { "" };
+        Ok((
+            spread_s,
+            format!(
+                "(from {file}: one set-up on one day,\npushes among it, {freedom} degrees of freedom{few})"
+            ),
+        ))
+    }
+}
+
+/// Degrees of freedom below which a spread is known to a factor of two at best (8 leave 0.68 to 1.92 times it, by chi-square).
+const FEW: usize = 8;
 
 /// Trials of the sample that tells how often looking again and again gives a false alarm.
 const SAMPLED_TRIALS: usize = 20_000;
@@ -82,15 +129,21 @@ pub fn trial(command: &TrialCommand) -> Done {
         Some(file) => read_questions(&file.display().to_string(), &read_text(file)?).map_err(every_fault)?,
     };
     let pairs = o.runs as usize / 2;
+    let (spread_s, from) = o.spread()?;
     let asked = Asked::new(o, &questions)?;
     let mut answers = Vec::with_capacity(questions.len());
     for question in &questions {
         let belief = asked.belief(question)?;
-        answers.push((question, belief, prospect(belief, pairs, o.spread)));
+        answers.push((question, belief, prospect(belief, pairs, spread_s)));
     }
     // the greatest worth first; of equal ones in the order of the file
     answers.sort_by(|a, b| b.2.value_s.total_cmp(&a.2.value_s));
-    say(&told(o, pairs, &answers))?;
+    if let Some(out) = &o.out {
+        let beliefs: Vec<_> = answers.iter().map(|(q, belief, _)| (q.name.as_str(), *belief)).collect();
+        files::write_all(out, &power(pairs, spread_s, &beliefs)?)?;
+        eprintln!("written to {}", out.display());
+    }
+    say(&told(o, (pairs, spread_s, &from), &answers))?;
     Ok(0)
 }
 
@@ -139,15 +192,16 @@ impl<'a> Asked<'a> {
     }
 }
 
-fn told(o: &Options, pairs: usize, answers: &[(&Question, Belief, Prospect)]) -> String {
-    let (low, high) = PUBLISHED_SPREAD;
+fn told(
+    o: &Options,
+    (pairs, spread_s, from): (usize, f64, &str),
+    answers: &[(&Question, Belief, Prospect)],
+) -> String {
+    let spread = if o.spread_of.is_some() { format!("{spread_s:.3}") } else { spread_s.to_string() };
     let mut text = format!(
-        "{} runs make {pairs} pairs of A and B. One athlete's finish time spreads by {} s from run to run \
-         (published: {:.1} to {:.1} %\nof the finish time, 0.11 to 0.50 s on 55 s; give your own by --spread).\n",
-        o.runs,
-        o.spread,
-        1e2 * low,
-        1e2 * high
+        "{} runs make {pairs} pairs of A and B. One athlete's finish time spreads by {spread} s from run to run \
+         {from}.\n",
+        o.runs
     );
     if let Some(least_s) = answers.first().and_then(|a| a.2.least_shown_s) {
         text += &format!(

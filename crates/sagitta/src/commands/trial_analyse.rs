@@ -110,7 +110,7 @@ fn told(sheet: &Sheet, a: &str, b: &str, found: &Analysis, prior: Option<Belief>
     if let Some((spread_s, freedom)) = sheet.spread_s() {
         text += &format!(
             "run to run, one set-up on one day: {spread_s:.3} s ({freedom} degrees of freedom): \
-             for `trial plan --spread`\n"
+             for `trial plan --spread-of`\n"
         );
     }
     let after = combine(best, prior).ok_or("runs and prior cannot be combined")?;

@@ -23,6 +23,12 @@ pub struct PlanFile {
     pub setup: Option<String>,
     /// Runner library, likewise; none: only what is on the set-up.
     pub library: Option<String>,
+    /// Calibration to compute with, likewise.
+    pub calibration: Option<String>,
+    /// Notebook of past runs, likewise.
+    pub notebook: Option<String>,
+    /// Whose runs of the notebook; none: everybody's.
+    pub athlete: Option<String>,
     /// Pairs in the bag, the first on the sled; empty: what is on the set-up.
     pub pairs: Vec<Placed<String>>,
     /// Bow on the sled, all screws alike (mm).
@@ -61,6 +67,11 @@ pub fn read_plan_file(file: &str, text: &str) -> Result<PlanFile, Faults> {
     let mut top = Keys::new(&toml, &table, "");
     let name = |top: &mut Keys<'_, '_>, key, faults: &mut Faults| top.text(key, faults).map(|t| t.value);
     let [track, setup, library] = ["track", "setup", "library"].map(|key| name(&mut top, key, &mut faults));
+    let [calibration, notebook, athlete] =
+        ["calibration", "notebook", "athlete"].map(|key| name(&mut top, key, &mut faults));
+    if athlete.is_some() && notebook.is_none() {
+        faults.add(top.place("notebook"), FaultKind::MissingKey);
+    }
     let pairs = pairs(&mut top, library.is_some(), &mut faults);
     let bow_now_mm = within(&mut top, "bow_now_mm", 0.0, 8.0, "mm", &mut faults);
     let readings = name(&mut top, "readings", &mut faults);
@@ -91,6 +102,9 @@ pub fn read_plan_file(file: &str, text: &str) -> Result<PlanFile, Faults> {
         track,
         setup,
         library,
+        calibration,
+        notebook,
+        athlete,
         pairs,
         bow_now_mm,
         readings,

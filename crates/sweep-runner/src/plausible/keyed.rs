@@ -1,7 +1,8 @@
 //! Tables of samples whose columns are keys of a set-up, such as a calibration leaves; and sets of either kind.
 
 use super::table::TableFault;
-use super::{Sample, UNKNOWNS};
+use super::{Sample, Target, UNKNOWNS, Unknown};
+use ice_contact::hardness::ice_hardness_pa;
 use sled_dynamics::laws::on_runners::bending_stress_pa;
 use sled_dynamics::riding::errors_of_ride::Skill;
 use sled_dynamics::setup::Setup;
@@ -24,25 +25,56 @@ pub struct Keyed {
     pub values: Vec<f64>,
 }
 
-/// A set of what is not known: of the plausible set, or of keys of a set-up.
+/// One number that nobody has measured, the others as they are.
+#[derive(Clone, Debug)]
+pub struct Single {
+    /// Which.
+    pub unknown: &'static Unknown,
+    /// Its value, in the unit of its name.
+    pub value: f64,
+}
+
+impl PartialEq for Single {
+    fn eq(&self, other: &Single) -> bool {
+        (self.unknown.name, self.value) == (other.unknown.name, other.value)
+    }
+}
+
+/// A set of what is not known: of the plausible set, of keys of a set-up, or one number alone.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Set {
     /// A value for every unknown of the plausible set.
     Plausible(Sample),
     /// Values of some keys.
     Keyed(Keyed),
+    /// One number.
+    Single(Single),
 }
 
 impl Set {
     /// A set-up with these numbers; in words, why there is none.
     pub fn on(&self, base: &Setup) -> Result<Setup, String> {
-        let keyed = match self {
-            Set::Plausible(sample) => return sample.on(base),
-            Set::Keyed(keyed) => keyed,
-        };
         let mut setup = base.clone();
-        for (key, value) in keyed.keys.iter().zip(&keyed.values) {
-            set(&mut setup, key, *value).map_err(|f| format!("{}: {}", f.key, f.problem))?;
+        let mut put =
+            |key: &str, value| set(&mut setup, key, value).map_err(|f| format!("{}: {}", f.key, f.problem));
+        match self {
+            Set::Plausible(sample) => return sample.on(base),
+            Set::Keyed(keyed) => {
+                for (key, value) in keyed.keys.iter().zip(&keyed.values) {
+                    put(key, *value)?;
+                }
+            }
+            Set::Single(one) if one.unknown.target == Target::Key => put(one.unknown.name, one.value)?,
+            Set::Single(one) if one.unknown.target == Target::HardnessFactor => {
+                let as_set_pa =
+                    setup.ice.hardness_pa.unwrap_or_else(|| ice_hardness_pa(setup.ice.temperature_c));
+                setup.ice.hardness_pa = Some(as_set_pa * one.value);
+            }
+            Set::Single(_) => {}
+        }
+        // one ice for rides and for the guided estimate
+        if base.ice.friction_factor > 0.0 {
+            setup.ice.guided_friction *= setup.ice.friction_factor / base.ice.friction_factor;
         }
         match misfits(&setup, Some(&bending_stress_pa)).first() {
             Some(misfit) => Err(format!("{}: {}", misfit.key, misfit.problem)),
@@ -55,6 +87,7 @@ impl Set {
         match self {
             Set::Plausible(sample) => sample.skilled(level),
             Set::Keyed(_) => *level,
+            Set::Single(one) => one.unknown.skilled(one.value, level),
         }
     }
 
@@ -63,6 +96,7 @@ impl Set {
         match self {
             Set::Plausible(_) => UNKNOWNS.iter().map(|u| u.name).collect(),
             Set::Keyed(keyed) => keyed.keys.clone(),
+            Set::Single(one) => vec![one.unknown.name],
         }
     }
 
@@ -71,6 +105,7 @@ impl Set {
         match self {
             Set::Plausible(sample) => &sample.0,
             Set::Keyed(keyed) => &keyed.values,
+            Set::Single(one) => std::slice::from_ref(&one.value),
         }
     }
 }

@@ -3,6 +3,7 @@
 use super::contact::guided_places;
 use super::wanted::{LOOKS, measured, stretches};
 use super::window_rides::{self, Ridden, Rides, advice, cells};
+use crate::commands::calibrated::{CalibrationOption, at_points_of_each};
 use crate::commands::{Done, What};
 use crate::files::{self, Output};
 use crate::interrupt::{self, INTERRUPTED};
@@ -17,6 +18,8 @@ use sled_dynamics::analysis::places::Place;
 use sled_dynamics::laws::on_runners::bending_stress_pa;
 use sled_dynamics::setup::Setup;
 use std::path::PathBuf;
+use sweep_runner::plausible::points::{Axis, Band};
+use track_geometry::track::Track;
 
 /// Options of `bow window`.
 #[derive(clap::Args)]
@@ -34,6 +37,8 @@ pub struct Options {
     least_margin: f64,
     #[command(flatten)]
     rides: Rides,
+    #[command(flatten)]
+    calibration: CalibrationOption,
     /// Write the pictures and the table into this folder
     #[arg(long, value_name = "DIR")]
     out: Option<PathBuf>,
@@ -73,11 +78,14 @@ struct OnIce {
     window: Vec<Stretch>,
     /// Corners that bridge at the greatest bow that keeps its margin.
     left_bridging: Vec<String>,
+    /// What is not known does to it, in words.
+    over: String,
 }
 
 /// Prints and draws the window of bow.
 pub fn window(o: &Options) -> Done {
-    let (track, read) = o.what.read()?;
+    let (track, mut read) = o.what.read()?;
+    let used = o.calibration.put_on(&track, &mut read)?;
     let setup = read.setup;
     let temperatures_c = temperatures(o, &setup)?;
     let mut places = guided_places(&track.track, &setup)?;
@@ -106,11 +114,24 @@ pub fn window(o: &Options) -> Done {
             row.ridden = skill.as_ref().map(|skill| o.rides.at((&track, &store), &setup, skill, row.bow_m));
         }
     }
+    for ice in &mut ices {
+        let mut setup = setup.clone();
+        setup.ice.temperature_c = ice.temperature_c;
+        for (axes, over) in used.iter().map(|u| (u.axes(), u.calibration.over())) {
+            ice.over += &window_over(o, &track.track, &setup, ice, axes, over);
+            let ridden: Vec<_> =
+                ice.rows.iter().filter_map(|r| Some((1e3 * r.bow_m, r.ridden.as_ref()?))).collect();
+            if let Some(skill) = skill.as_ref().filter(|_| !ridden.is_empty()) {
+                ice.over += &o.rides.over_points(&track, &setup, skill, &ridden, axes, over);
+            }
+        }
+    }
     interrupt::has_something(false);
     if interrupt::asked() {
         say("interrupted: bows without a time were not ridden\n\n")?;
     }
-    say(&report(o, &setup, &track.track.data.name, &ices))?;
+    let with = used.as_ref().map_or("", |u| &u.words);
+    say(&report(o, &setup, (&track.track.data.name, with), &ices))?;
     if let Some(out) = &o.out {
         files::write_all(out, &outputs(o, &setup, &track.track.data.name, &ices)?)?;
         eprintln!("written to {}", out.display());
@@ -156,17 +177,8 @@ fn on_ice(
         shares.max_by(|a, b| a.0.total_cmp(&b.0))
     };
     bow_measures(setup, Bow::even(0.0), &[]).map_err(every_fault)?;
-    let clear = passing(|b| worst(b).map(|w| -w.0), -MOST_SHARE, 0.0, MOST_BOW_M, LOOKS);
     let margin = |b: f64| measured(setup, b, flat).map(|m| m.static_margin_m);
-    let stable = passing(margin, least_margin_m, 0.0, MOST_BOW_M, LOOKS);
-    let runner = &setup.runners.both;
-    let unyielding = passing(
-        |b| Some(runner.yield_stress_pa - bending_stress_pa(runner, Bow::even(b))),
-        0.0,
-        0.0,
-        MOST_BOW_M,
-        LOOKS,
-    );
+    let (clear, stable, window) = stretches_of(setup, &|b| worst(b).map(|w| w.0), &margin, least_margin_m);
     let looks = (MOST_BOW_M / FINE_STEP_M).round() as usize;
     let rows = (0..=looks).filter_map(|i| {
         let bow_m = i as f64 * FINE_STEP_M;
@@ -184,8 +196,65 @@ fn on_ice(
         }
         None => Vec::new(),
     };
+    Ok(OnIce { temperature_c, rows, clear, stable, window, left_bridging, over: String::new() })
+}
+
+/// Bows without bridging, with the margin, and those of both that leave the runner straight again.
+fn stretches_of(
+    setup: &Setup,
+    share: &dyn Fn(f64) -> Option<f64>,
+    margin_m: &dyn Fn(f64) -> Option<f64>,
+    least_margin_m: f64,
+) -> (Vec<Stretch>, Vec<Stretch>, Vec<Stretch>) {
+    let clear = passing(|b| share(b).map(|s| -s), -MOST_SHARE, 0.0, MOST_BOW_M, LOOKS);
+    let stable = passing(margin_m, least_margin_m, 0.0, MOST_BOW_M, LOOKS);
+    let runner = &setup.runners.both;
+    let spare = |b: f64| Some(runner.yield_stress_pa - bending_stress_pa(runner, Bow::even(b)));
+    let unyielding = passing(spare, 0.0, 0.0, MOST_BOW_M, LOOKS);
     let window = in_common(&in_common(&clear, &stable), &unyielding);
-    Ok(OnIce { temperature_c, rows, clear, stable, window, left_bridging })
+    (clear, stable, window)
+}
+
+/// What is not known does to the ends of a window that is one stretch.
+fn window_over(o: &Options, track: &Track, setup: &Setup, ice: &OnIce, axes: &[Axis], over: &str) -> String {
+    let [now] = ice.window.as_slice() else {
+        return format!("  over {over}: not asked, since there is not one window\n");
+    };
+    let points = at_points_of_each(axes, "points of the window", |set| {
+        let there = set.on(setup).ok()?;
+        let mut places = guided_places(track, &there).ok()?;
+        let flat = places.remove(0);
+        places.retain(|p| o.corners.is_empty() || o.corners.iter().any(|c| c == corner(p)));
+        let share = |b: f64| {
+            let all: Option<Vec<BowMeasure>> =
+                bow_measures(&there, Bow::even(b), &places).ok()?.into_iter().collect();
+            all?.into_iter().map(|m| m.outside_share).reduce(f64::max)
+        };
+        let margin = |b: f64| measured(&there, b, &flat).map(|m| m.static_margin_m);
+        match stretches_of(&there, &share, &margin, 1e-3 * o.least_margin).2.as_slice() {
+            [one] => Some([one.from_m, one.to_m]),
+            _ => None,
+        }
+    });
+    let bands = [now.from_m, now.to_m].into_iter().enumerate().map(|(i, middle)| {
+        let ends: Vec<[f64; 2]> =
+            points.iter().map(|p| p.each_ref().map(|e| e.map_or(f64::NAN, |e| e[i]))).collect();
+        Band::new(middle, &ends)
+    });
+    let words: Vec<String> = bands
+        .zip(["least", "greatest"])
+        .map(|(band, what)| {
+            let most = band.most().filter(|_| axes.len() > 1);
+            let most = most.map_or(String::new(), |(i, _)| format!(", most by {}", axes[i].name));
+            let half = if band.sd.is_finite() {
+                format!("±{:.2}{most}", 1e3 * band.half())
+            } else {
+                "without a band: at a point there is no window".to_string()
+            };
+            format!("{what} {:.2} mm {half}", 1e3 * band.middle)
+        })
+        .collect();
+    format!("  over {over}: {}\n", words.join("; "))
 }
 
 const HEADER: [&str; 8] = [
@@ -221,7 +290,7 @@ fn columns(ices: &[OnIce]) -> usize {
     if ridden { HEADER.len() } else { WITHOUT_RIDES }
 }
 
-fn report(o: &Options, setup: &Setup, track: &str, ices: &[OnIce]) -> String {
+fn report(o: &Options, setup: &Setup, (track, with): (&str, &str), ices: &[OnIce]) -> String {
     let which = if o.corners.is_empty() {
         "any corner".to_string()
     } else {
@@ -230,7 +299,7 @@ fn report(o: &Options, setup: &Setup, track: &str, ices: &[OnIce]) -> String {
     let mut text = format!(
         "{} on {track}: even bows that bridge in no corner looked at ({which}) and keep a static margin of {} mm at 1 g on \
          flat ice\nloads and speeds of a guided descent; bridging: more than half of the load outside the bow screws; \
-         contact solved without tables (`bow contact` shows the margin of the tables, which descents go by)\n\n",
+         contact solved without tables (`bow contact` shows the margin of the tables, which descents go by)\n{with}\n",
         setup.name, o.least_margin
     );
     let columns = columns(ices);
@@ -263,6 +332,7 @@ fn report(o: &Options, setup: &Setup, track: &str, ices: &[OnIce]) -> String {
                 ice.left_bridging.join(", ")
             ),
         };
+        text += &ice.over;
     }
     format!("{text}\n{CAUTION}\n")
 }

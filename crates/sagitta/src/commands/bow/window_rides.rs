@@ -1,5 +1,6 @@
 //! Time and chance of losing control across the window of bow: rides with the same mistakes at each bow.
 
+use crate::commands::calibrated::at_points_of_each;
 use crate::commands::compare::skill;
 use crate::commands::planned_at;
 use crate::files::ReadTrack;
@@ -11,11 +12,15 @@ use pictures::curve_with_band::{BandGroup, BandWords, curve_with_band};
 use sled_dynamics::motion::precision::Detail;
 use sled_dynamics::riding::errors_of_ride::Skill;
 use sled_dynamics::setup::Setup;
-use sweep_runner::rides::choice::{Candidate, choose};
+use sled_dynamics::setup::keys::get;
+use sweep_runner::plausible::keyed::Set;
+use sweep_runner::plausible::points::Axis;
+use sweep_runner::rides::choice::{Candidate, Choice, choose};
 use sweep_runner::rides::ensemble::{Ensemble, RIDES, ensemble};
 use sweep_runner::rides::figures::Figure;
 use sweep_runner::rides::paired::ALLOWED_LOST;
-use sweep_runner::rides::prepared::Attempt;
+use sweep_runner::rides::planner::Planned;
+use sweep_runner::rides::prepared::{Attempt, Prepared, Ready};
 
 /// Whether and how the bows are ridden.
 #[derive(clap::Args)]
@@ -36,6 +41,8 @@ pub struct Rides {
 pub struct Ridden {
     /// The rides and the numerical error of the planned time (s); none where no ride can be planned.
     pub rides: Option<(Ensemble, f64)>,
+    /// The plan.
+    pub planned: Option<Planned>,
     /// Median time of all rides (s), lost ones last.
     pub time_s: Option<Figure>,
     /// Share that loses control `[-]`.
@@ -71,11 +78,67 @@ impl Rides {
                 let planned = prepared.descent(&Attempt::perfect(), RIDES, Detail::Times);
                 Ridden {
                     rides: Some((all, planned.numerical_error_s)),
+                    planned: Some(prepared.planned.clone()),
                     time_s: figures.median_s,
                     lost: Some(figures.lost),
                 }
             }
-            Err(_) => Ridden { rides: None, time_s: None, lost: None },
+            Err(_) => Ridden { rides: None, planned: None, time_s: None, lost: None },
+        }
+    }
+
+    /// Rides one even bow with the numbers of a set, its ride found from the one without.
+    fn at_point(&self, track: &ReadTrack, setup: &Setup, skill: &Skill, own: &Ridden, set: &Set) -> Ridden {
+        let none = Ridden { rides: None, planned: None, time_s: None, lost: None };
+        let skill = set.skilled(skill);
+        let (Ok(there), Some(near)) = (set.on(setup), &own.planned) else { return none };
+        let rode = || {
+            let ready = Ready::new(&track.track, &there).ok()?;
+            let planned = ready.plan(skill.lag_s, Some(&near.plan)).ok()?;
+            let prepared = Prepared::new(ready, planned, skill.lag_s).ok()?;
+            let all = ensemble(&prepared, &skill, self.seed, self.rides.unwrap_or(0) as usize, RIDES);
+            Some((all, own.rides.as_ref().map_or(0.0, |r| r.1)))
+        };
+        Ridden { rides: rode(), ..none }
+    }
+
+    /// What is advised at the points of what is not known, bow by bow: rows of bow (mm) and rides, and the bow on now.
+    pub fn over_points(
+        &self,
+        track: &ReadTrack,
+        setup: &Setup,
+        skill: &Skill,
+        rows: &[(f64, &Ridden)],
+        axes: &[Axis],
+        over: &str,
+    ) -> String {
+        let now_mm = get(setup, "runners.bow_mm");
+        let advised = |rows: &[(f64, &Ridden)]| chosen(rows, now_mm).advised.map(|i| rows[i].0);
+        let points = at_points_of_each(axes, "points", |set| {
+            let there: Vec<(f64, Ridden)> = rows
+                .iter()
+                .map(|(bow_mm, own)| {
+                    let mut setup = setup.clone();
+                    [setup.runners.left, setup.runners.right] = [Bow::even(1e-3 * bow_mm); 2];
+                    (*bow_mm, self.at_point(track, &setup, skill, own, set))
+                })
+                .collect();
+            advised(&there.iter().map(|(b, r)| (*b, r)).collect::<Vec<_>>())
+        });
+        let mut all: Vec<Option<f64>> = points.into_iter().flatten().collect();
+        let many = all.len();
+        let same = all.iter().filter(|a| **a == advised(rows)).count();
+        all.sort_by(|a, b| a.unwrap_or(f64::INFINITY).total_cmp(&b.unwrap_or(f64::INFINITY)));
+        all.dedup();
+        let named = |a: &Option<f64>| a.map_or("none".to_string(), |mm| format!("{mm:.1} mm"));
+        let each: Vec<String> = all.iter().map(named).collect();
+        match same {
+            _ if many == 0 => String::new(),
+            n if n == many => format!("  over {over}, {many} points: the same advice at each\n"),
+            n => format!(
+                "  over {over}, {many} points: the same advice at {n}; advised are {}: the rides settle no more than that\n",
+                each.join(", ")
+            ),
         }
     }
 
@@ -91,8 +154,8 @@ impl Rides {
     }
 }
 
-/// What the rides of one ice say, by the rule of choice: bow (mm) and rides, bow by bow, and the bow that is on now (mm), where it is even.
-pub fn advice(rows: &[(f64, &Ridden)], now_mm: Option<f64>) -> String {
+/// What the rule of choice says of rides over bow (mm) with the bow that is on now (mm).
+fn chosen(rows: &[(f64, &Ridden)], now_mm: Option<f64>) -> Choice {
     let candidates: Vec<Candidate<'_>> = rows
         .iter()
         .map(|(_, r)| Candidate {
@@ -101,8 +164,13 @@ pub fn advice(rows: &[(f64, &Ridden)], now_mm: Option<f64>) -> String {
         })
         .collect();
     let now = now_mm.and_then(|now| rows.iter().position(|(bow_mm, _)| (bow_mm - now).abs() < 1e-6));
+    choose(&candidates, now, ALLOWED_LOST)
+}
+
+/// What the rides of one ice say, by the rule of choice: bow (mm) and rides, bow by bow, and the bow that is on now (mm), where it is even.
+pub fn advice(rows: &[(f64, &Ridden)], now_mm: Option<f64>) -> String {
     let names: Vec<String> = rows.iter().map(|(bow_mm, _)| format!("{bow_mm:.1} mm")).collect();
-    choose(&candidates, now, ALLOWED_LOST).words(&names, ALLOWED_LOST)
+    chosen(rows, now_mm).words(&names, ALLOWED_LOST)
 }
 
 /// Cells of time and chance.

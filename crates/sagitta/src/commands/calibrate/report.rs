@@ -81,7 +81,7 @@ fn begun(found: &Found<'_>, sheet: &Sheet, o: &Options) -> String {
 }
 
 /// An unknown in the unit that is printed: factor, digits.
-fn printed(j: usize, found: &Found<'_>) -> (f64, usize) {
+pub fn printed(j: usize, found: &Found<'_>) -> (f64, usize) {
     match found.layout.parameters.get(j) {
         Some(p) => (1.0, p.digits()),
         // line losses in per cent, entry speeds in m/s
@@ -90,7 +90,8 @@ fn printed(j: usize, found: &Found<'_>) -> (f64, usize) {
     }
 }
 
-fn name(unknown: &Unknown) -> String {
+/// Name of an unknown, with its unit.
+pub fn name(unknown: &Unknown) -> String {
     if unknown.name.starts_with("line loss") { format!("{} %", unknown.name) } else { unknown.name.clone() }
 }
 
@@ -245,21 +246,13 @@ fn residuals(found: &Found<'_>) -> String {
     header.extend(["sum s".to_string(), "chance of more".to_string()]);
     let rows = found.course.runs.iter().enumerate().map(|(r, run)| {
         let mut cells = vec![run.measured.name.clone()];
-        let mut before = 0.0;
-        for eye in &used {
-            let place = run.eyes.iter().take(run.measured.times).position(|e| e == eye);
-            cells.push(match place {
-                None => "-".into(),
-                Some(i) => {
-                    let late = run.measured.values[i] - found.fit.predicted[r][i];
-                    let here = late - before;
-                    before = late;
-                    let far = if found.fit.whitened[r][i].abs() > 2.576 { "*" } else { "" };
-                    format!("{here:+.3}{far}")
-                }
-            });
+        cells.resize(1 + used.len(), "-".into());
+        let mut sum_s = 0.0;
+        for (place, here_s, far) in found.in_sections(r, &used) {
+            sum_s += here_s;
+            cells[1 + place] = format!("{here_s:+.3}{}", if far { "*" } else { "" });
         }
-        cells.push(format!("{before:+.3}"));
+        cells.push(format!("{sum_s:+.3}"));
         let check = found.runs[r].as_ref();
         cells.push(check.map_or("-".into(), |c| format!("{:.3}", c.chance)));
         cells

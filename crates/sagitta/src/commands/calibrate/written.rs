@@ -4,6 +4,7 @@ use super::Found;
 use super::fitted::{Layout, Parameter};
 use crate::files::Output;
 use evidence::calibration::worth::samples;
+use sled_dynamics::setup::write::write_setup;
 use std::fmt::Write;
 use sweep_runner::plausible::keyed::keyed_table;
 
@@ -73,6 +74,11 @@ fn toml(found: &Found<'_>) -> String {
         found.chance.map_or("nan".into(), |c| c.to_string()),
         fit.condition,
     );
+    text +=
+        &format!("\n# the set-up as it was ridden, keys of the command line among it\nsetup_text = {}\n", {
+            let setup = write_setup(found.course.setup);
+            if setup.contains("'''") { quoted(&setup) } else { format!("'''\n{}'''", setup) }
+        });
     text += "\n# in the order of the unknowns below\ncovariance = [\n";
     for row in fit.covariance.row_iter() {
         let _ = writeln!(text, "  {},", list(row.iter().map(|v| format!("{v:e}")).collect()));

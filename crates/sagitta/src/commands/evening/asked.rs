@@ -1,6 +1,8 @@
 //! From the plan of an evening and the files it names to what is asked.
 
+use super::past::{Wanted, facts as past_runs};
 use crate::commands::bow::caliper::{Calipers, name as side_name, warnings};
+use crate::commands::calibrated::{Used, put_on};
 use crate::commands::rules::{Rules, rules};
 use crate::files::{self, ReadTrack, read_text};
 use ice_contact::runner::Bow;
@@ -34,6 +36,10 @@ pub struct Asked {
     pub doubtful: bool,
     /// The rules by season.
     pub rules: Rules,
+    /// The calibration that all set-ups are computed with.
+    pub used: Option<Used>,
+    /// What past runs were: label and value.
+    pub past: Vec<[String; 2]>,
 }
 
 /// Reads a plan and what it names.
@@ -45,6 +51,22 @@ pub fn read_asked(file: &str, text: &str, folder: &Path) -> Result<Asked, String
     for (key, value) in &plan.forecast {
         set(&mut base, key, *value).map_err(|f| format!("{file}: {}: {}", f.key, f.problem))?;
     }
+    let used = match plan.calibration.as_ref().map(beside) {
+        Some(path) => Some(put_on(&path, &track, &mut base)?),
+        None => None,
+    };
+    let past = match plan.notebook.as_ref().map(beside) {
+        Some(path) => {
+            let wanted = Wanted {
+                track: &track.track.data.name,
+                setup: &base.name,
+                pair: plan.pairs.first().map(|p| p.value.as_str()),
+                athlete: plan.athlete.as_deref(),
+            };
+            past_runs(&path, &wanted)?
+        }
+        None => vec![],
+    };
     let mut pairs = match &plan.library {
         None => {
             vec![Pair { name: "on the sled".into(), setup: base.clone(), unknown: vec![], measured: true }]
@@ -108,7 +130,7 @@ pub fn read_asked(file: &str, text: &str, folder: &Path) -> Result<Asked, String
     notes.extend(unused);
     let class = plan.rules.women.map(|w| if w { Class::Women } else { Class::Men });
     let rules = rules(plan.rules.file.as_ref().map(beside).as_deref(), plan.rules.season.as_deref(), class)?;
-    Ok(Asked { plan, track, question, fits, bow_from, notes, doubtful, rules })
+    Ok(Asked { plan, track, question, fits, bow_from, notes, doubtful, rules, used, past })
 }
 
 /// Bows as a set-up has them with these keys, to the last bit: a plan may differ by milliseconds for one bit of bow.

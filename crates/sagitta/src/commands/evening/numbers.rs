@@ -1,9 +1,11 @@
 //! The numbers of an evening for other programs.
 
 use super::asked::Asked;
+use super::over::Over;
 use serde_json::{Value, json};
 use sweep_runner::evening::ridden::{Ridden, mean_mm};
 use sweep_runner::evening::{Evening, Question};
+use sweep_runner::plausible::points::Band;
 use sweep_runner::rides::figures::Figure;
 
 fn figure(f: Option<Figure>) -> Value {
@@ -38,7 +40,7 @@ fn place(q: &Question, found: &Evening) -> Value {
 }
 
 /// As JSON text.
-pub fn numbers(asked: &Asked, found: &Evening) -> String {
+pub fn numbers(asked: &Asked, found: &Evening, over: Option<&Over>) -> String {
     let (plan, q) = (&asked.plan, &asked.question);
     let all = |rows: &[Ridden]| rows.iter().map(of).collect::<Vec<_>>();
     let others = found.others.iter().map(|o| {
@@ -67,7 +69,17 @@ pub fn numbers(asked: &Asked, found: &Evening) -> String {
             "cost_s": p.cost_s,
         })
     });
+    let band =
+        |b: &Band| json!({"middle_s": b.middle, "half_95_s": Some(b.half()).filter(|h| h.is_finite())});
+    let calibration = asked.used.as_ref().map(|used| {
+        json!({
+            "set": used.sets(),
+            "expected": over.map(|o| band(&o.expected)),
+            "change": over.and_then(|o| o.change.as_ref()).map(band),
+        })
+    });
     let value = json!({
+        "calibration": calibration,
         "track": asked.track.track.data.name,
         "setup": q.pairs[0].setup.name,
         "skill": plan.skill.name,

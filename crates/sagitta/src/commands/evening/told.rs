@@ -2,6 +2,7 @@
 
 use super::asked::{Asked, unknown_words};
 use super::bench::{Bench, bench};
+use super::over::{Over, facts as calibration_facts};
 use super::tables::{bow_rows, hour_rows, ice_rows, pair_rows, why_not};
 use sled_bench::balance::ballast_to_limit_kg;
 use sled_dynamics::setup::Setup;
@@ -60,7 +61,7 @@ pub struct Told {
 }
 
 /// Puts an evening into words.
-pub fn told(asked: &Asked, found: &Evening) -> Told {
+pub fn told(asked: &Asked, found: &Evening, over: Option<&Over>) -> Told {
     let (plan, q) = (&asked.plan, &asked.question);
     let setup = found.advised().map_or(&q.pairs[0].setup, |r| &r.setup);
     let mut told = Told {
@@ -93,6 +94,8 @@ pub fn told(asked: &Asked, found: &Evening) -> Told {
             ),
         ]);
     }
+    told.facts.extend(calibration_facts(asked, over));
+    told.facts.extend(asked.past.iter().cloned());
     if let Some(place) = found.advised.filter(|_| !found.stays(q)) {
         told.bench = Some(bench(asked, setup, place.pair > 0));
     }

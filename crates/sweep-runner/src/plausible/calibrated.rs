@@ -1,0 +1,243 @@
+//! A calibration, put to use: `calibration.toml` read, whether it goes with a track and a set-up, and what it moves.
+//!
+//! A calibration is made to be used with other bows, saddles and ballast, on other days. It holds for one track, one
+//! athlete and one sled with its runners, since friction and drag stand for all of them. Where bow or weather differ it
+//! is used and that is said; where anything else differs it is refused, and what differs is named.
+
+use super::keyed::{Keyed, Set};
+use super::points::{Axis, axes_of_posterior};
+use nalgebra::DMatrix;
+use serde::Deserialize;
+use sled_dynamics::setup::Setup;
+use sled_dynamics::setup::file::read_setup;
+use sled_dynamics::setup::keys::{find, get, keys};
+
+/// What may differ and is only told: how a key begins, and what it is called.
+const MADE_FOR: [(&str, &str); 12] = [
+    ("runners.left.bow", "bow"),
+    ("runners.right.bow", "bow"),
+    ("sled.balance_point_mm", "saddle"),
+    ("sled.ballast_kg", "ballast"),
+    ("ice.temperature_c", "ice temperature"),
+    ("ice.hardness_mpa", "hardness of the ice"),
+    ("air.temperature_c", "air"),
+    ("air.pressure_hpa", "air"),
+    ("air.humidity_percent", "air"),
+    ("air.posture_factor", "posture"),
+    ("air.taping_factor", "taping"),
+    ("push.", "push"),
+];
+/// What enters no descent without mistakes, or says how the key of a screw is turned.
+const BESIDE: [&str; 3] = ["screws.", "pilot.lag_s", "ice.rut_factor"];
+/// Numbers closer than this share are the same: what a file rounds.
+const SAME: f64 = 1e-9;
+
+/// What runs said of a model.
+#[derive(Clone, Debug)]
+pub struct Calibration {
+    /// The sheet of the runs.
+    pub sheet: String,
+    /// Runs that were fitted.
+    pub runs: usize,
+    /// Name of the track.
+    pub track: String,
+    /// SHA-256 of its files.
+    pub track_sha256: String,
+    /// The set-up that was ridden.
+    pub setup: Setup,
+    /// Keys that were fitted.
+    pub keys: Vec<&'static str>,
+    /// Their estimates, in the units of the keys.
+    pub mean: Vec<f64>,
+    /// Their standard deviations, likewise.
+    pub sd: Vec<f64>,
+    /// What real lines lost against the planned one, as a share of the time, and its standard deviation `[-]`.
+    pub line_loss: Option<[f64; 2]>,
+    /// The axes of its points.
+    pub axes: Vec<Axis>,
+}
+
+#[derive(Deserialize)]
+struct File {
+    sheet: String,
+    runs: Vec<String>,
+    track: String,
+    track_sha256: String,
+    setup_text: Option<String>,
+    covariance: Vec<Vec<f64>>,
+    unknown: Vec<Found>,
+}
+
+#[derive(Deserialize)]
+struct Found {
+    name: String,
+    key: Option<String>,
+    estimate: f64,
+    error: f64,
+}
+
+/// Reads `calibration.toml`; `file` is for messages.
+pub fn read_calibration(file: &str, text: &str) -> Result<Calibration, String> {
+    let refused =
+        |what: &str| format!("{file}: {what}; allowed: a calibration.toml as `calibrate --out` writes it");
+    let read: File = toml::from_str(text).map_err(|e| {
+        let before = e.span().and_then(|s| text.get(..s.start)).unwrap_or("");
+        let line = before.matches('\n').count() + 1;
+        refused(&format!("line {line}: {}", e.message().replace('\n', "; ")))
+    })?;
+    let setup_text = read.setup_text.ok_or_else(|| {
+        refused("setup_text: read none, so nothing says which set-up was ridden; calibrate again")
+    })?;
+    let setup = read_setup("setup_text", &setup_text, &[]).map_err(|f| refused(&f.to_string()))?;
+    let fitted: Vec<(usize, &Found, &str)> =
+        read.unknown.iter().enumerate().filter_map(|(i, u)| Some((i, u, u.key.as_deref()?))).collect();
+    let mut names = vec![];
+    for (_, unknown, key) in &fitted {
+        let known = find(key).ok().filter(|k| k.number().is_some_and(|n| n.check(unknown.estimate).is_ok()));
+        let known = known.ok_or_else(|| {
+            refused(&format!("key: read {key} = {}, which no set-up may have", unknown.estimate))
+        })?;
+        names.push(known.path);
+    }
+    if names.is_empty() {
+        return Err(refused("unknown: no key of a set-up was fitted"));
+    }
+    let n = read.unknown.len();
+    if read.covariance.len() != n || read.covariance.iter().any(|row| row.len() != n) {
+        return Err(refused(&format!("covariance: not {n} rows of {n}, one for each unknown")));
+    }
+    let mean: Vec<f64> = fitted.iter().map(|f| f.1.estimate).collect();
+    let covariance =
+        DMatrix::from_fn(names.len(), names.len(), |i, j| read.covariance[fitted[i].0][fitted[j].0]);
+    // "friction factor" and "drag area m2" as people say it
+    let words: Vec<&str> = fitted.iter().map(|f| f.1.name.split(' ').next().unwrap_or("")).collect();
+    let axes = axes_of_posterior(&names, &words, &mean, &covariance)
+        .ok_or_else(|| refused("covariance: not positive, so that it has no points"))?;
+    let line = read.unknown.iter().find(|u| u.name == "line loss, whole way");
+    Ok(Calibration {
+        sheet: read.sheet,
+        runs: read.runs.len(),
+        track: read.track,
+        track_sha256: read.track_sha256,
+        sd: (0..names.len()).map(|i| libm::sqrt(covariance[(i, i)])).collect(),
+        line_loss: line.map(|l| [l.estimate, l.error]),
+        keys: names,
+        setup,
+        mean,
+        axes,
+    })
+}
+
+/// A key that is not the same in two set-ups, with both values.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Differs {
+    /// The key.
+    pub key: &'static str,
+    /// In the calibrated set-up, and in the one that is asked for; none where it does without.
+    pub values: [Option<f64>; 2],
+}
+
+impl Differs {
+    fn words(&self) -> String {
+        let one = |v: Option<f64>| v.map_or("none".to_string(), |v| format!("{}", (1e6 * v).round() / 1e6));
+        format!("{} {}, calibrated {}", self.key, one(self.values[1]), one(self.values[0]))
+    }
+}
+
+/// The numbers that differ.
+pub fn differences(calibrated: &Setup, asked: &Setup) -> Vec<Differs> {
+    let same = |[a, b]: [Option<f64>; 2]| match (a, b) {
+        (Some(a), Some(b)) => (a - b).abs() <= SAME * a.abs().max(b.abs()),
+        _ => a == b,
+    };
+    let all = keys().iter().filter(|k| !k.is_shorthand() && k.number().is_some());
+    let all = all.map(|k| Differs { key: k.path, values: [get(calibrated, k.path), get(asked, k.path)] });
+    all.filter(|d| !same(d.values)).collect()
+}
+
+impl Calibration {
+    /// Whether it goes with a track; what differs, in words.
+    pub fn goes_with_track(&self, name: &str, sha256: &str) -> Result<(), String> {
+        if self.track_sha256 == sha256 {
+            return Ok(());
+        }
+        let why = if self.track == name { "its files were changed since" } else { "another track" };
+        Err(format!("this calibration is of {}, and {name} is asked for: {why}; calibrate there", self.track))
+    }
+
+    /// Whether it goes with a set-up: a sentence on what differs and is carried over, or why it is refused.
+    pub fn goes_with(&self, asked: &Setup) -> Result<Option<String>, String> {
+        let (mut told, mut refused): (Vec<&str>, Vec<String>) = (vec![], vec![]);
+        for d in differences(&self.setup, asked) {
+            if BESIDE.iter().any(|b| d.key.starts_with(b)) {
+                continue;
+            }
+            match MADE_FOR.iter().find(|(begins, _)| d.key.starts_with(begins)) {
+                Some((_, what)) if !told.contains(what) => told.push(what),
+                Some(_) => {}
+                None if self.keys.contains(&d.key) => {
+                    refused.push(format!("{} (the calibration sets it: leave it as it was)", d.words()));
+                }
+                None => refused.push(d.words()),
+            }
+        }
+        if self.setup.ice.friction != asked.ice.friction {
+            refused.push("ice.friction is another law".into());
+        }
+        if !refused.is_empty() {
+            return Err(format!(
+                "this calibration is of the set-up \"{}\", and another is asked for: {}; it may differ in bow, saddle, \
+                 ballast, push and weather alone, so calibrate with this set-up, or ask for that one",
+                self.setup.name,
+                refused.join("; ")
+            ));
+        }
+        Ok((!told.is_empty()).then(|| {
+            format!(
+                "the calibrated set-up had another {}: friction and drag are carried over, which no run has checked",
+                told.join(", ")
+            )
+        }))
+    }
+
+    /// A set-up that is compared with one that it goes with: refused where it sets what the calibration sets.
+    pub fn goes_with_other(&self, asked: &Setup) -> Result<(), String> {
+        let mine = differences(&self.setup, asked).into_iter().find(|d| self.keys.contains(&d.key));
+        mine.map_or(Ok(()), |d| {
+            Err(format!(
+                "{}: the calibration sets it, so it cannot be compared; ask by air.taping_factor or \
+                 air.posture_factor for less drag, by runners and ice for less friction",
+                d.words()
+            ))
+        })
+    }
+
+    /// The middle of the posterior.
+    pub fn middle(&self) -> Set {
+        Set::Keyed(Keyed { number: 0, seed: 0, keys: self.keys.clone(), values: self.mean.clone() })
+    }
+
+    /// What it sets, in one line.
+    pub fn words(&self) -> String {
+        let each = self.keys.iter().zip(self.mean.iter().zip(&self.sd)).map(|(key, (mean, sd))| {
+            let was = get(&self.setup, key).unwrap_or(f64::NAN);
+            let digits = if *mean < 0.5 { 4 } else { 3 };
+            format!("{key} {mean:.digits$} ±{sd:.digits$} (set-up {was})")
+        });
+        format!(
+            "calibrated by {} run{} of {}: {}",
+            self.runs,
+            if self.runs == 1 { "" } else { "s" },
+            self.sheet,
+            each.collect::<Vec<_>>().join(", ")
+        )
+    }
+
+    /// What the points stand for.
+    pub fn over(&self) -> &'static str {
+        "what the calibration leaves open"
+    }
+}
+
+#[cfg(test)]
+mod tests;
