@@ -36,4 +36,5 @@ mod told;
 mod told_line;
 mod trade;
 mod travel;
+mod trial_runs;
 mod trust;

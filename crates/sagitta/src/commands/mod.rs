@@ -25,6 +25,8 @@ mod track_ridden;
 pub mod travel;
 pub mod trial;
 mod trial_analyse;
+mod trial_next;
+mod trial_pool;
 pub mod weather;
 
 use crate::files::{self, ReadSetup, ReadTrack};
