@@ -28,6 +28,7 @@ mod readme;
 mod ride_plan;
 mod schema;
 mod slopes;
+mod steering;
 mod sweep;
 mod sweep_outside;
 mod sweep_rides;

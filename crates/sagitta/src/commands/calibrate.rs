@@ -2,7 +2,7 @@
 
 mod fitted;
 mod report;
-mod runs;
+pub(super) mod runs;
 mod would_help;
 mod written;
 

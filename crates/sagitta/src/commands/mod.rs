@@ -17,6 +17,7 @@ pub mod plausible;
 pub mod ride;
 pub mod rules;
 pub mod runners;
+pub mod steering;
 pub mod sweep;
 mod sweep_results;
 mod sweep_table;
