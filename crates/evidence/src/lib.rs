@@ -1,5 +1,5 @@
 //! What runs can tell, and how surely: power of paired tests, orders, worth of information, when to stop, timing sheets,
-//! A/B runs, a model calibrated to runs, a notebook of runs.
+//! which run next, A/B runs, runs of a team pooled, a model calibrated to runs, a notebook of runs.
 //!
 //! Invariant: nothing here opens a file, starts a thread, prints, or knows of tracks and sleds.
 //!
@@ -17,10 +17,14 @@
 
 pub mod calibration;
 pub mod decision;
+pub mod linear_normal;
+pub mod next_run;
 pub mod notebook;
 pub mod orders;
 pub mod paired_power;
+pub mod pooling;
 pub mod questions;
+pub mod run_place;
 pub mod sheet;
 pub mod stopping;
 pub mod trial_analysis;

@@ -9,8 +9,8 @@ pub use read::read_sheet;
 
 /// A day, as year, month, day.
 pub type Day = (u32, u32, u32);
-/// Set-up and day of a run.
-type Group<'a> = (Option<&'a str>, Option<Day>);
+/// Athlete, set-up and day of a run.
+type Group<'a> = (Option<&'a str>, Option<&'a str>, Option<Day>);
 
 /// One run as timed.
 #[derive(Clone, Debug, PartialEq, Default)]
@@ -19,6 +19,8 @@ pub struct TimedRun {
     pub line: u64,
     /// Its name on the sheet, mostly a number.
     pub name: String,
+    /// Who rode; none where the sheet does not say.
+    pub athlete: Option<String>,
     /// Day, as year, month, day; none where the sheet has none.
     pub date: Option<(u32, u32, u32)>,
     /// Time of day (h).
@@ -70,13 +72,24 @@ impl Sheet {
         names
     }
 
-    /// Spread of the finish from run to run with one set-up on one day (s), and its degrees of freedom; a straight
+    /// Names of the athletes, in the order in which they come.
+    pub fn athletes(&self) -> Vec<String> {
+        let mut names: Vec<String> = vec![];
+        for name in self.runs.iter().filter_map(|r| r.athlete.as_ref()) {
+            if !names.contains(name) {
+                names.push(name.clone());
+            }
+        }
+        names
+    }
+
+    /// Spread of the finish from run to run of one athlete with one set-up on one day (s), and its degrees of freedom; a straight
     /// drift is not taken out. `None` where no set-up has two runs on a day.
     pub fn spread_s(&self) -> Option<(f64, usize)> {
         let mut groups: Vec<(Group<'_>, Vec<f64>)> = vec![];
         for run in &self.runs {
             let Some(finish_s) = run.finish_s else { continue };
-            let key = (run.set_up.as_deref(), run.date);
+            let key = (run.athlete.as_deref(), run.set_up.as_deref(), run.date);
             match groups.iter_mut().find(|g| g.0 == key) {
                 Some(group) => group.1.push(finish_s),
                 None => groups.push((key, vec![finish_s])),

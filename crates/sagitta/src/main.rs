@@ -67,6 +67,8 @@ enum Command {
     /// Trials of set-ups on the ice: what so many runs can tell
     #[command(subcommand)]
     Trial(commands::trial::TrialCommand),
+    /// Rides that could have made the times of one run, and what they agree on
+    Steering(commands::steering::Options),
     /// List the keys of a set-up with unit, limits, default and source
     Keys,
 }
@@ -106,6 +108,7 @@ fn main() -> ExitCode {
         Command::Notebook(command) => commands::notebook::notebook(&command),
         Command::Calibrate(options) => commands::calibrate::calibrate(&options),
         Command::Trial(command) => commands::trial::trial(&command),
+        Command::Steering(options) => commands::steering::steering(&options),
         Command::Keys => commands::keys::keys(),
     };
     match done {

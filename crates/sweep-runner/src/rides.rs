@@ -6,6 +6,7 @@ pub mod cause;
 pub mod choice;
 pub mod ensemble;
 pub mod figures;
+pub mod inferred;
 pub mod levelled;
 pub mod mistakes;
 pub mod paired;

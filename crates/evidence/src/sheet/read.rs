@@ -8,6 +8,7 @@ use file_faults::FileFault;
 #[derive(Clone, Debug, PartialEq)]
 enum Column {
     Run,
+    Athlete,
     Date,
     Clock,
     SetUp,
@@ -23,7 +24,7 @@ enum Column {
 }
 
 /// Headings that a sheet may have, in words.
-const HEADINGS: &str = "run, date, time_of_day, set_up, track, ice_c, air_c, mass_kg, start_s, any number of columns \
+const HEADINGS: &str = "run, athlete, date, time_of_day, set_up, track, ice_c, air_c, mass_kg, start_s, any number of columns \
 \"eye NAME\", finish_s, speed_trap_km_h, notes";
 
 /// What a heading means: unit and case do not matter, but a unit that contradicts is refused.
@@ -46,6 +47,7 @@ fn column_of(heading: &str, eyes: &mut Vec<String>) -> Option<Column> {
     let speed = without(&["km/h", "km h"]);
     match plain.as_str() {
         "run" | "run number" | "no" => return Some(Column::Run),
+        "athlete" | "rider" => return Some(Column::Athlete),
         "date" | "day" => return Some(Column::Date),
         "time of day" | "clock" => return Some(Column::Clock),
         "setup" | "set up" | "sled set up" => return Some(Column::SetUp),
@@ -180,7 +182,7 @@ impl Reader<'_> {
 
     /// The same run twice, by day and name or by all its times.
     fn doubled(&mut self, run: &TimedRun, sheet: &Sheet) {
-        let same_name = |r: &&TimedRun| r.name == run.name && r.date == run.date;
+        let same_name = |r: &&TimedRun| r.name == run.name && r.date == run.date && r.athlete == run.athlete;
         if let Some(first) = sheet.runs.iter().find(same_name) {
             let allowed = format!("a run once; line {} has this run already", first.line);
             self.fault((run.line, self.place(&Column::Run)), "run", &run.name, &allowed);
@@ -219,6 +221,7 @@ impl Reader<'_> {
             }
             match column {
                 Column::Run => run.name = text.into(),
+                Column::Athlete => run.athlete = Some(text.into()),
                 Column::SetUp => run.set_up = Some(text.into()),
                 Column::Notes => run.notes = text.into(),
                 Column::Track => track = Some(text.to_string()),

@@ -3,7 +3,7 @@
 mod drawn;
 mod fitted;
 mod report;
-mod runs;
+pub(super) mod runs;
 mod would_help;
 mod written;
 

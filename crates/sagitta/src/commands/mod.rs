@@ -19,6 +19,7 @@ pub mod plausible;
 pub mod ride;
 pub mod rules;
 pub mod runners;
+pub mod steering;
 pub mod sweep;
 mod sweep_points;
 mod sweep_results;
@@ -30,6 +31,8 @@ pub mod travel;
 pub mod trial;
 mod trial_analyse;
 mod trial_drawn;
+mod trial_next;
+mod trial_pool;
 pub mod weather;
 
 use crate::files::{self, ReadSetup, ReadTrack};

@@ -2,7 +2,7 @@
 
 use super::compare::skill;
 use super::trial_drawn::power;
-use super::{Done, Stored, planned_at, trial_analyse};
+use super::{Done, Stored, planned_at, trial_analyse, trial_next, trial_pool};
 use crate::files::{self, ReadTrack, key_value, read_text};
 use crate::number::within;
 use crate::words::{every_fault, numbers, say, table};
@@ -24,6 +24,10 @@ pub enum TrialCommand {
     Plan(Box<Options>),
     /// What A/B runs of a timing sheet say: difference with its band, raw and adjusted, and how sure it is
     Analyse(trial_analyse::Options),
+    /// Which run next: the one that helps the choice most, and each set-up's chance to be the fastest
+    Next(trial_next::Options),
+    /// What set-ups do for each athlete of a team, with what the runs of the others say
+    Pool(trial_pool::Options),
 }
 
 /// Options of `trial plan`.
@@ -119,6 +123,8 @@ pub fn trial(command: &TrialCommand) -> Done {
     let o = match command {
         TrialCommand::Plan(o) => o,
         TrialCommand::Analyse(o) => return trial_analyse::analyse_sheet(o),
+        TrialCommand::Next(o) => return trial_next::next_run(o),
+        TrialCommand::Pool(o) => return trial_pool::pool_sheet(o),
     };
     let questions = match &o.questions {
         None => {

@@ -7,7 +7,7 @@ use crate::words::{CAUTION, every_fault, numbers, say};
 use evidence::decision::{Belief, THRESHOLDS, words_of_chance};
 use evidence::sheet::{Sheet, read_sheet};
 use evidence::trial_analysis::{Analysis, Combined, Difference, analyse, combine};
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 /// Options of `trial analyse`.
 #[derive(clap::Args)]
@@ -27,6 +27,9 @@ pub struct Options {
     /// How sure that was: standard deviation (s)
     #[arg(long, value_name = "S", requires = "prior", allow_hyphen_values = true, value_parser = within(0.001, 10.0, "s"))]
     prior_sd: Option<f64>,
+    /// Whose runs, where the sheet is of several athletes
+    #[arg(long, value_name = "NAME")]
+    athlete: Option<String>,
     /// Use the good rows of a sheet that has faulty ones
     #[arg(long)]
     keep_good_rows: bool,
@@ -35,20 +38,41 @@ pub struct Options {
 /// Reads, analyses and prints.
 pub fn analyse_sheet(o: &Options) -> Done {
     let file = o.sheet.display().to_string();
-    let sheet = read_sheet(&file, &read_text(&o.sheet)?).map_err(every_fault)?;
-    if !sheet.faults.is_empty() {
-        let faults = every_fault(sheet.faults.clone());
-        if !o.keep_good_rows {
-            let good = sheet.runs.len();
-            return Err(format!("{faults}\nrows without a fault: {good}; --keep-good-rows uses them alone"));
+    let mut sheet = good_rows(&o.sheet, o.keep_good_rows)?;
+    let athletes = sheet.athletes();
+    match (&o.athlete, athletes.as_slice()) {
+        (None, [_, _, ..]) => {
+            let all = athletes.join(", ");
+            return Err(format!(
+                "{file} is of {} athletes ({all}): say whom by --athlete, or take all by `trial pool`",
+                athletes.len()
+            ));
         }
-        eprintln!("rows left out:\n{faults}");
+        (Some(name), all) if !all.contains(name) => {
+            return Err(format!("--athlete {name}: not on the sheet; allowed are {}", all.join(", ")));
+        }
+        (Some(name), _) => sheet.runs.retain(|r| r.athlete.as_ref() == Some(name)),
+        (None, _) => {}
     }
     let (a, b) = two_set_ups(o, &sheet)?;
     let found = analyse(&sheet.runs, &a, &b).map_err(|why| format!("{file}: {why}"))?;
     let prior = o.prior.zip(o.prior_sd).map(|(mean_s, sd_s)| Belief { mean_s, sd_s });
     say(&told(&sheet, &a, &b, &found, prior)?)?;
     Ok(0)
+}
+
+/// The rows of a sheet; the good ones alone where that is wanted.
+pub fn good_rows(path: &Path, keep_good_rows: bool) -> Result<Sheet, String> {
+    let sheet = read_sheet(&path.display().to_string(), &read_text(path)?).map_err(every_fault)?;
+    if !sheet.faults.is_empty() {
+        let faults = every_fault(sheet.faults.clone());
+        if !keep_good_rows {
+            let good = sheet.runs.len();
+            return Err(format!("{faults}\nrows without a fault: {good}; --keep-good-rows uses them alone"));
+        }
+        eprintln!("rows left out:\n{faults}");
+    }
+    Ok(sheet)
 }
 
 /// Which two set-ups are told apart.

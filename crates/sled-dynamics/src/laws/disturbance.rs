@@ -151,6 +151,8 @@ pub struct Disturbance {
     moments_rms_n_m: [f64; 2],
     /// Courses that come out wrong, in order.
     kicks: Vec<Kick>,
+    /// Other waves from these stations on (m), in order.
+    later: Vec<(f64, [Waves; 2])>,
 }
 
 impl Disturbance {
@@ -164,7 +166,14 @@ impl Disturbance {
             ruts: Waves::draw(1.0 / RUT_M[1], 1.0 / RUT_M[0], u),
             moments_rms_n_m: [half, half * rut_factor],
             kicks: Vec::new(),
+            later: Vec::new(),
         }
+    }
+
+    /// The same up to a station (m), and the waves of another field from there on; the courses stay.
+    pub fn then(mut self, from_m: f64, other: &Disturbance) -> Disturbance {
+        self.later.push((from_m, [other.air, other.ruts]));
+        self
     }
 
     /// The same with courses that come out wrong, in order of station.
@@ -192,8 +201,11 @@ impl Disturbance {
     #[inline]
     pub fn at(&self, time: &NominalTime, station_m: f64) -> [f64; 2] {
         let [from_athlete, from_ice] = self.moments_rms_n_m;
-        let air = self.air.at(time.at_s(station_m));
-        let ruts = self.ruts.at(station_m);
+        let [air, ruts] = match self.later.partition_point(|l| l.0 <= station_m) {
+            0 => [self.air, self.ruts],
+            i => self.later[i - 1].1,
+        };
+        let (air, ruts) = (air.at(time.at_s(station_m)), ruts.at(station_m));
         let sum = |i: usize| from_athlete * air[i] + from_ice * ruts[i];
         let [side_n, moment_n_m] = self.kick(time, station_m);
         [SIDE_PER_MOMENT_PER_M * sum(1) + side_n, sum(0) + moment_n_m]

@@ -104,6 +104,32 @@ fn slower(push: &Push, prepared: &Prepared<'_>, late_s: f64) -> Option<Push> {
     (late_s != 0.0).then(|| Push { sprint: Sprint::TopSpeed(top * (1.0 - late_s / start_s)), ..push.clone() })
 }
 
+/// What goes wrong in a corner may begin this far before its entry (m): a wrong course, 1 s at most.
+const BEGINS_BEFORE_M: f64 = 45.0;
+
+/// Which numbers a ride takes what goes wrong from: one from the start, others from a station (m) on.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Lineage {
+    /// Number of the ride from the start.
+    pub first: usize,
+    /// Stations (m) and numbers, in order.
+    pub then: Vec<(f64, usize)>,
+}
+
+impl Lineage {
+    /// One ride all the way.
+    pub fn of(ride: usize) -> Lineage {
+        Lineage { first: ride, then: vec![] }
+    }
+
+    /// The same up to a station (m), and what goes wrong in another ride from there on.
+    pub fn and_then(&self, from_m: f64, ride: usize) -> Lineage {
+        let mut all = self.clone();
+        all.then.push((from_m, ride));
+        all
+    }
+}
+
 /// One ride of a set-up by an athlete of a skill; `routine` is the plan as that athlete knows it.
 #[derive(Clone, Copy, Debug)]
 pub struct Rider<'a> {
@@ -162,12 +188,39 @@ impl Rider<'_> {
         }
     }
 
+    /// The mistakes along a ride that is put together from several.
+    pub fn mistakes(&self, lineage: &Lineage) -> Mistakes {
+        let corners = &self.prepared.ready.track.data.corners;
+        let of = |ride: usize| Mistakes::draw(self.seed, ride, corners.len());
+        let mut mistakes = of(lineage.first);
+        for (from_m, ride) in &lineage.then {
+            let other = of(*ride);
+            for (i, corner) in corners.iter().enumerate() {
+                if corner.entry_m - BEGINS_BEFORE_M >= *from_m {
+                    mistakes.corners[i] = other.corners[i];
+                }
+            }
+        }
+        mistakes
+    }
+
     /// Ride number `ride`.
     pub fn ride(&self, ride: usize, precision: Precision, detail: Detail) -> Descent {
-        let mistakes = Mistakes::draw(self.seed, ride, self.prepared.ready.track.data.corners.len());
+        self.ride_of(&Lineage::of(ride), precision, detail)
+    }
+
+    /// A ride that goes wrong as one ride up to a station and as others from there on. Up to there it is that ride.
+    pub fn ride_of(&self, lineage: &Lineage, precision: Precision, detail: Detail) -> Descent {
+        let mistakes = self.mistakes(lineage);
         let attempt = mistakes.on(self.prepared, self.skill);
         let Some(routine) = self.routine else { return self.prepared.descent(&attempt, precision, detail) };
-        let trouble = self.trouble(routine, &mistakes, ride, attempt.errors.clone());
+        let mut trouble = self.trouble(routine, &mistakes, lineage.first, attempt.errors.clone());
+        for (from_m, ride) in &lineage.then {
+            let other = self.trouble(routine, &mistakes, *ride, RideErrors::default());
+            let ahead = routine.station_m.partition_point(|s| s < from_m);
+            trouble.sight[ahead..].copy_from_slice(&other.sight[ahead..]);
+            trouble.field = trouble.field.then(*from_m, &other.field);
+        }
         let athlete = Athlete::new(routine, self.skill, &trouble, self.prepared.nominal_time());
         self.prepared.executed(&athlete, &attempt, precision, detail)
     }

@@ -1,0 +1,173 @@
+//! Rides inferred from the times of one run: the planted ride is among them.
+
+use crate::cli::sagitta;
+use crate::made::{setup, shipped};
+use plain_noise::Noise;
+use sled_dynamics::motion::descent::Descent;
+use sled_dynamics::motion::precision::Detail;
+use sled_dynamics::riding::errors_of_ride::SKILLS;
+use std::fs;
+use sweep_runner::rides::ensemble::RIDES;
+use sweep_runner::rides::inferred::{Against, At, Seen, agreed, bank, infer};
+use sweep_runner::rides::mistakes::{Lineage, Rider, routine_of};
+use sweep_runner::rides::prepared::{Prepared, Ready};
+use track_geometry::track::Track;
+
+/// Normal numbers from a plain generator (Lehmer, modulus 2^31 - 1), a sum of twelve each.
+mod plain_noise {
+    pub struct Noise(pub u64);
+    impl Noise {
+        pub fn normal(&mut self) -> f64 {
+            let mut uniform = || {
+                self.0 = self.0 * 16807 % 0x7fff_ffff;
+                self.0 as f64 / f64::from(0x7fff_ffff)
+            };
+            (0..12).map(|_| uniform()).sum::<f64>() - 6.0
+        }
+    }
+}
+
+/// Errors of the times: what model and eyes do not know at the finish (s), and the last digit (s).
+const NOISE_S: f64 = 0.03;
+const DIGIT_S: f64 = 0.01;
+
+/// Lower factor of a covariance.
+fn factor(c: &[Vec<f64>]) -> Vec<Vec<f64>> {
+    let n = c.len();
+    let mut l = vec![vec![0.0; n]; n];
+    for i in 0..n {
+        for j in 0..=i {
+            let sum: f64 = (0..j).map(|k| l[i][k] * l[j][k]).sum();
+            l[i][j] = if i == j { (c[i][i] - sum).sqrt() } else { (c[i][j] - sum) / l[j][j] };
+        }
+    }
+    l
+}
+
+/// The times of a descent with errors, as a sheet has them.
+fn timed(track: &Track, d: &Descent, noise: &mut Noise) -> Seen {
+    let eyes: Vec<usize> = (1..track.data.eyes.len()).collect();
+    let exact: Vec<f64> = eyes.iter().map(|e| d.splits[*e].split_time_s).collect();
+    let finish_s = exact[exact.len() - 1];
+    let (mut walk, mut before) = (0.0, 0.0);
+    let values = exact.iter().map(|t| {
+        walk += NOISE_S * ((t - before) / finish_s).sqrt() * noise.normal();
+        before = *t;
+        ((t + walk) / DIGIT_S).round() * DIGIT_S
+    });
+    let values: Vec<f64> = values.collect();
+    let c: Vec<Vec<f64>> = (0..exact.len())
+        .map(|i| {
+            let of = |j: usize| {
+                let own = if i == j { DIGIT_S * DIGIT_S / 12.0 } else { 0.0 };
+                NOISE_S * NOISE_S * exact[i].min(exact[j]) / finish_s + own
+            };
+            (0..exact.len()).map(of).collect()
+        })
+        .collect();
+    Seen { at: eyes.into_iter().map(At::Time).collect(), values, factor: factor(&c) }
+}
+
+/// Planted rides, and rides of the bank: few, so that the check takes a minute; `docs/steering.md` tells of more.
+const CASES: usize = 3;
+const BANK: usize = 40;
+
+#[test]
+fn plan_inferred_rides_hold_the_planted_one() {
+    let (track, setup) = (shipped("oskerdale"), setup("clubs-woman", &[]));
+    let skill = SKILLS[2];
+    let ready = Ready::new(&track, &setup).unwrap();
+    let planned = ready.plan(skill.lag_s, None).unwrap();
+    let prepared = Prepared::new(ready, planned, skill.lag_s).unwrap();
+    let routine = routine_of(&prepared, &skill);
+    let rider = Rider { prepared: &prepared, skill: &skill, routine: routine.as_ref(), seed: 7 };
+    let eye = &track.data.eyes[4];
+    // up to an eye a ride that is put together is the ride that it begins with
+    let (whole, put) = (Lineage::of(5), Lineage::of(5).and_then(eye.station_m, 77));
+    let [a, b] = [whole, put].map(|l| rider.ride_of(&l, RIDES, Detail::Bare));
+    for (a, b) in a.splits[..=4].iter().zip(&b.splits) {
+        // the last step before the eye looks at the field at its end: 1e-11 s
+        assert!((a.split_time_s - b.split_time_s).abs() < 1e-9, "{a:?} {b:?}");
+    }
+    assert_ne!(a.splits[7].split_time_s, b.splits[7].split_time_s);
+    let against = Against::new(&rider).unwrap();
+    let first = bank(&against, BANK, &|| ());
+    let mut noise = Noise(11);
+    let (mut held, mut all, mut effective) = ([0usize; 5], [0usize; 5], vec![]);
+    let mut number = 500_000;
+    while effective.len() < CASES {
+        let lineage = Lineage::of(number);
+        number += 1;
+        let planted = against.ride(lineage);
+        if planted.descent.finish_time_s.is_none() {
+            continue;
+        }
+        let seen = timed(&track, &planted.descent, &mut noise);
+        let found = infer(&against, &seen, &first, &|| ()).unwrap();
+        effective.push(found.least_effective());
+        for (section, truth) in agreed(&track, &found).iter().zip(&planted.figures) {
+            let truth = truth.unwrap();
+            let of = [Some(section.lost_s), section.late_s, section.more, section.out_m, section.height_m];
+            for (k, spread) in of.iter().enumerate() {
+                let Some(spread) = spread else { continue };
+                held[k] += usize::from(spread.low <= truth[k] && truth[k] <= spread.high);
+                all[k] += 1;
+            }
+        }
+    }
+    let share: Vec<f64> = held.iter().zip(all).map(|(h, a)| *h as f64 / a as f64).collect();
+    eprintln!("held lost, late, more, out, height: {share:.3?}; effective {effective:.0?}");
+    let total = held.iter().sum::<usize>() as f64 / all.iter().sum::<usize>() as f64;
+    // bands of 95 %; what is asked is nine in ten
+    assert!(total >= 0.9, "{share:?} {effective:?}");
+    assert!(share.iter().all(|s| *s >= 0.85), "{share:?}");
+}
+
+const SHEET: &str = include_str!("../../examples/week-sheet.csv");
+
+#[test]
+fn cli_a_run_that_cannot_be_inferred_is_refused_by_place() {
+    let folder = tempfile::tempdir().unwrap();
+    let file = folder.path().join("sheet.csv");
+    let name = file.to_str().unwrap();
+    let refused = |text: &str, more: &[&str], part: &str| {
+        fs::write(&file, text).unwrap();
+        let out = sagitta(&[&["steering", name], more].concat()).output().unwrap();
+        let why = String::from_utf8(out.stderr).unwrap();
+        assert_eq!((out.status.code(), out.stdout.len()), (Some(2), 0), "{why}");
+        assert!(why.contains(part), "missing {part} in\n{why}");
+    };
+    refused(SHEET, &["--run", "9"], "--run 9: not on the sheet; allowed are 1, 2, 3, 4, 5, 6");
+    refused(SHEET, &["--run", "1", "--date", "2026-01-21"], "--run 1 --date 2026-01-21: not on the sheet");
+    refused(SHEET, &["--run", "1", "--skill", "best"], "--skill best: not known; allowed are novice");
+    refused(SHEET, &["--run", "1", "--noise", "0"], "--noise 0: allowed 0.001 to 1 s");
+    refused(
+        &SHEET.replace("18.05", "high"),
+        &["--run", "1"],
+        "line 2, column 7 (eye 3): got high; allowed: 2 to 180 s",
+    );
+    // columns swapped, an eye that the track lacks, another track, no finish
+    refused(&SHEET.replace("eye 3,eye 4", "eye 4,eye 3"), &["--run", "1"], "in the order of the track");
+    refused(
+        &SHEET.replace("eye 4", "eye 14"),
+        &["--run", "1"],
+        "column 8 (heading): got eye 14; allowed: an eye of Oskerdale",
+    );
+    refused(
+        &SHEET.replace("set_up,", "track,").replace("3.5 mm", "Quillmere"),
+        &["--run", "1"],
+        "(track): got Quillmere; allowed: Oskerdale",
+    );
+    refused(&SHEET.replace("finish_s", "end_s"), &["--run", "1"], "column 12 (heading): got end_s");
+    refused(
+        SHEET,
+        &["--run", "1", "--trap-at", "eye 9"],
+        "(--trap-at): got eye 9; allowed: an eye of Oskerdale",
+    );
+    // friction of the sheet is 1.1 times that of the set-up: told, with what to do
+    refused(
+        SHEET,
+        &["--run", "1", "--rides", "16", "--skill", "elite"],
+        "Calibrate the model to the sheet first",
+    );
+}
