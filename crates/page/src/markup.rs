@@ -3,6 +3,8 @@
 use crate::assets::{LIBRARY, OWN, WRITTEN};
 use crate::controls::{Control, EVEN_BOW, GROUPS, SCREWS, values};
 use crate::desk::Given;
+use crate::evidence_markup::evidence_view;
+use crate::line_markup::line_view;
 use crate::track_told::quality;
 use maud::{DOCTYPE, Markup, html};
 use sled_dynamics::riding::errors_of_ride::SKILLS;
@@ -11,15 +13,13 @@ use sled_dynamics::setup::Setup;
 /// Skill that the page begins with.
 const FIRST_SKILL: &str = "club";
 /// The views: name in the page, words, what each is for.
-const VIEWS: [(&str, &str, &str); 5] = [
-    ("bench", "Curves and tables", "Curves along the track, splits, rides with mistakes, corners"),
-    (
-        "lost",
-        "Where the time goes",
-        "What the set-up gains and loses against the pinned one, by cause and corner",
-    ),
-    ("ice", "Ice and line", "A corner of the track in space, with both lines on it"),
-    ("evening", "The evening before", "Caliper readings in, one sheet out: pair, bow, turns of the key"),
+const VIEWS: [(&str, &str, &str); 7] = [
+    ("bench", "Curves", "Curves along the track, splits, rides with mistakes, corners"),
+    ("lost", "Lost time", "What the set-up gains and loses against the pinned one, by cause and corner"),
+    ("line", "Tell a line", "Drag the line in a corner, and see what that ride costs or gains"),
+    ("ice", "Ice in 3-D", "A corner of the track in space, with both lines on it"),
+    ("evidence", "What runs say", "A timing sheet fitted, and whether a test is worth its runs"),
+    ("evening", "Evening before", "Caliper readings in, one sheet out: pair, bow, turns of the key"),
     ("track", "Check a track", "A track of your own: faults by line and column, plan, profile, corners"),
 ];
 /// Heads of the table of splits.
@@ -76,6 +76,8 @@ pub fn page(given: &Given, setup: &Setup) -> Markup {
                     (beside(given))
                     (lost_time())
                     (ice_view())
+                    (line_view())
+                    (evidence_view(&given.track))
                     (evening_view(given))
                     (track_view())
                 }
@@ -101,9 +103,9 @@ fn head() -> Markup {
                 label.button title="A set-up as TOML, as the command line reads it" {
                     "Open set-up" input #open type="file" accept=".toml,text/plain";
                 }
-                button #save type="button" title="This set-up as TOML, for this page and the command line" { "Save set-up" }
-                button #png type="button" title="The charts as a picture" { "Charts as PNG" }
-                button #csv type="button" title="Every row of the planned ride" { "Ride as CSV" }
+                button #save type="button" title="This set-up as TOML, for this page and the command line" { "Save" }
+                button #png type="button" title="The charts as a picture" { "PNG" }
+                button #csv type="button" title="Every row of the planned ride" { "CSV" }
             }
         }
     }

@@ -38,6 +38,8 @@ fn desk() -> Arc<Desk> {
         evenings: Arc::new(|_, _, _| Err("no evening in these tests".into())),
         readings: Arc::new(|_| Err("no readings in these tests".into())),
         evening_plan: String::new(),
+        calibrations: Arc::new(|_, _| Err("no sheets in these tests".into())),
+        trial_plans: Arc::new(|_, _| Err("no trials in these tests".into())),
         cautions: vec!["Speed injures.".into()],
         version: "test".into(),
     })

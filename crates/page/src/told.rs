@@ -72,7 +72,8 @@ pub fn told(t: &Told<'_>) -> Value {
     })
 }
 
-fn milliseconds(s: f64) -> String {
+/// Milliseconds with their sign, as every table has them.
+pub fn milliseconds(s: f64) -> String {
     if s.abs() < 5e-5 { "0".to_string() } else { format!("{:+.1}", 1e3 * s) }
 }
 
@@ -174,9 +175,15 @@ fn causes(t: &Told<'_>) -> Option<Vec<[String; 2]>> {
 /// Section by section what each cause costs at the finish (ms), then all of them, and what the clock shows there; the sums
 /// are those of `compare`.
 fn sections(t: &Told<'_>) -> Option<Value> {
-    let told = lost(t.track, t.ridden?, t.pinned.filter(|p| p.key != t.sled.key())?)?;
+    Some(losses_told(&lost(t.track, t.ridden?, t.pinned.filter(|p| p.key != t.sled.key())?)?))
+}
+
+/// A table of losses by section and cause.
+pub fn losses_told(told: &Losses) -> Value {
     let sums = told.by_cause_s();
-    let shown: Vec<usize> = (0..CAUSE_NAMES.len()).filter(|c| sums[*c].abs() >= 5e-5).collect();
+    // as `losses` shows them
+    let some = |c: &usize| told.sections.iter().any(|s| s.by_cause_s[*c].abs() > 5e-5);
+    let shown: Vec<usize> = (0..CAUSE_NAMES.len()).filter(some).collect();
     let row = |s: &SectionLoss| {
         let causes = shown.iter().map(|c| s.by_cause_s[*c]).chain([s.total_s(), s.showed_s]);
         json!({
@@ -187,12 +194,12 @@ fn sections(t: &Told<'_>) -> Option<Value> {
             "ms": causes.map(|v| (1e4 * v).round() / 10.0).collect::<Vec<f64>>(),
         })
     };
-    Some(json!({
+    json!({
         "causes": shown.iter().map(|c| CAUSE_NAMES[*c]).collect::<Vec<_>>(),
         "rows": told.sections.iter().map(row).collect::<Vec<_>>(),
         "whole": shown.iter().map(|c| milliseconds(sums[*c])).chain([milliseconds(sums.iter().sum()), milliseconds(told.gap_s)]).collect::<Vec<_>>(),
         "remainder_ms": format!("{:.2}", 1e3 * told.remainder_s),
-    }))
+    })
 }
 
 /// What rides with mistakes say, each alone and against each other, in the cells of `compare`.

@@ -1,6 +1,7 @@
 //! `sagitta calibrate`: a model fitted to the runs of a timing sheet, and whether to believe it.
 
 mod fitted;
+pub mod for_page;
 mod report;
 mod runs;
 mod would_help;
@@ -102,6 +103,21 @@ impl Found<'_> {
 
 /// Reads, fits, checks, prints and writes.
 pub fn calibrate(o: &Options) -> Done {
+    with_found(o, |found, sheet, aside| {
+        if let Some(out) = &o.out {
+            files::write_all(out, &written::outputs(found, &found.layout)?)?;
+            eprintln!("written to {}", out.display());
+        }
+        say(&report::told(found, sheet, aside, o))?;
+        Ok(u8::from(!found.fits()))
+    })
+}
+
+/// Reads, fits and checks; what is found is told to `then`, with the sheet and what was left aside.
+fn with_found<T>(
+    o: &Options,
+    then: impl FnOnce(&Found<'_>, &Sheet, &[String]) -> Result<T, String>,
+) -> Result<T, String> {
     let file = o.sheet.display().to_string();
     let text = read_text(&o.sheet)?;
     let sheet = read_sheet(&file, &text).map_err(every_fault)?;
@@ -139,12 +155,7 @@ pub fn calibrate(o: &Options) -> Done {
     let from = (runs.spread_s, runs.last_digit_s, runs.entry_m_s);
     let found = found(course, layout, from).map_err(|why| format!("{file}: {why}"))?;
     let found = Found { sheet: file, sha256, sets: o.what.sets.clone(), ..found };
-    if let Some(out) = &o.out {
-        files::write_all(out, &written::outputs(&found, &found.layout)?)?;
-        eprintln!("written to {}", out.display());
-    }
-    say(&report::told(&found, &sheet, &runs.aside, o))?;
-    Ok(u8::from(!found.fits()))
+    then(&found, &sheet, &runs.aside)
 }
 
 /// The rows that are fitted.
