@@ -8,6 +8,7 @@ use crate::job::Job;
 use crate::ridden::{Planner, Ridden, guided};
 use crate::rough::rough;
 use crate::told::{Told, told};
+use crate::track_checked::DesignSpeeds;
 use serde_json::{Value, json};
 use sled_dynamics::motion::precision::Detail;
 use std::collections::VecDeque;
@@ -39,6 +40,8 @@ pub struct Given {
     pub readings: Arc<Readings>,
     /// A plan of an evening to begin with.
     pub evening_plan: String,
+    /// Proposes design speeds for a corner list.
+    pub design_speeds: Arc<DesignSpeeds>,
     /// Fits a timing sheet.
     pub calibrations: Arc<Calibrations>,
     /// Plans a trial.

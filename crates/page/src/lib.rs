@@ -26,6 +26,7 @@ mod routes;
 mod serve;
 mod told;
 mod track_checked;
+mod track_markup;
 mod track_told;
 mod written;
 

@@ -5,6 +5,7 @@ use crate::controls::{Control, EVEN_BOW, GROUPS, SCREWS, values};
 use crate::desk::Given;
 use crate::evidence_markup::evidence_view;
 use crate::line_markup::line_view;
+use crate::track_markup::track_view;
 use crate::track_told::quality;
 use maud::{DOCTYPE, Markup, html};
 use sled_dynamics::riding::errors_of_ride::SKILLS;
@@ -38,6 +39,14 @@ const CORNERS: [(&str, &str); 11] = [
     ("bridges", "more than half of a runner's load outside the bow screws"),
     ("touch", "a wall or a lip was touched"),
 ];
+/// Heads of the table of loads over rides with mistakes, each with what it means.
+const LOADS: [(&str, &str); 5] = [
+    ("corner", "number or name of the corner"),
+    ("greatest g", "greatest load over weight in the corner"),
+    ("pinned", "the same with the pinned set-up"),
+    ("pressures", "number of pressures: maxima of the load"),
+    ("pinned", "the same with the pinned set-up"),
+];
 /// Rows of the table of rides, each with what it means.
 const RIDES: [(&str, &str); 6] = [
     ("planned s", "the planned ride without a mistake"),
@@ -47,9 +56,6 @@ const RIDES: [(&str, &str); 6] = [
     ("control lost %", "share of rides that lose control, P(control lost)"),
     ("touches a ride", "walls and lips touched"),
 ];
-
-/// Heads of the table of a checked track, as in `track check`.
-const TRACK_CORNERS: [&str; 6] = ["corner", "hand", "entry m", "exit m", "angle deg", "least radius m"];
 
 /// The whole page.
 pub fn page(given: &Given, setup: &Setup) -> Markup {
@@ -240,6 +246,10 @@ pub fn beside(given: &Given) -> Markup {
                     }
                 }
                 ul #events {}
+                h2 #loads-title { "Corners in rides with mistakes" span.small { "the middle ride (eight rides in ten lie between)" } }
+                table #loads {
+                    thead { tr { @for (h, doc) in LOADS { th title=(doc) { (h) } } } } tbody {}
+                }
             }
         }
     }
@@ -274,36 +284,6 @@ fn ice_view() -> Markup {
             }
             div #ice {}
             p.small #ice-note { "" }
-        }
-    }
-}
-
-fn track_view() -> Markup {
-    html! {
-        section #track-view aria-label="Check a track" {
-            div.title {
-                h2 { "A track of your own: " span #track-from { "drop files here, or type" } }
-                label.button title="A corner list (TOML), or track.toml and stations.csv together" {
-                    "Open files" input #track-open type="file" accept=".toml,.csv" multiple;
-                }
-                p.small { "to ride it: sagitta page --track FOLDER" }
-            }
-            div.track-sides {
-                textarea #track-text spellcheck="false" aria-label="Corner list" placeholder="A corner list as in tracks/README.md; the drawing follows what you type" {}
-                div {
-                    p #track-head role="status" { "" }
-                    ul #track-faults {}
-                    div #track-drawn {
-                        div #track-plan {}
-                        div #track-profile {}
-                        p.small { span.line.left {} "left " span.line.right {} "right, seen by the athlete" }
-                        table #track-corners {
-                            thead { tr { @for h in TRACK_CORNERS { th { (h) } } } } tbody {}
-                        }
-                    }
-                    ul #track-doubts {}
-                }
-            }
         }
     }
 }

@@ -196,8 +196,9 @@ async fn ice(State(shared): State<Shared>, body: Bytes) -> Response {
 }
 
 /// A track as dropped or typed.
-async fn check_track(body: Bytes) -> Response {
-    told(computed(move || read::<AskedTrack>(&body).and_then(|asked| track_checked(&asked))).await)
+async fn check_track(State(shared): State<Shared>, body: Bytes) -> Response {
+    let speeds = Arc::clone(&shared.desk.given.design_speeds);
+    told(computed(move || read::<AskedTrack>(&body).and_then(|asked| track_checked(&asked, &*speeds))).await)
 }
 
 /// The texts of an evening as asked.

@@ -61,6 +61,7 @@ pub fn told(t: &Told<'_>) -> Value {
         "difference": t.pinned.and_then(|p| difference(d, p, t.ridden)),
         "splits": splits(d, t.pinned),
         "corners": corners(t),
+        "loads": t.ridden.map(|r| loads(t, r)),
         "events": events(d),
         "lip": (d.lip_touches() > 0).then_some(LIP_CAUTION),
         "causes": causes(t),
@@ -148,6 +149,25 @@ fn corners(t: &Told<'_>) -> Vec<Vec<String>> {
         ]
     };
     t.descent.corners.iter().map(row).collect()
+}
+
+/// How rides with mistakes load the corners, of this sled and the pinned one: the middle, and eight rides in ten.
+fn loads(t: &Told<'_>, here: &Ridden) -> Vec<Vec<String>> {
+    let most = t.asked.rides as usize;
+    let pinned = t.pinned.filter(|p| p.key != here.key);
+    let band = |r: Option<&Ridden>, name: &str| {
+        let band = r.and_then(|r| r.load_band(t.asked.seed, most, name));
+        band.map_or(["-".to_string(), "-".to_string()], |b| {
+            let ([low, middle, high], [few, usual, many]) = (b.greatest_g_load, b.pressures);
+            let presses = if few == many { usual.to_string() } else { format!("{usual} ({few} to {many})") };
+            [format!("{middle:.2} ({low:.2} to {high:.2})"), presses]
+        })
+    };
+    let row = |c: &track_geometry::track::Corner| {
+        let ([g, presses], [other_g, other_presses]) = (band(Some(here), &c.name), band(pinned, &c.name));
+        vec![c.name.clone(), g, other_g, presses, other_presses]
+    };
+    t.track.data.corners.iter().map(row).collect()
 }
 
 fn events(d: &Descent) -> Vec<String> {

@@ -1,7 +1,7 @@
 //! `sagitta page`: the sled bench in a browser on this machine.
 
 use super::page_evidence::Served;
-use super::{Done, What, page_evening};
+use super::{Done, What, page_evening, page_evidence};
 use crate::files::{self, Output};
 use crate::number::within;
 use crate::words::{ABSOLUTE, CAUTION, say};
@@ -91,6 +91,7 @@ pub fn page_command(o: &Options) -> Done {
         }),
         readings: Arc::new(page_evening::readings),
         evening_plan: page_evening::PLAN.into(),
+        design_speeds: Arc::new(page_evidence::design_speeds),
         calibrations: Arc::new(move |setup, asked| served.calibrated(setup, asked)),
         trial_plans: Arc::new(move |setup, asked| of_trials.trial(setup, asked)),
         cautions: vec![CAUTION.into(), ABSOLUTE.into()],

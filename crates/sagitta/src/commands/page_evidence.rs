@@ -1,13 +1,15 @@
 //! Sheets and trials of the page: asked as on the command line, with the texts in a folder for as long as they are read.
 
 use super::page_folder::Folder;
-use super::{calibrate, trial};
+use super::{calibrate, track_ridden, trial};
 use crate::number::refused_value;
 use crate::words::Lay;
 use clap::{Args, Parser};
 use page::evidence::{AskedCalibration, AskedTrial, Calibrated, Part, Table, TrialTold};
 use std::cell::RefCell;
 use std::path::Path;
+use track_geometry::corner_list::CornerList;
+use track_geometry::track::Track;
 
 const SETUP: &str = "setup.toml";
 const QUESTIONS: &str = "questions.toml";
@@ -99,6 +101,26 @@ impl Served {
         line.extend(given("spread", &asked.spread));
         line.extend(given("worth", &asked.worth));
         trial::for_page::planned(&line).map_err(|why| folder.plain(&why))
+    }
+}
+
+/// The design speeds of a corner list beside those ridden, as `track check` has them, and its warnings about them.
+pub fn design_speeds(track: &Track, list: &CornerList) -> Result<(Table, Vec<String>), String> {
+    let mut warnings = vec![];
+    let mut failed = None;
+    let part = parts_of(|lay| match track_ridden::design_speeds(track, list, lay) {
+        Ok((table, told)) => {
+            warnings = told;
+            table
+        }
+        Err(why) => {
+            failed = Some(why);
+            String::new()
+        }
+    });
+    match (failed, part.tables.into_iter().next()) {
+        (Some(why), _) => Err(why),
+        (None, table) => Ok((table.unwrap_or(Table { heads: vec![], rows: vec![] }), warnings)),
     }
 }
 
