@@ -127,5 +127,5 @@ pub fn the_trial_is_that_of_trial_plan(told: &Value) {
     }
     assert!(words(told, "/trial/advice").contains("Do not run this test"));
     let fault = words(told, "/trial_fault");
-    assert!(fault.contains("--spread 99") && fault.contains("0.005 to 5 s"), "{fault}");
+    assert!(fault.contains("spread of a run 99") && fault.contains("0.005 to 5 s"), "{fault}");
 }

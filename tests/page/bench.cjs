@@ -175,9 +175,6 @@ async function main() {
   await page.locator("#trial-runs").fill("40");
   await answered("evidence-view", "planned", 2);
   told.trial_more = await trial();
-  await page.locator("#trial-spread").fill("99");
-  await answered("evidence-view", "planned", 3);
-  told.trial_fault = await text("trial-advice");
 
   // a track of one's own: two files dropped, a corner list typed with a fault
   const root = path.join(__dirname, "..", "..");
@@ -254,6 +251,14 @@ async function main() {
   told.fault_of_file = await text("trouble");
   await page.locator("#f-sled\\.ballast_kg").fill("999");
   told.fault_of_field = await text("trouble");
+  await page.locator("#f-sled\\.ballast_kg").fill("1.5");
+  await show("evidence");
+  await page.locator("#trial-spread").fill("99");
+  await answered("evidence-view", "planned", 3);
+  told.trial_fault = await text("trial-advice");
+  await page.locator("#trial-spread").fill("0.165");
+  await answered("evidence-view", "planned", 4);
+  await state("full", await number());
 
   for (const [width, height, name] of [[1024, 768, "1024"], [768, 1024, "768"]]) {
     await page.setViewportSize({ width, height });

@@ -152,7 +152,7 @@ fn corners(t: &Told<'_>) -> Vec<Vec<String>> {
 }
 
 /// How rides with mistakes load the corners, of this sled and the pinned one: the middle, and eight rides in ten.
-fn loads(t: &Told<'_>, here: &Ridden) -> Vec<Vec<String>> {
+fn loads(t: &Told<'_>, here: &Ridden) -> Value {
     let most = t.asked.rides as usize;
     let pinned = t.pinned.filter(|p| p.key != here.key);
     let band = |r: Option<&Ridden>, name: &str| {
@@ -163,11 +163,24 @@ fn loads(t: &Told<'_>, here: &Ridden) -> Vec<Vec<String>> {
             [format!("{middle:.2} ({low:.2} to {high:.2})"), presses]
         })
     };
+    let corners = &t.track.data.corners;
     let row = |c: &track_geometry::track::Corner| {
         let ([g, presses], [other_g, other_presses]) = (band(Some(here), &c.name), band(pinned, &c.name));
         vec![c.name.clone(), g, other_g, presses, other_presses]
     };
-    t.track.data.corners.iter().map(row).collect()
+    // middle of the corner (m), least and greatest of the band, for the chart
+    let bars = |r: Option<&Ridden>| -> Vec<[f64; 3]> {
+        let bar = |c: &track_geometry::track::Corner| {
+            let [low, _, high] = r?.load_band(t.asked.seed, most, &c.name)?.greatest_g_load;
+            Some([0.5 * (c.entry_m + c.exit_m), low, high])
+        };
+        corners.iter().filter_map(bar).collect()
+    };
+    json!({
+        "cells": corners.iter().map(row).collect::<Vec<_>>(),
+        "here": bars(Some(here)),
+        "pinned": bars(pinned),
+    })
 }
 
 fn events(d: &Descent) -> Vec<String> {

@@ -6,7 +6,7 @@ const Charts = (() => {
   const STRIPS = [
     { name: "gap_ms", title: "gap to pinned, ms (above 0: later)", digits: 0 },
     { name: "speed_km_h", title: "speed, km/h", digits: 1 },
-    { name: "g_load", title: "load, g", digits: 2 },
+    { name: "g_load", title: "load, g (bars: greatest in a corner, eight rides in ten with mistakes)", digits: 2 },
     { name: "height_m", title: "height on the bank, m", digits: 2 },
     { name: "slip_deg", title: "slip, deg (above 0: left)", digits: 2 },
     { name: "steer", title: "steering (−1 left, 1 right)", digits: 2 },
@@ -16,7 +16,7 @@ const Charts = (() => {
   const ROOM = { l: 38, r: 10, t: 30, b: 30 };
   const GAP = 0.036;
   let track = null;
-  let curves = null, pinned = null, gap = null;
+  let curves = null, pinned = null, gap = null, loads = null;
   let station = null;
   let drawn = false;
   let moved = () => {};
@@ -72,6 +72,14 @@ const Charts = (() => {
         line: { color: rough ? ROUGH : HERE, width: 1.5 },
       });
     });
+    // bars of a little way apart, so that both are seen
+    const bars = (rows, aside) => ({
+      x: rows.flatMap((r) => [r[0] + aside, r[0] + aside, null]), y: rows.flatMap((r) => [r[1], r[2], null]),
+    });
+    const of = STRIPS.findIndex((s) => s.name === "g_load");
+    for (const [uid, rows, aside, color] of [["barspinned", loads ? loads.pinned : [], -4, PINNED], ["ownbars", loads ? loads.here : [], 4, HERE]]) {
+      list.push({ ...bars(rows, aside), uid, mode: "lines", yaxis: axis(of), line: { color, width: 4 }, opacity: 0.55 });
+    }
     return list;
   }
 
@@ -144,6 +152,7 @@ const Charts = (() => {
   // while a hand moves only widened, so that moves to and fro redraw the curves alone
   function range(s, i, rough) {
     const both = s.name === "gap_ms" ? [gap ?? []] : [curves[s.name], pinned ? pinned[s.name] : []];
+    if (s.name === "g_load" && loads) both.push([...loads.here, ...loads.pinned].map((r) => r[2]));
     let [low, high] = s.name === "gap_ms" || s.name === "slip_deg" ? [0, 0] : [Infinity, -Infinity];
     for (const list of both) {
       for (const v of list) {
@@ -219,6 +228,7 @@ const Charts = (() => {
     curves = answer.curves;
     pinned = answer.is_pinned ? null : answer.pinned_curves;
     gap = answer.gap;
+    loads = answer.loads;
     const rough = answer.rough !== null;
     const ranges = STRIPS.map((s, i) => range(s, i, rough));
     const wanted = JSON.stringify([ranges, pinned !== null && pinned.station_m.length]);

@@ -63,9 +63,15 @@ const Parts = (() => {
     return told.refused === null ? { told: told.told } : { why: told.refused };
   }
 
+  // options of the command line by what they are called here
+  const NAMES = [["--spread-of-sheet", "spread from the sheet"], ["--keep-good-rows uses them alone", "the tick at good rows uses them alone"],
+    ["--difference-sd", "give or take"], ["--difference", "B less A"], ["--runs", "runs"], ["--spread", "spread of a run"], ["--worth", "worth on the line"],
+    ["--trap-at", "speed trap"], ["--only", "runs of set-up"], ["--leave-out", "run left out"]];
+  const named = (text) => NAMES.reduce((t, [option, name]) => t.replaceAll(option, name), text);
+
   const gone = (why) => `the program does not answer (${why.message}); is it still running?`;
 
-  return { table, report, make, minus, lines, ask, waited, gone };
+  return { table, report, make, minus, lines, ask, waited, named, gone };
 })();
 
 const Evidence = (() => {
@@ -104,6 +110,7 @@ const Evidence = (() => {
         line: { color, width }, marker: { color, size: [0, width + 4, 0] }, hovertemplate: `${said}<extra></extra>`,
       };
     });
+    part("sheet-unknowns").style.height = `${34 + 23 * shown.length}px`;
     Plotly.react("sheet-unknowns", [...line((u) => u.before, PINNED, 9), ...line((u) => u.with_runs, HERE, 4)], layout(34 + 23 * shown.length, {
       margin: { l: 132, r: 12, t: 6, b: 34 }, hovermode: "closest",
       xaxis: { title: { text: "× the spread believed before", standoff: 3 }, zeroline: true, zerolinecolor: "#9db0b7", gridcolor: "#e3eaec", fixedrange: true },
@@ -192,7 +199,7 @@ const Evidence = (() => {
       };
       const { told, why } = await Parts.waited("/api/calibration", body, (s) => doing(`planning the ride of this set-up and fitting: ${s} s`));
       part("sheet-told").classList.toggle("stale", why !== undefined);
-      if (why !== undefined) doing(why, true);
+      if (why !== undefined) doing(Parts.named(why), true);
       else {
         doing(`fitted; the set-up is that of the controls`);
         show(told);
@@ -276,7 +283,7 @@ const Evidence = (() => {
         difference_sd: value("trial-difference-sd"), worth: value("trial-worth"), questions: part("trial-questions").value,
       });
       part("trial-parts").classList.toggle("stale", !ok);
-      if (!ok) part("trial-advice").replaceChildren(Parts.make("p", told.error, "advice warned"));
+      if (!ok) part("trial-advice").replaceChildren(Parts.make("p", Parts.named(told.error), "advice warned"));
       else {
         part("trial-advice").replaceChildren(...told.questions.map((q) => Parts.make("p", `${q.name}: ${q.advice}`, q.do_not_run ? "advice warned" : "advice")));
         const [head, ...rest] = told.report.words;

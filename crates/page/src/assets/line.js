@@ -150,7 +150,7 @@ const Line = (() => {
       });
       svg.append(c);
     }
-    svg.append(element("text", { x, y: scale.bank.to(height) - 11, class: "name" }, h.position));
+    svg.append(element("text", { x, y: Math.min(scale.bank.to(height), scale.bank.to(h.height_m)) - 11, class: "name" }, h.position));
   }
 
   const step = (v) => Math.round(100 * v) / 100;
