@@ -22,6 +22,8 @@ mod motion;
 mod notebook;
 mod on_runners;
 mod page;
+mod page_evidence;
+mod page_requests;
 mod plan;
 mod plan_store;
 mod plausible;

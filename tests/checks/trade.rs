@@ -14,8 +14,8 @@ use sled_dynamics::motion::descend::descend;
 use sled_dynamics::motion::descent::{Descent, Outcome};
 use sled_dynamics::motion::entry::Entry;
 use sled_dynamics::motion::equations::Constants;
-use sled_dynamics::motion::launch::Launch;
 use sled_dynamics::motion::guided::guided;
+use sled_dynamics::motion::launch::Launch;
 use sled_dynamics::motion::pilot::{FirstPilot, HandsOff, Ride, Steering};
 use sled_dynamics::motion::precision::{Detail, Precision};
 use sled_dynamics::setup::Setup;
@@ -115,7 +115,8 @@ fn trade_nose_comes_up_into_a_corner() {
         let shift_mm = 1e3 * load_shift_m(16.0, w[2][2], c.mass_kg * w[2][3]);
         let grows = w[4][3] - w[0][3];
         if grows.abs() > 0.5 {
-            most[usize::from(grows < 0.0)] = if grows > 0.0 { most[0].max(shift_mm) } else { most[1].min(shift_mm) };
+            most[usize::from(grows < 0.0)] =
+                if grows > 0.0 { most[0].max(shift_mm) } else { most[1].min(shift_mm) };
             assert!(shift_mm * grows > 0.0, "{shift_mm} mm while the load changes by {grows} m/s2");
         }
     }

@@ -10,7 +10,7 @@ const [address, folder] = process.argv.slice(2);
 const FLAGS = ["--headless", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run",
   "--disable-background-networking", "--disable-component-update", "--disable-sync",
   "--host-resolver-rules=MAP * ~NOTFOUND, EXCLUDE 127.0.0.1"];
-const MOVES = Number(process.env.PAGE_MOVES ?? 30);
+const MOVES = Number(process.env.PAGE_MOVES ?? 100);
 const PATIENCE = { timeout: 90000 };
 
 async function main() {
@@ -42,7 +42,7 @@ async function main() {
   const numbers = async () => ({
     finish: await text("finish"), how: await text("how"), difference: await text("difference"),
     verdict: await text("verdict"), band: await text("band"), lost: await text("lost"), causes: await text("causes"),
-    splits: await cells("splits"), corners: await cells("corners"), ensemble: await cells("ensemble"),
+    splits: await cells("splits"), corners: await cells("corners"), ensemble: await cells("ensemble"), loads: await cells("loads"),
   });
   const shot = (name) => page.screenshot({ path: path.join(folder, `${name}.png`) });
   const saved = async (button, name) => {
@@ -110,6 +110,72 @@ async function main() {
   told.ice = await text("ice-note");
   await page.evaluate(() => new Promise((done) => { setTimeout(done, 1500); }));
   await shot("1280-ice");
+  // a line told by dragging: the highest point of corner 6 a little lower, and what came of it
+  const show = (view) => page.locator(`nav button[data-view=${view}]`).click();
+  const answered = (view, key, count) => page.waitForFunction(
+    ([v, k, n]) => Number(document.getElementById(v).dataset[k] ?? 0) >= n, [view, key, count], { timeout: 180000 });
+  await show("line");
+  await page.locator("#line-corner").selectOption("6");
+  const handle = page.locator(".handle[data-position=highest][data-kind=height]");
+  await page.waitForFunction(() => document.querySelectorAll(".handle").length === 6 && document.getElementById("line-aims").textContent.includes("6, highest"), null, PATIENCE);
+  const held = await handle.boundingBox();
+  const [hx, hy] = [held.x + held.width / 2, held.y + held.height / 2];
+  await page.mouse.move(hx, hy);
+  await page.mouse.down();
+  await page.mouse.move(hx, hy + 9, { steps: 4 });
+  await page.mouse.up();
+  await answered("line-view", "answered", 1);
+  await saved("line-save", "line.csv");
+  told.line = {
+    verdict: await text("line-verdict"), met: await text("line-met"), doing: await text("line-doing"),
+    losses: await page.locator("#line-losses tr").evaluateAll((rows) => rows.map((r) => [...r.cells].map((c) => c.textContent))),
+    corners: await cells("line-corners"),
+  };
+  await shot("1280-line");
+  // typed beyond the ice: refused with its reason
+  await page.locator("input[data-field='entry offset']").fill("3.5");
+  await page.locator("input[data-field='entry offset']").press("Enter");
+  await answered("line-view", "answered", 2);
+  told.line.refused = await text("line-met");
+  await shot("1280-line-refused");
+  await page.locator("#line-clear").click();
+  await page.locator("#line-what-if").fill("2 m late into corner 6");
+  await page.locator("#line-say").click();
+  await answered("line-view", "answered", 3);
+  told.line.what_if = [await text("line-verdict"), await text("line-met"), await text("line-words")];
+
+  // a timing sheet fitted; then without the run that is out of line
+  await show("evidence");
+  await page.locator("#sheet-open").setInputFiles(path.join(__dirname, "quillmere-sheet.csv"));
+  await answered("evidence-view", "fitted", 1);
+  const tables = (id) => page.locator(`#${id} table`).evaluateAll(
+    (all) => all.map((t) => [...t.rows].map((r) => [...r.cells].map((c) => c.textContent))));
+  const fitted = async () => ({
+    verdict: await text("sheet-verdict"), together: await text("sheet-together"), flags: await text("sheet-flags"), tables: await tables("sheet-parts"),
+    words: await page.locator("#sheet-parts p").allTextContents(), flagged: await page.locator(".run.flagged").allTextContents(),
+    bands: await page.evaluate(() => document.getElementById("sheet-predicted").data[1].y.length),
+  });
+  told.sheet = await fitted();
+  await shot("1280-evidence");
+  await page.locator(".run input").nth(2).uncheck();
+  await answered("evidence-view", "fitted", 2);
+  told.sheet_without = await fitted();
+  await page.locator("#sheet-text").fill("run,finish\n1,abc\n");
+  await page.locator("#sheet-fit").click();
+  await answered("evidence-view", "fitted", 3);
+  told.sheet_faults = await text("sheet-doing");
+  // a test before its runs
+  await page.locator("#evidence-view button[data-part=trial]").click();
+  await answered("evidence-view", "planned", 1);
+  const trial = async () => ({
+    advice: await text("trial-advice"), head: await text("trial-head"), tables: await tables("trial-parts"), words: await page.locator("#trial-parts p").allTextContents(),
+  });
+  told.trial = await trial();
+  await shot("1280-trial");
+  await page.locator("#trial-runs").fill("40");
+  await answered("evidence-view", "planned", 2);
+  told.trial_more = await trial();
+
   // a track of one's own: two files dropped, a corner list typed with a fault
   const root = path.join(__dirname, "..", "..");
   await page.locator("nav button[data-view=track]").click();
@@ -121,10 +187,30 @@ async function main() {
   await head("Quillmere");
   told.track.edited = await text("track-head");
   await shot("1280-track");
-  const list = await page.locator("#track-text").inputValue();
-  await page.locator("#track-text").fill(list.replace("radius_m = 45", "radius_m = -45"));
+  told.track.speeds = await tables("track-speed-table");
+  // edited in place: a cell of the table is the value in the text, and its fault marks it
+  const radius = page.locator("#track-grid input[data-key=radius_m]").first();
+  await radius.fill("-45");
+  await radius.press("Tab");
   await head("fault");
   told.track.faults = await text("track-faults");
+  told.track.marked = await page.locator("#track-grid .faulty").evaluateAll((f) => f.map((x) => x.value));
+  await page.locator("#track-faults li").click();
+  told.track.at = await page.evaluate(() => {
+    const t = document.getElementById("track-text");
+    return t.value.slice(t.selectionStart, t.selectionEnd);
+  });
+  const list = await page.locator("#track-text").inputValue();
+  await page.locator("#track-text").fill(list.replace("radius_m = -45", "radius_m = 60"));
+  await head("Quillmere");
+  const before = await page.locator("#track-plan polyline.way").getAttribute("points");
+  await page.locator("#track-view button[data-edit=table]").click();
+  await page.locator("#track-take").click();
+  await page.waitForFunction((b) => document.querySelector("#track-plan polyline.way").getAttribute("points") !== b
+    || document.querySelector("#track-speed-table td:nth-child(4)").textContent !== "+0", before, PATIENCE);
+  await page.evaluate(() => new Promise((done) => { setTimeout(done, 700); }));
+  told.track.taken = await tables("track-speed-table");
+  await saved("track-save", "corner_list.toml");
 
   // the caliper: read as it is typed
   await page.locator("nav button[data-view=evening]").click();
@@ -165,11 +251,23 @@ async function main() {
   told.fault_of_file = await text("trouble");
   await page.locator("#f-sled\\.ballast_kg").fill("999");
   told.fault_of_field = await text("trouble");
+  await page.locator("#f-sled\\.ballast_kg").fill("1.5");
+  await show("evidence");
+  await page.locator("#trial-spread").fill("99");
+  await answered("evidence-view", "planned", 3);
+  told.trial_fault = await text("trial-advice");
+  await page.locator("#trial-spread").fill("0.165");
+  await answered("evidence-view", "planned", 4);
+  await state("full", await number());
 
   for (const [width, height, name] of [[1024, 768, "1024"], [768, 1024, "768"]]) {
     await page.setViewportSize({ width, height });
     await page.evaluate(() => new Promise((done) => { setTimeout(done, 300); }));
-    await page.screenshot({ path: path.join(folder, `${name}.png`), fullPage: true });
+    for (const view of ["bench", "lost", "line", "ice", "evidence", "evening", "track"]) {
+      await show(view);
+      await page.evaluate(() => new Promise((done) => { setTimeout(done, 300); }));
+      await page.screenshot({ path: path.join(folder, `${name}-${view}.png`), fullPage: true });
+    }
   }
   await context.close();
   fs.rmSync(profile, { recursive: true, force: true });

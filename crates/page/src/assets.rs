@@ -16,7 +16,7 @@ pub struct Asset {
 const SCRIPT: &str = "text/javascript; charset=utf-8";
 
 /// Own files.
-pub const OWN: [Asset; 12] = [
+pub const OWN: [Asset; 15] = [
     Asset { path: "/page.css", kind: "text/css; charset=utf-8", text: include_str!("assets/page.css") },
     Asset { path: "/page.js", kind: SCRIPT, text: include_str!("assets/page.js") },
     Asset { path: "/controls.js", kind: SCRIPT, text: include_str!("assets/controls.js") },
@@ -25,8 +25,11 @@ pub const OWN: [Asset; 12] = [
     Asset { path: "/ink.js", kind: SCRIPT, text: include_str!("assets/ink.js") },
     Asset { path: "/lost.js", kind: SCRIPT, text: include_str!("assets/lost.js") },
     Asset { path: "/ice.js", kind: SCRIPT, text: include_str!("assets/ice.js") },
+    Asset { path: "/grid.js", kind: SCRIPT, text: include_str!("assets/grid.js") },
     Asset { path: "/track.js", kind: SCRIPT, text: include_str!("assets/track.js") },
     Asset { path: "/evening.js", kind: SCRIPT, text: include_str!("assets/evening.js") },
+    Asset { path: "/evidence.js", kind: SCRIPT, text: include_str!("assets/evidence.js") },
+    Asset { path: "/line.js", kind: SCRIPT, text: include_str!("assets/line.js") },
     Asset { path: "/written.js", kind: SCRIPT, text: include_str!("assets/written.js") },
     Asset { path: "/answer.js", kind: SCRIPT, text: include_str!("assets/answer.js") },
 ];

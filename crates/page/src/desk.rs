@@ -2,10 +2,13 @@
 //! and a newer one takes its place.
 
 use crate::asked::{Asked, AskedFile, AskedSetup, Sled};
-use crate::evening::{Evening, Evenings, Readings};
+use crate::evening::{EveningTold, Evenings, Readings};
+use crate::evidence::{Calibrated, Calibrations, TrialPlans};
+use crate::job::Job;
 use crate::ridden::{Planner, Ridden, guided};
 use crate::rough::rough;
 use crate::told::{Told, told};
+use crate::track_checked::DesignSpeeds;
 use serde_json::{Value, json};
 use sled_dynamics::motion::precision::Detail;
 use std::collections::VecDeque;
@@ -37,6 +40,12 @@ pub struct Given {
     pub readings: Arc<Readings>,
     /// A plan of an evening to begin with.
     pub evening_plan: String,
+    /// Proposes design speeds for a corner list.
+    pub design_speeds: Arc<DesignSpeeds>,
+    /// Fits a timing sheet.
+    pub calibrations: Arc<Calibrations>,
+    /// Plans a trial.
+    pub trial_plans: Arc<TrialPlans>,
     /// What stands below every answer.
     pub cautions: Vec<String>,
     /// Version of the program.
@@ -62,7 +71,11 @@ pub struct Desk {
     asked: Condvar,
     changes: watch::Sender<u64>,
     /// The evening in hand.
-    pub evening: Arc<Evening>,
+    pub evening: Arc<Job<EveningTold>>,
+    /// The calibration in hand.
+    pub calibration: Arc<Job<Calibrated>>,
+    /// The told line in hand.
+    pub line: Arc<Job<Value>>,
 }
 
 fn held<T>(mutex: &Mutex<T>) -> MutexGuard<'_, T> {
@@ -78,7 +91,9 @@ impl Desk {
             windows: Mutex::default(),
             asked: Condvar::new(),
             changes: watch::Sender::new(0),
-            evening: Arc::default(),
+            evening: Arc::new(Job::new("an evening")),
+            calibration: Arc::new(Job::new("a calibration")),
+            line: Arc::new(Job::new("a told line")),
         })
     }
 

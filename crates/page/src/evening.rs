@@ -1,10 +1,7 @@
-//! The evening before a race, asked from the page: one at a time, told how far it is, and stopped when asked.
+//! The evening before a race, asked from the page.
 
 use crate::asked::{AskedSetup, LONGEST_SETUP};
 use serde::Deserialize;
-use serde_json::{Value, json};
-use std::sync::atomic::{AtomicBool, Ordering};
-use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 
 /// What is asked from the page.
 #[derive(Clone, Debug, Deserialize)]
@@ -52,20 +49,6 @@ pub type Evenings = dyn Fn(
 /// Reads caliper readings against a set-up: what they say in words, and a drawing as SVG.
 pub type Readings = dyn Fn(&EveningTexts) -> Result<(String, String), String> + Send + Sync;
 
-#[derive(Default)]
-struct State {
-    running: bool,
-    done: (usize, usize),
-    told: Option<Result<EveningTold, String>>,
-}
-
-/// The evening in hand.
-#[derive(Default)]
-pub struct Evening {
-    state: Mutex<State>,
-    stop: AtomicBool,
-}
-
 impl AskedEvening {
     /// The texts, once the lengths are checked and the set-up is one.
     pub fn texts(&self, setup: String) -> Result<EveningTexts, String> {
@@ -85,59 +68,5 @@ impl AskedEvening {
             readings: some(&self.readings),
             readings_without_bow: some(&self.readings_without_bow),
         })
-    }
-}
-
-impl Evening {
-    fn state(&self) -> MutexGuard<'_, State> {
-        self.state.lock().unwrap_or_else(PoisonError::into_inner)
-    }
-
-    /// Begins one; refused while another is in hand.
-    pub fn begin(self: &Arc<Self>, evenings: Arc<Evenings>, texts: EveningTexts) -> Result<(), String> {
-        {
-            let mut state = self.state();
-            if state.running {
-                return Err("an evening is in hand: stop it first, or wait for it".into());
-            }
-            *state = State { running: true, done: (0, 0), told: None };
-        }
-        self.stop.store(false, Ordering::SeqCst);
-        let own = Arc::clone(self);
-        let work = move || {
-            let done = |done: usize, of: usize| own.state().done = (done, of);
-            let stop = || own.stop.load(Ordering::SeqCst);
-            let told =
-                std::panic::catch_unwind(std::panic::AssertUnwindSafe(|| evenings(&texts, &done, &stop)));
-            let mut state = own.state();
-            state.running = false;
-            state.told = Some(told.unwrap_or_else(|_| Err("this evening could not be computed".into())));
-        };
-        let begun = std::thread::Builder::new().name("evening".into()).spawn(work);
-        begun.map(|_| ()).map_err(|e| {
-            self.state().running = false;
-            format!("no thread for the evening: {e}")
-        })
-    }
-
-    /// Asks the one in hand to stop.
-    pub fn stop(&self) {
-        self.stop.store(true, Ordering::SeqCst);
-    }
-
-    /// How far it is, and what it came to.
-    pub fn told(&self) -> Value {
-        let state = self.state();
-        let (report, error) = match &state.told {
-            None => (None, None),
-            Some(Ok(told)) => (Some(told.report.clone()), None),
-            Some(Err(why)) => (None, Some(why.clone())),
-        };
-        json!({ "running": state.running, "done": state.done.0, "of": state.done.1, "report": report, "refused": error })
-    }
-
-    /// The sheet, once there is one.
-    pub fn sheet(&self) -> Option<String> {
-        self.state().told.as_ref()?.as_ref().ok().map(|told| told.sheet.clone())
     }
 }

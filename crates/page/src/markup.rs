@@ -3,6 +3,9 @@
 use crate::assets::{LIBRARY, OWN, WRITTEN};
 use crate::controls::{Control, EVEN_BOW, GROUPS, SCREWS, values};
 use crate::desk::Given;
+use crate::evidence_markup::evidence_view;
+use crate::line_markup::line_view;
+use crate::track_markup::track_view;
 use crate::track_told::quality;
 use maud::{DOCTYPE, Markup, html};
 use sled_dynamics::riding::errors_of_ride::SKILLS;
@@ -11,15 +14,13 @@ use sled_dynamics::setup::Setup;
 /// Skill that the page begins with.
 const FIRST_SKILL: &str = "club";
 /// The views: name in the page, words, what each is for.
-const VIEWS: [(&str, &str, &str); 5] = [
-    ("bench", "Curves and tables", "Curves along the track, splits, rides with mistakes, corners"),
-    (
-        "lost",
-        "Where the time goes",
-        "What the set-up gains and loses against the pinned one, by cause and corner",
-    ),
-    ("ice", "Ice and line", "A corner of the track in space, with both lines on it"),
-    ("evening", "The evening before", "Caliper readings in, one sheet out: pair, bow, turns of the key"),
+const VIEWS: [(&str, &str, &str); 7] = [
+    ("bench", "Curves", "Curves along the track, splits, rides with mistakes, corners"),
+    ("lost", "Lost time", "What the set-up gains and loses against the pinned one, by cause and corner"),
+    ("line", "Tell a line", "Drag the line in a corner, and see what that ride costs or gains"),
+    ("ice", "Ice in 3-D", "A corner of the track in space, with both lines on it"),
+    ("evidence", "What runs say", "A timing sheet fitted, and whether a test is worth its runs"),
+    ("evening", "Evening before", "Caliper readings in, one sheet out: pair, bow, turns of the key"),
     ("track", "Check a track", "A track of your own: faults by line and column, plan, profile, corners"),
 ];
 /// Heads of the table of splits.
@@ -38,6 +39,14 @@ const CORNERS: [(&str, &str); 11] = [
     ("bridges", "more than half of a runner's load outside the bow screws"),
     ("touch", "a wall or a lip was touched"),
 ];
+/// Heads of the table of loads over rides with mistakes, each with what it means.
+const LOADS: [(&str, &str); 5] = [
+    ("corner", "number or name of the corner"),
+    ("greatest g", "greatest load over weight in the corner"),
+    ("pinned", "the same with the pinned set-up"),
+    ("pressures", "number of pressures: maxima of the load"),
+    ("pinned", "the same with the pinned set-up"),
+];
 /// Rows of the table of rides, each with what it means.
 const RIDES: [(&str, &str); 6] = [
     ("planned s", "the planned ride without a mistake"),
@@ -47,9 +56,6 @@ const RIDES: [(&str, &str); 6] = [
     ("control lost %", "share of rides that lose control, P(control lost)"),
     ("touches a ride", "walls and lips touched"),
 ];
-
-/// Heads of the table of a checked track, as in `track check`.
-const TRACK_CORNERS: [&str; 6] = ["corner", "hand", "entry m", "exit m", "angle deg", "least radius m"];
 
 /// The whole page.
 pub fn page(given: &Given, setup: &Setup) -> Markup {
@@ -76,6 +82,8 @@ pub fn page(given: &Given, setup: &Setup) -> Markup {
                     (beside(given))
                     (lost_time())
                     (ice_view())
+                    (line_view())
+                    (evidence_view(&given.track))
                     (evening_view(given))
                     (track_view())
                 }
@@ -101,9 +109,9 @@ fn head() -> Markup {
                 label.button title="A set-up as TOML, as the command line reads it" {
                     "Open set-up" input #open type="file" accept=".toml,text/plain";
                 }
-                button #save type="button" title="This set-up as TOML, for this page and the command line" { "Save set-up" }
-                button #png type="button" title="The charts as a picture" { "Charts as PNG" }
-                button #csv type="button" title="Every row of the planned ride" { "Ride as CSV" }
+                button #save type="button" title="This set-up as TOML, for this page and the command line" { "Save" }
+                button #png type="button" title="The charts as a picture" { "PNG" }
+                button #csv type="button" title="Every row of the planned ride" { "CSV" }
             }
         }
     }
@@ -238,6 +246,10 @@ pub fn beside(given: &Given) -> Markup {
                     }
                 }
                 ul #events {}
+                h2 #loads-title { "Corners in rides with mistakes" span.small { "the middle ride (eight rides in ten lie between)" } }
+                table #loads {
+                    thead { tr { @for (h, doc) in LOADS { th title=(doc) { (h) } } } } tbody {}
+                }
             }
         }
     }
@@ -272,36 +284,6 @@ fn ice_view() -> Markup {
             }
             div #ice {}
             p.small #ice-note { "" }
-        }
-    }
-}
-
-fn track_view() -> Markup {
-    html! {
-        section #track-view aria-label="Check a track" {
-            div.title {
-                h2 { "A track of your own: " span #track-from { "drop files here, or type" } }
-                label.button title="A corner list (TOML), or track.toml and stations.csv together" {
-                    "Open files" input #track-open type="file" accept=".toml,.csv" multiple;
-                }
-                p.small { "to ride it: sagitta page --track FOLDER" }
-            }
-            div.track-sides {
-                textarea #track-text spellcheck="false" aria-label="Corner list" placeholder="A corner list as in tracks/README.md; the drawing follows what you type" {}
-                div {
-                    p #track-head role="status" { "" }
-                    ul #track-faults {}
-                    div #track-drawn {
-                        div #track-plan {}
-                        div #track-profile {}
-                        p.small { span.line.left {} "left " span.line.right {} "right, seen by the athlete" }
-                        table #track-corners {
-                            thead { tr { @for h in TRACK_CORNERS { th { (h) } } } } tbody {}
-                        }
-                    }
-                    ul #track-doubts {}
-                }
-            }
         }
     }
 }

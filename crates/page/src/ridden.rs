@@ -12,7 +12,8 @@ use sled_dynamics::motion::equations::Constants;
 use sled_dynamics::motion::precision::{Detail, Precision};
 use std::sync::{Mutex, OnceLock, PoisonError};
 use sweep_runner::rides::case::{Case, Model};
-use sweep_runner::rides::ensemble::{Ensemble, RIDES, rides};
+use sweep_runner::rides::corner_loads::{CornerLoad, LoadBand, load_band, rides_by_corner};
+use sweep_runner::rides::ensemble::{Ensemble, RIDES};
 use sweep_runner::rides::planner::Planned;
 use sweep_runner::rides::prepared::{Attempt, Prepared, Ready};
 use track_geometry::track::Track;
@@ -24,6 +25,13 @@ const SWINGS_M: f64 = 0.25;
 
 /// Plans a ride for a set-up and a lag, or finds it kept.
 pub type Planner = dyn Fn(&Ready<'_>, f64) -> Result<Planned, String> + Send + Sync;
+
+/// The rides with mistakes that are known.
+struct Known {
+    seed: u64,
+    ensemble: Ensemble,
+    corners: Vec<Vec<CornerLoad>>,
+}
 
 /// A sled with its plan, the planned ride, and what is known of rides with mistakes.
 pub struct Ridden {
@@ -48,7 +56,7 @@ pub struct Ridden {
     /// Where friction is looked at, each with its share of the work of friction.
     looked_at: Vec<(Place, f64)>,
     friction: OnceLock<Vec<Option<f64>>>,
-    rides: Mutex<(u64, Ensemble)>,
+    rides: Mutex<Known>,
 }
 
 impl Ridden {
@@ -63,7 +71,7 @@ impl Ridden {
         let descent = ride(Detail::Trace(TRACE_M));
         let to_finish = ride(Detail::Trace(spacing_to_finish_m(track, TRACE_M)));
         let swings = swings(track, &ride(Detail::Trace(SWINGS_M)).trace);
-        let rides = Ensemble { planned_time_s: to_finish.finish_time_s, rides: vec![] };
+        let ensemble = Ensemble { planned_time_s: to_finish.finish_time_s, rides: vec![] };
         Ok(Ridden {
             key: sled.key(),
             runners_key: sled.runners_key(),
@@ -76,7 +84,7 @@ impl Ridden {
             to_finish,
             swings,
             friction: OnceLock::new(),
-            rides: Mutex::new((0, rides)),
+            rides: Mutex::new(Known { seed: 0, ensemble, corners: vec![] }),
         })
     }
 
@@ -89,22 +97,36 @@ impl Ridden {
     /// The rides with the mistakes of a seed that are known, at most so many.
     pub fn rides(&self, seed: u64, most: usize) -> Ensemble {
         let known = self.rides.lock().unwrap_or_else(PoisonError::into_inner);
-        let rides = if known.0 == seed { &known.1.rides[..most.min(known.1.rides.len())] } else { &[] };
-        Ensemble { planned_time_s: known.1.planned_time_s, rides: rides.to_vec() }
+        let all = &known.ensemble.rides;
+        let rides = if known.seed == seed { &all[..most.min(all.len())] } else { &[] };
+        Ensemble { planned_time_s: known.ensemble.planned_time_s, rides: rides.to_vec() }
+    }
+
+    /// How those rides load a corner; none where none came through it.
+    pub fn load_band(&self, seed: u64, most: usize, corner: &str) -> Option<LoadBand> {
+        let known = self.rides.lock().unwrap_or_else(PoisonError::into_inner);
+        if known.seed != seed {
+            return None;
+        }
+        load_band(&known.corners[..most.min(known.corners.len())], corner)
     }
 
     /// Rides on until so many are known.
     pub fn ride_on(&self, prepared: &Prepared<'_>, seed: u64, until: usize) {
         let from = self.rides(seed, usize::MAX).rides.len();
-        let more = rides(prepared, &self.sled.skill, seed, from..until.max(from), RIDES);
+        let more = rides_by_corner(prepared, &self.sled.skill, seed, from..until.max(from), RIDES);
         let mut known = self.rides.lock().unwrap_or_else(PoisonError::into_inner);
-        if known.0 != seed {
-            known.0 = seed;
-            known.1.rides.clear();
+        if known.seed != seed {
+            known.seed = seed;
+            known.ensemble.rides.clear();
+            known.corners.clear();
         }
         // whoever rode the same numbers meanwhile has the same rides
-        if known.1.rides.len() == from {
-            known.1.rides.extend(more);
+        if known.ensemble.rides.len() == from {
+            for (ride, corners) in more {
+                known.ensemble.rides.push(ride);
+                known.corners.push(corners);
+            }
         }
     }
 

@@ -6,8 +6,10 @@ use crate::contact_told::{AskedContact, contact_told};
 use crate::controls::values;
 use crate::desk::Desk;
 use crate::evening::{AskedEvening, EveningTexts};
+use crate::evidence::{AskedCalibration, AskedTrial};
 use crate::guard::{LARGEST_BODY, Names, guard, refusal};
 use crate::ice_told::{AskedIce, ice_told};
+use crate::line_told::{AskedLine, AskedPlace, line_told, place_told};
 use crate::markup::page;
 use crate::track_checked::{AskedTrack, track_checked};
 use crate::track_told::track_told;
@@ -51,6 +53,10 @@ pub fn routes(desk: Arc<Desk>, port: u16) -> Router {
         .route("/api/evening", get(evening).post(begin_evening))
         .route("/api/evening/stop", post(stop_evening))
         .route("/api/readings", post(readings))
+        .route("/api/calibration", get(calibration).post(begin_calibration))
+        .route("/api/trial", post(trial))
+        .route("/api/place", post(place))
+        .route("/api/line", get(line).post(begin_line))
         .route("/evening-sheet", get(sheet))
         .route("/api/setup", post(setup))
         .route("/api/save", post(save))
@@ -190,8 +196,9 @@ async fn ice(State(shared): State<Shared>, body: Bytes) -> Response {
 }
 
 /// A track as dropped or typed.
-async fn check_track(body: Bytes) -> Response {
-    told(computed(move || read::<AskedTrack>(&body).and_then(|asked| track_checked(&asked))).await)
+async fn check_track(State(shared): State<Shared>, body: Bytes) -> Response {
+    let speeds = Arc::clone(&shared.desk.given.design_speeds);
+    told(computed(move || read::<AskedTrack>(&body).and_then(|asked| track_checked(&asked, &*speeds))).await)
 }
 
 /// The texts of an evening as asked.
@@ -201,23 +208,28 @@ fn texts(shared: &Shared, body: &[u8]) -> Result<EveningTexts, String> {
 }
 
 async fn begin_evening(State(shared): State<Shared>, body: Bytes) -> Response {
+    let evenings = Arc::clone(&shared.desk.given.evenings);
     let begun = texts(&shared, &body)
-        .and_then(|texts| shared.desk.evening.begin(Arc::clone(&shared.desk.given.evenings), texts));
-    told(begun.map(|()| shared.desk.evening.told()))
+        .and_then(|texts| shared.desk.evening.begin(move |done, stop| evenings(&texts, done, stop)));
+    told(begun.map(|()| evening_told(&shared)))
+}
+
+fn evening_told(shared: &Shared) -> Value {
+    shared.desk.evening.told("report", |told| json!(told.report))
 }
 
 async fn evening(State(shared): State<Shared>) -> Response {
-    told(Ok(shared.desk.evening.told()))
+    told(Ok(evening_told(&shared)))
 }
 
 async fn stop_evening(State(shared): State<Shared>) -> Response {
     shared.desk.evening.stop();
-    told(Ok(shared.desk.evening.told()))
+    told(Ok(evening_told(&shared)))
 }
 
 /// The sheet of the evening, a page of its own to print.
 async fn sheet(State(shared): State<Shared>) -> Response {
-    match shared.desk.evening.sheet() {
+    match shared.desk.evening.look(|told| told.sheet.clone()) {
         Some(sheet) => Html(sheet).into_response(),
         None => refusal(StatusCode::NOT_FOUND, "there is no sheet yet"),
     }
@@ -231,6 +243,67 @@ async fn readings(State(shared): State<Shared>, body: Bytes) -> Response {
         computed(move || texts.and_then(|t| read(&t)).map(|(text, svg)| json!({ "text": text, "svg": svg })))
             .await,
     )
+}
+
+/// The calibration in hand; null until it is there.
+async fn calibration(State(shared): State<Shared>) -> Response {
+    told(Ok(shared.desk.calibration.told("told", |told| json!(told))))
+}
+
+/// Begins to fit a timing sheet.
+async fn begin_calibration(State(shared): State<Shared>, body: Bytes) -> Response {
+    let fit = Arc::clone(&shared.desk.given.calibrations);
+    let begun = read::<AskedCalibration>(&body)
+        .and_then(|asked| {
+            asked.check()?;
+            Ok((write_setup(&shared.desk.sled(&asked.here)?.setup), asked))
+        })
+        .and_then(|(setup, asked)| shared.desk.calibration.begin(move |_, _| fit(&setup, &asked)));
+    told(begun.map(|()| json!({ "running": true })))
+}
+
+/// The ice of a corner laid flat, and the lines on it that are known.
+async fn place(State(shared): State<Shared>, body: Bytes) -> Response {
+    let desk = shared.desk;
+    let asked = read::<AskedPlace>(&body)
+        .and_then(|a| Ok((desk.sled(&a.here)?.key(), desk.sled(&a.pinned)?.key(), a)));
+    let work = move || {
+        let (here, pinned, asked) = asked?;
+        let other = desk.find(&pinned).filter(|_| here != pinned);
+        place_told(&desk.given.track, &asked, desk.find(&here).as_deref(), other.as_deref())
+    };
+    told(computed(work).await)
+}
+
+/// The told line in hand; null until it is there.
+async fn line(State(shared): State<Shared>) -> Response {
+    told(Ok(shared.desk.line.told("told", Value::clone)))
+}
+
+/// Begins to plan a told line.
+async fn begin_line(State(shared): State<Shared>, body: Bytes) -> Response {
+    let desk = Arc::clone(&shared.desk);
+    let begun = read::<AskedLine>(&body)
+        .and_then(|asked| {
+            asked.check()?;
+            let known = desk.find(&desk.sled(&asked.here)?.key());
+            Ok((known.ok_or("the planned ride of this set-up is not there yet: wait for it")?, asked))
+        })
+        .and_then(|(ridden, asked)| {
+            let own = Arc::clone(&desk);
+            desk.line.begin(move |done, _| line_told(&own.given.track, &ridden, &asked, done))
+        });
+    told(begun.map(|()| json!({ "running": true })))
+}
+
+/// A trial, planned.
+async fn trial(State(shared): State<Shared>, body: Bytes) -> Response {
+    let plan = Arc::clone(&shared.desk.given.trial_plans);
+    let asked = read::<AskedTrial>(&body).and_then(|asked| {
+        asked.check()?;
+        Ok((write_setup(&shared.desk.sled(&asked.here)?.setup), asked))
+    });
+    told(computed(move || asked.and_then(|(setup, asked)| plan(&setup, &asked))).await.map(|t| json!(t)))
 }
 
 /// The set-up as a file for the command line.

@@ -12,6 +12,7 @@ use axum::body::Body;
 use axum::http::{Request, Response, StatusCode};
 use serde_json::{Value, json};
 use std::sync::{Arc, OnceLock};
+use sweep_runner::rides::ensemble::{RIDES, rides};
 use tower::ServiceExt;
 use track_geometry::track::Track;
 use track_geometry::track_file::read_track;
@@ -38,6 +39,9 @@ fn desk() -> Arc<Desk> {
         evenings: Arc::new(|_, _, _| Err("no evening in these tests".into())),
         readings: Arc::new(|_| Err("no readings in these tests".into())),
         evening_plan: String::new(),
+        design_speeds: Arc::new(|_, _| Err("no speeds in these tests".into())),
+        calibrations: Arc::new(|_, _| Err("no sheets in these tests".into())),
+        trial_plans: Arc::new(|_, _| Err("no trials in these tests".into())),
         cautions: vec!["Speed injures.".into()],
         version: "test".into(),
     })
@@ -210,6 +214,20 @@ fn exact_the_same_sled_is_no_rough_answer() {
     let quick = rough(&desk.given.track, &ridden.sled, Some(ridden)).unwrap();
     // the same plan, tables and numbers: the same descent
     assert_eq!(quick.descent, ridden.descent);
+}
+
+#[test]
+fn exact_rides_by_corner_are_the_rides_of_compare() {
+    let (desk, ridden) = known();
+    let ready = ridden.prepared(&desk.given.track).unwrap();
+    ridden.ride_on(&ready, 1, 6);
+    // reading the corners on the way moves no ride
+    let bare = rides(&ready, &ridden.sled.skill, 1, 0..6, RIDES);
+    assert_eq!(ridden.rides(1, 6).rides, bare);
+    let band = ridden.load_band(1, 6, "6").unwrap();
+    let [low, middle, high] = band.greatest_g_load;
+    assert!(band.rides <= 6 && low <= middle && middle <= high && low > 1.0, "{band:?}");
+    assert!(ridden.load_band(2, 6, "6").is_none(), "rides of another seed are not known");
 }
 
 #[test]

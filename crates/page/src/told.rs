@@ -61,6 +61,7 @@ pub fn told(t: &Told<'_>) -> Value {
         "difference": t.pinned.and_then(|p| difference(d, p, t.ridden)),
         "splits": splits(d, t.pinned),
         "corners": corners(t),
+        "loads": t.ridden.map(|r| loads(t, r)),
         "events": events(d),
         "lip": (d.lip_touches() > 0).then_some(LIP_CAUTION),
         "causes": causes(t),
@@ -72,7 +73,8 @@ pub fn told(t: &Told<'_>) -> Value {
     })
 }
 
-fn milliseconds(s: f64) -> String {
+/// Milliseconds with their sign, as every table has them.
+pub fn milliseconds(s: f64) -> String {
     if s.abs() < 5e-5 { "0".to_string() } else { format!("{:+.1}", 1e3 * s) }
 }
 
@@ -149,6 +151,38 @@ fn corners(t: &Told<'_>) -> Vec<Vec<String>> {
     t.descent.corners.iter().map(row).collect()
 }
 
+/// How rides with mistakes load the corners, of this sled and the pinned one: the middle, and eight rides in ten.
+fn loads(t: &Told<'_>, here: &Ridden) -> Value {
+    let most = t.asked.rides as usize;
+    let pinned = t.pinned.filter(|p| p.key != here.key);
+    let band = |r: Option<&Ridden>, name: &str| {
+        let band = r.and_then(|r| r.load_band(t.asked.seed, most, name));
+        band.map_or(["-".to_string(), "-".to_string()], |b| {
+            let ([low, middle, high], [few, usual, many]) = (b.greatest_g_load, b.pressures);
+            let presses = if few == many { usual.to_string() } else { format!("{usual} ({few} to {many})") };
+            [format!("{middle:.2} ({low:.2} to {high:.2})"), presses]
+        })
+    };
+    let corners = &t.track.data.corners;
+    let row = |c: &track_geometry::track::Corner| {
+        let ([g, presses], [other_g, other_presses]) = (band(Some(here), &c.name), band(pinned, &c.name));
+        vec![c.name.clone(), g, other_g, presses, other_presses]
+    };
+    // middle of the corner (m), least and greatest of the band, for the chart
+    let bars = |r: Option<&Ridden>| -> Vec<[f64; 3]> {
+        let bar = |c: &track_geometry::track::Corner| {
+            let [low, _, high] = r?.load_band(t.asked.seed, most, &c.name)?.greatest_g_load;
+            Some([0.5 * (c.entry_m + c.exit_m), low, high])
+        };
+        corners.iter().filter_map(bar).collect()
+    };
+    json!({
+        "cells": corners.iter().map(row).collect::<Vec<_>>(),
+        "here": bars(Some(here)),
+        "pinned": bars(pinned),
+    })
+}
+
 fn events(d: &Descent) -> Vec<String> {
     let line = |e: &sled_dynamics::motion::descent::Event| {
         format!("{:.1} to {:.1} m: {}", e.station_m, e.until_m, event_words(&e.kind))
@@ -174,9 +208,15 @@ fn causes(t: &Told<'_>) -> Option<Vec<[String; 2]>> {
 /// Section by section what each cause costs at the finish (ms), then all of them, and what the clock shows there; the sums
 /// are those of `compare`.
 fn sections(t: &Told<'_>) -> Option<Value> {
-    let told = lost(t.track, t.ridden?, t.pinned.filter(|p| p.key != t.sled.key())?)?;
+    Some(losses_told(&lost(t.track, t.ridden?, t.pinned.filter(|p| p.key != t.sled.key())?)?))
+}
+
+/// A table of losses by section and cause.
+pub fn losses_told(told: &Losses) -> Value {
     let sums = told.by_cause_s();
-    let shown: Vec<usize> = (0..CAUSE_NAMES.len()).filter(|c| sums[*c].abs() >= 5e-5).collect();
+    // as `losses` shows them
+    let some = |c: &usize| told.sections.iter().any(|s| s.by_cause_s[*c].abs() > 5e-5);
+    let shown: Vec<usize> = (0..CAUSE_NAMES.len()).filter(some).collect();
     let row = |s: &SectionLoss| {
         let causes = shown.iter().map(|c| s.by_cause_s[*c]).chain([s.total_s(), s.showed_s]);
         json!({
@@ -187,12 +227,12 @@ fn sections(t: &Told<'_>) -> Option<Value> {
             "ms": causes.map(|v| (1e4 * v).round() / 10.0).collect::<Vec<f64>>(),
         })
     };
-    Some(json!({
+    json!({
         "causes": shown.iter().map(|c| CAUSE_NAMES[*c]).collect::<Vec<_>>(),
         "rows": told.sections.iter().map(row).collect::<Vec<_>>(),
         "whole": shown.iter().map(|c| milliseconds(sums[*c])).chain([milliseconds(sums.iter().sum()), milliseconds(told.gap_s)]).collect::<Vec<_>>(),
         "remainder_ms": format!("{:.2}", 1e3 * told.remainder_s),
-    }))
+    })
 }
 
 /// What rides with mistakes say, each alone and against each other, in the cells of `compare`.

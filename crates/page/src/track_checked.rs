@@ -1,10 +1,11 @@
 //! A track as dropped or typed: every fault by line and column, or its plan, profile, corners and doubts.
 
 use crate::asked::AskedFile;
+use crate::evidence::Table;
 use crate::track_told::track_told;
 use serde::Deserialize;
 use serde_json::{Value, json};
-use track_geometry::corner_list::read_corner_list;
+use track_geometry::corner_list::{CornerList, read_corner_list};
 use track_geometry::doubts::doubts;
 use track_geometry::faults::Faults;
 use track_geometry::track::{Hand, Track};
@@ -19,16 +20,22 @@ pub struct AskedTrack {
     pub files: Vec<AskedFile>,
 }
 
+/// Design speeds of a list beside those ridden, and what is told of them.
+pub type DesignSpeeds = dyn Fn(&Track, &CornerList) -> Result<(Table, Vec<String>), String> + Send + Sync;
+
 /// Most faults that are told.
 const MOST_FAULTS: usize = 40;
 
 /// The track, or its faults; an error only where these are not the files of a track.
-pub fn track_checked(asked: &AskedTrack) -> Result<Value, String> {
+pub fn track_checked(asked: &AskedTrack, speeds: &DesignSpeeds) -> Result<Value, String> {
+    let mut listed: Option<CornerList> = None;
     let ends = |f: &AskedFile, end: &str| f.name.to_lowercase().ends_with(end);
     let read = match asked.files.as_slice() {
-        [list] if !ends(list, ".csv") => {
-            read_corner_list(&list.name, &list.text).and_then(|list| build_track(&list))
-        }
+        [list] if !ends(list, ".csv") => read_corner_list(&list.name, &list.text).and_then(|list| {
+            let built = build_track(&list);
+            listed = Some(list);
+            built
+        }),
         [a, b] => {
             let (toml, csv) = if ends(a, ".csv") { (b, a) } else { (a, b) };
             if !ends(csv, ".csv") || ends(toml, ".csv") {
@@ -39,12 +46,17 @@ pub fn track_checked(asked: &AskedTrack) -> Result<Value, String> {
         _ => return Err("a track is one corner list (TOML), or track.toml with stations.csv".into()),
     };
     Ok(match read {
-        Err(faults) => json!({ "faults": told(&faults) }),
+        Err(faults) => json!({ "faults": told(&faults), "places": places(&faults) }),
         Ok(data) => match Track::new(data) {
             Err(e) => json!({ "faults": [e.to_string()] }),
-            Ok(track) => drawn(&track),
+            Ok(track) => drawn(&track, listed.map(|list| speeds(&track, &list))),
         },
     })
+}
+
+/// Line and column of each fault, where it has them.
+fn places(faults: &Faults) -> Vec<[Option<usize>; 2]> {
+    faults.0.iter().take(MOST_FAULTS).map(|f| [f.place.line, f.place.column]).collect()
 }
 
 fn told(faults: &Faults) -> Vec<String> {
@@ -55,12 +67,19 @@ fn told(faults: &Faults) -> Vec<String> {
     all
 }
 
-fn drawn(track: &Track) -> Value {
+fn drawn(track: &Track, speeds: Option<Result<(Table, Vec<String>), String>>) -> Value {
     let data = &track.data;
     let (first, last) = track.surface.range_m();
     let drop = data.table.elevation_m[0] - data.table.elevation_m[data.table.len() - 1];
+    let (speeds, far) = match speeds {
+        None => (None, vec![]),
+        Some(Ok((table, far))) => (Some(table), far),
+        Some(Err(why)) => (None, vec![format!("no speeds to compare the design speeds with: {why}")]),
+    };
     json!({
         "track": track_told(track),
+        "speeds": speeds,
+        "far": far,
         "head": format!("{}: {:.1} m long, drop {drop:.1} m, {} stations", data.name, last - first, data.table.len()),
         "corners": corners(track),
         "doubts": doubts(data).iter().take(MOST_FAULTS).map(ToString::to_string).collect::<Vec<_>>(),

@@ -39,6 +39,14 @@ fn laid_out(header: &[&str], rows: impl IntoIterator<Item = Vec<String>>, right:
     t.lines().map(|l| l.trim_end().to_string()).collect::<Vec<_>>().join("\n")
 }
 
+/// How a report lays out a table: as text, or kept apart for the page.
+pub type Lay<'a> = &'a dyn Fn(&[&str], Vec<Vec<String>>) -> String;
+
+/// A table of numbers as text, as [`numbers`] has it.
+pub fn as_text(header: &[&str], rows: Vec<Vec<String>>) -> String {
+    numbers(header, rows)
+}
+
 /// A table with aligned columns and no lines.
 pub fn table(header: &[&str], rows: impl IntoIterator<Item = Vec<String>>) -> String {
     laid_out(header, rows, false)

@@ -4,6 +4,7 @@ pub mod beside_steps;
 pub mod case;
 pub mod cause;
 pub mod choice;
+pub mod corner_loads;
 pub mod ensemble;
 pub mod figures;
 pub mod inferred;

@@ -120,6 +120,8 @@ const Answer = (() => {
       row.onclick = to;
       row.onfocus = to;
     });
+    if (a.loads !== null) rows("loads", a.loads.cells);
+    part("loads").classList.toggle("stale", a.rides === null || a.rides.ridden === 0);
     part("events").replaceChildren(...(a.lip === null ? [] : [a.lip]).concat(a.events).map((text) => {
       const item = document.createElement("li");
       item.textContent = text;

@@ -6,7 +6,7 @@ const Charts = (() => {
   const STRIPS = [
     { name: "gap_ms", title: "gap to pinned, ms (above 0: later)", digits: 0 },
     { name: "speed_km_h", title: "speed, km/h", digits: 1 },
-    { name: "g_load", title: "load, g", digits: 2 },
+    { name: "g_load", title: "load, g (bars: greatest in a corner, eight rides in ten with mistakes)", digits: 2 },
     { name: "height_m", title: "height on the bank, m", digits: 2 },
     { name: "slip_deg", title: "slip, deg (above 0: left)", digits: 2 },
     { name: "steer", title: "steering (−1 left, 1 right)", digits: 2 },
@@ -16,7 +16,7 @@ const Charts = (() => {
   const ROOM = { l: 38, r: 10, t: 30, b: 30 };
   const GAP = 0.036;
   let track = null;
-  let curves = null, pinned = null, gap = null;
+  let curves = null, pinned = null, gap = null, loads = null;
   let station = null;
   let drawn = false;
   let moved = () => {};
@@ -68,10 +68,18 @@ const Charts = (() => {
         line: { color: PINNED, width: 1.2 },
       });
       list.push({
-        x: own ? curves.station_m : [], y: own || [], mode: "lines", yaxis: axis(i),
+        x: own ? curves.station_m : [], y: own || [], mode: "lines", yaxis: axis(i), uid: `own${i}`,
         line: { color: rough ? ROUGH : HERE, width: 1.5 },
       });
     });
+    // bars of a little way apart, so that both are seen
+    const bars = (rows, aside) => ({
+      x: rows.flatMap((r) => [r[0] + aside, r[0] + aside, null]), y: rows.flatMap((r) => [r[1], r[2], null]),
+    });
+    const of = STRIPS.findIndex((s) => s.name === "g_load");
+    for (const [uid, rows, aside, color] of [["barspinned", loads ? loads.pinned : [], -4, PINNED], ["ownbars", loads ? loads.here : [], 4, HERE]]) {
+      list.push({ ...bars(rows, aside), uid, mode: "lines", yaxis: axis(of), line: { color, width: 4 }, opacity: 0.55 });
+    }
     return list;
   }
 
@@ -140,10 +148,11 @@ const Charts = (() => {
 
   const kept = STRIPS.map(() => null);
 
-  // least and greatest of a strip over both curves with room beside; kept as long as the curves fit and fill it, so
-  // that small moves redraw the curves alone
-  function range(s, i) {
+  // least and greatest of a strip over both curves with room beside; kept as long as the curves fit and fill it, and
+  // while a hand moves only widened, so that moves to and fro redraw the curves alone
+  function range(s, i, rough) {
     const both = s.name === "gap_ms" ? [gap ?? []] : [curves[s.name], pinned ? pinned[s.name] : []];
+    if (s.name === "g_load" && loads) both.push([...loads.here, ...loads.pinned].map((r) => r[2]));
     let [low, high] = s.name === "gap_ms" || s.name === "slip_deg" ? [0, 0] : [Infinity, -Infinity];
     for (const list of both) {
       for (const v of list) {
@@ -156,23 +165,81 @@ const Charts = (() => {
     // a gap of less than this is none to look at
     const span = Math.max(high - low, s.name === "gap_ms" ? 10 : 1e-3);
     const old = kept[i];
-    if (old === null || low < old[0] || high > old[1] || span < 0.25 * (old[1] - old[0])) {
+    const shrunk = span < 0.25 * ((old ?? [0, 0])[1] - (old ?? [0, 0])[0]);
+    if (old === null || low < old[0] || high > old[1] || (shrunk && !rough)) {
       const room = (s.name === "gap_ms" ? 0.3 : 0.06) * span;
-      kept[i] = [low === 0 ? -0.04 * span : low - room, high + room];
+      const wanted = [low === 0 ? -0.04 * span : low - room, high + room];
+      const widened = old !== null && (rough || !shrunk);
+      kept[i] = widened ? [Math.min(wanted[0], old[0]), Math.max(wanted[1], old[1])] : wanted;
     }
     return kept[i];
   }
 
   let frame = "";   // what the figure around the curves was drawn for
+  let sketched = false;   // the present curves lie on the canvas alone
+
+  // the quick curves lie on a canvas over the figure: a twentieth of the time that the figure takes for them
+  const canvas = document.createElement("canvas");
+  canvas.className = "sketch";
+
+  function sketch() {
+    const full = place._fullLayout;
+    const fine = window.devicePixelRatio || 1;
+    const [wide, high] = [place.clientWidth, place.clientHeight];
+    if (canvas.width !== Math.round(wide * fine) || canvas.height !== Math.round(high * fine)) {
+      canvas.width = Math.round(wide * fine);
+      canvas.height = Math.round(high * fine);
+    }
+    const ink = canvas.getContext("2d");
+    ink.setTransform(fine, 0, 0, fine, 0, 0);
+    ink.clearRect(0, 0, wide, high);
+    if (!sketched) return;
+    ink.strokeStyle = ROUGH;
+    ink.lineWidth = 1.5;
+    ink.lineJoin = "round";
+    const left = full._size.l;
+    const x = full.xaxis;
+    STRIPS.forEach((s, i) => {
+      const own = s.name === "gap_ms" ? gap : curves[s.name];
+      if (!own) return;
+      const y = full[i === 0 ? "yaxis" : `yaxis${i + 1}`];
+      ink.save();
+      ink.beginPath();
+      ink.rect(left, y._offset, x._length, y._length);
+      ink.clip();
+      ink.beginPath();
+      let down = false;
+      for (let k = 0; k < own.length; k += 1) {
+        if (own[k] === null) {
+          down = false;
+          continue;
+        }
+        const [px, py] = [left + x.l2p(curves.station_m[k]), y._offset + y.l2p(own[k])];
+        if (down) ink.lineTo(px, py); else ink.moveTo(px, py);
+        down = true;
+      }
+      ink.stroke();
+      ink.restore();
+    });
+  }
 
   // gives when it is drawn
   async function draw(answer) {
     curves = answer.curves;
     pinned = answer.is_pinned ? null : answer.pinned_curves;
     gap = answer.gap;
+    loads = answer.loads;
     const rough = answer.rough !== null;
-    const ranges = STRIPS.map(range);
-    const wanted = JSON.stringify([ranges, rough, pinned !== null]);
+    const ranges = STRIPS.map((s, i) => range(s, i, rough));
+    const wanted = JSON.stringify([ranges, pinned !== null && pinned.station_m.length]);
+    if (drawn && rough && wanted === frame) {
+      sketched = true;
+      place.classList.add("is-sketched");
+      sketch();
+      if (station !== null) showCursor();
+      return;
+    }
+    sketched = false;
     const all = traces(rough);
     if (drawn && wanted === frame) {
       // the curves alone: half the time of a whole figure
@@ -185,13 +252,27 @@ const Charts = (() => {
     }
     if (!drawn) {
       drawn = true;
-      place.append(line, ...values);
+      place.append(canvas, line, ...values);
       place.on("plotly_relayout", showCursor);
-      place.on("plotly_afterplot", showCursor);
+      place.on("plotly_afterplot", () => {
+        showCursor();
+        sketch();
+      });
       new ResizeObserver(() => Plotly.Plots.resize(place)).observe(place);
     }
+    sketch();
+    place.classList.toggle("is-sketched", sketched);
     if (station === null) station = track.finish_m / 2;
     showCursor();
+  }
+
+  // a picture has the curves in the figure itself
+  async function whole() {
+    if (!sketched) return;
+    sketched = false;
+    place.classList.remove("is-sketched");
+    await Plotly.react(place, traces(true), layout(STRIPS.map((s, i) => range(s, i, true))), { displayModeBar: false, doubleClick: "reset" });
+    sketch();
   }
 
   return {
@@ -201,6 +282,6 @@ const Charts = (() => {
     again: showCursor,
     onMove: (f) => { moved = f; },
     at: (i) => ({ offset_m: curves.offset_m[i], outside: curves.outside[i] }),
-    png: (name) => Plotly.downloadImage(place, { format: "png", width: 1400, height: 1050, filename: name }),
+    png: (name) => whole().then(() => Plotly.downloadImage(place, { format: "png", width: 1400, height: 1050, filename: name })),
   };
 })();

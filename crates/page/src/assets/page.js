@@ -59,6 +59,7 @@
     if (full) {
       Answer.progress(told.doing);
       Ice.answered(current);
+      Line.answered(current, told.doing);
     }
   }
 
@@ -175,6 +176,8 @@
         other.setAttribute("aria-pressed", String(other === button));
       }
       Ice.shown(data.view === "ice");
+      Evidence.shown(data.view === "evidence");
+      Line.shown(data.view === "line");
     });
   }
 
@@ -196,6 +199,7 @@
     Plan.draw(track);
     Charts.track(track);
     Ice.track(track);
+    Line.track(track);
     Controls.onChange(changed);
     Controls.open(JSON.parse(data.values), null, JSON.parse(data.sets));
     pin();

@@ -44,16 +44,76 @@ const TrackCheck = (() => {
     part("track-profile").replaceChildren(svg);
   }
 
+  // a fault is clicked: the cursor goes to its line and column
+  function faultPlaces(places) {
+    Grid.mark(places.map(([line]) => line));
+    [...part("track-faults").children].forEach((item, i) => {
+      const [line, column] = places[i] ?? [null, null];
+      if (line === null || files !== null) return;
+      item.tabIndex = 0;
+      item.classList.add("to-place");
+      item.onclick = () => {
+        edit("text");
+        const before = text.value.split("\n").slice(0, line - 1).join("\n").length + (line > 1 ? 1 : 0);
+        const whole = text.value.split("\n")[line - 1].length;
+        text.focus();
+        text.setSelectionRange(before + (column ?? 1) - 1, before + whole);
+        text.scrollTop = text.scrollHeight * (line - 6) / text.value.split("\n").length;
+      };
+      item.onkeydown = (event) => { if (event.key === "Enter") item.onclick(); };
+    });
+  }
+
+  function speeds(told) {
+    part("track-speeds").hidden = told.speeds === null;
+    list("track-far", told.far.map((f) => `far from it: ${f}`));
+    if (told.speeds === null) return;
+    part("track-speed-table").replaceChildren(Parts.table(told.speeds));
+    part("track-take").onclick = () => Grid.take(told.speeds.rows.map((r) => [r[0], [r[4], r[5]]]));
+  }
+
+  // the list as a table or as text; both are the same list
+  function edit(how) {
+    text.hidden = how !== "text";
+    part("track-grid").hidden = how === "text";
+    for (const button of document.querySelectorAll("#track-view [data-edit]")) button.setAttribute("aria-pressed", String(button.dataset.edit === how));
+    if (how === "table") Grid.show();
+  }
+  for (const button of document.querySelectorAll("#track-view [data-edit]")) button.addEventListener("click", () => edit(button.dataset.edit));
+  // invented: a straight, a corner, a straight
+  const OWN = ["name = \"My track\"", "altitude_m = 500", "latitude_deg = 50", "quality = \"approximate\"", "source = \"my own notes\"",
+    "", "[[elements]]", "straight_m = 100", "grade_percent = 8", "", "[[elements]]", "corner = \"1\"", "hand = \"left\"", "radius_m = 40",
+    "angle_deg = 60", "transition_in_m = 30", "design_speed_km_h = 60", "grade_percent = 9", "", "[[elements]]", "straight_m = 60", "grade_percent = 6",
+    "", "[[eyes]]", "name = \"start\"", "station_m = 15", "", "[[eyes]]", "name = \"start time\"", "station_m = 65", "",
+    "[[eyes]]", "name = \"finish\"", "station_m = 200", ""].join("\n");
+  part("track-begin").addEventListener("click", () => {
+    text.value = OWN;
+    Grid.show();
+    typed();
+  });
+  Grid.onChange(() => typed());
+  part("track-save").addEventListener("click", () => {
+    const link = document.createElement("a");
+    link.href = URL.createObjectURL(new Blob([text.value], { type: "text/plain" }));
+    link.download = "corner_list.toml";
+    link.click();
+    setTimeout(() => URL.revokeObjectURL(link.href), 10000);
+  });
+
   function show(told) {
     const faults = told.faults ?? [];
+    part("track-none").hidden = true;
+    if (faults.length === 0) part("track-drawn").hidden = false;
     part("track-head").textContent = faults.length > 0 ? `${faults.length} fault${faults.length > 1 ? "s" : ""}` : told.head;
     part("track-head").classList.toggle("warned", faults.length > 0);
     list("track-faults", faults);
+    faultPlaces(told.places ?? []);
     list("track-doubts", (told.doubts ?? []).map((d) => `doubtful: ${d}`));
     part("track-drawn").classList.toggle("stale", faults.length > 0);
     if (faults.length > 0) return;
     plan.draw(told.track);
     profile(told.track);
+    speeds(told);
     part("track-corners").querySelector("tbody").replaceChildren(...told.corners.map((cells) => {
       const row = document.createElement("tr");
       cells.forEach((c, i) => {
@@ -89,6 +149,7 @@ const TrackCheck = (() => {
     if (read.length === 1) {
       files = read[0].name.toLowerCase().endsWith(".csv") ? read : null;
       if (files === null) text.value = read[0].text;
+      Grid.show();
     } else {
       files = read;
     }
@@ -96,12 +157,13 @@ const TrackCheck = (() => {
     check();
   }
 
-  text.addEventListener("input", () => {
+  function typed() {
     files = null;
     part("track-from").textContent = "a corner list, edited below";
     clearTimeout(rest);
     rest = setTimeout(check, 250);
-  });
+  }
+  text.addEventListener("input", typed);
   part("track-open").addEventListener("change", (event) => {
     take(event.target.files);
   });

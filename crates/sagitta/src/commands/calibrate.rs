@@ -2,6 +2,7 @@
 
 mod drawn;
 mod fitted;
+pub mod for_page;
 mod report;
 pub(super) mod runs;
 mod would_help;
@@ -118,6 +119,23 @@ impl Found<'_> {
 
 /// Reads, fits, checks, prints and writes.
 pub fn calibrate(o: &Options) -> Done {
+    with_found(o, |found, sheet, aside| {
+        if let Some(out) = &o.out {
+            let mut outputs = written::outputs(found, &found.layout)?;
+            outputs.extend(drawn::outputs(found)?);
+            files::write_all(out, &outputs)?;
+            eprintln!("written to {}", out.display());
+        }
+        say(&report::told(found, sheet, aside, o))?;
+        Ok(u8::from(!found.fits()))
+    })
+}
+
+/// Reads, fits and checks; what is found is told to `then`, with the sheet and what was left aside.
+fn with_found<T>(
+    o: &Options,
+    then: impl FnOnce(&Found<'_>, &Sheet, &[String]) -> Result<T, String>,
+) -> Result<T, String> {
     let file = o.sheet.display().to_string();
     let text = read_text(&o.sheet)?;
     let sheet = read_sheet(&file, &text).map_err(every_fault)?;
@@ -155,14 +173,7 @@ pub fn calibrate(o: &Options) -> Done {
     let from = (runs.spread_s, runs.last_digit_s, runs.entry_m_s);
     let found = found(course, layout, from).map_err(|why| format!("{file}: {why}"))?;
     let found = Found { sheet: file, sha256, sets: o.what.sets.clone(), ..found };
-    if let Some(out) = &o.out {
-        let mut outputs = written::outputs(&found, &found.layout)?;
-        outputs.extend(drawn::outputs(&found)?);
-        files::write_all(out, &outputs)?;
-        eprintln!("written to {}", out.display());
-    }
-    say(&report::told(&found, &sheet, &runs.aside, o))?;
-    Ok(u8::from(!found.fits()))
+    then(&found, &sheet, &runs.aside)
 }
 
 /// The rows that are fitted.

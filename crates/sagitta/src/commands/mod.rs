@@ -15,6 +15,8 @@ pub mod losses;
 pub mod notebook;
 pub mod page;
 mod page_evening;
+mod page_evidence;
+mod page_folder;
 pub mod plausible;
 pub mod ride;
 pub mod rules;

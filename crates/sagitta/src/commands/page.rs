@@ -1,6 +1,7 @@
 //! `sagitta page`: the sled bench in a browser on this machine.
 
-use super::{Done, What, page_evening};
+use super::page_evidence::Served;
+use super::{Done, What, page_evening, page_evidence};
 use crate::files::{self, Output};
 use crate::number::within;
 use crate::words::{ABSOLUTE, CAUTION, say};
@@ -74,6 +75,8 @@ pub fn page_command(o: &Options) -> Done {
     }
     let (store, track_sha256) = (o.what.store(), track.sha256);
     let (folder, evenings_store) = (o.what.track().map(Path::to_path_buf), o.what.store());
+    let served = Served { track: folder.clone(), no_stored_plans: o.what.stored.no_stored_plans };
+    let of_trials = served.clone();
     let plan = move |ready: &Ready<'_>, lag_s: f64| {
         let make = || ready.plan(lag_s, None).map_err(|e| e.to_string());
         store.plan(&track_sha256, ready.setup, lag_s, make)
@@ -88,6 +91,9 @@ pub fn page_command(o: &Options) -> Done {
         }),
         readings: Arc::new(page_evening::readings),
         evening_plan: page_evening::PLAN.into(),
+        design_speeds: Arc::new(page_evidence::design_speeds),
+        calibrations: Arc::new(move |setup, asked| served.calibrated(setup, asked)),
+        trial_plans: Arc::new(move |setup, asked| of_trials.trial(setup, asked)),
         cautions: vec![CAUTION.into(), ABSOLUTE.into()],
         version: env!("SAGITTA_VERSION").into(),
     });

@@ -3,12 +3,12 @@
 use super::bow::caliper::Calipers;
 use super::bow::read;
 use super::evening;
-use crate::files::{self, Output};
+use super::page_folder::Folder;
+use crate::files;
 use crate::plan_store::PlanStore;
 use page::evening::{EveningTexts, EveningTold};
 use std::fs;
-use std::path::{Path, PathBuf};
-use std::sync::atomic::{AtomicUsize, Ordering};
+use std::path::Path;
 use sweep_runner::evening::plan_file::read_plan_file;
 
 /// Files of an evening's texts.
@@ -39,34 +39,13 @@ humidity_percent = 80
 # edition = \"looked up by the coach\"
 ";
 
-/// A folder that goes when it is dropped.
-struct Folder(PathBuf);
-
-impl Folder {
-    fn new(texts: &EveningTexts) -> Result<Folder, String> {
-        static NEXT: AtomicUsize = AtomicUsize::new(0);
-        let name = format!("sagitta-page-{}-{}", std::process::id(), NEXT.fetch_add(1, Ordering::Relaxed));
-        let folder = Folder(std::env::temp_dir().join(name));
-        // one that is there already is not ours
-        fs::create_dir(&folder.0).map_err(|e| format!("{}: cannot be made: {e}", folder.0.display()))?;
-        let mut outputs = vec![Output::new(SETUP, texts.setup.clone())];
-        for (name, text) in [(READINGS, &texts.readings), (WITHOUT, &texts.readings_without_bow)] {
-            outputs.extend(text.iter().map(|t| Output::new(name, t.clone())));
-        }
-        files::write_all(&folder.0, &outputs)?;
-        Ok(folder)
+/// The texts of an evening as files.
+fn laid(texts: &EveningTexts) -> Result<Folder, String> {
+    let mut files = vec![(SETUP, texts.setup.as_str())];
+    for (name, text) in [(READINGS, &texts.readings), (WITHOUT, &texts.readings_without_bow)] {
+        files.extend(text.as_deref().map(|t| (name, t)));
     }
-
-    /// Names as they were typed into, not where they lie.
-    fn plain(&self, text: String) -> String {
-        text.replace(&format!("{}{}", self.0.display(), std::path::MAIN_SEPARATOR), "")
-    }
-}
-
-impl Drop for Folder {
-    fn drop(&mut self) {
-        let _ = fs::remove_dir_all(&self.0);
-    }
+    Folder::with(&files)
 }
 
 /// The plan with the files of the folder; one that names files of its own is refused.
@@ -105,9 +84,9 @@ pub fn evening(
     stop: &(dyn Fn() -> bool + Sync),
 ) -> Result<EveningTold, String> {
     let text = plan(texts, track)?;
-    let folder = Folder::new(texts)?;
-    let told = evening::answered(&folder.0, &text, store, stop, done);
-    told.map(|(report, sheet)| EveningTold { report, sheet }).map_err(|why| folder.plain(why))
+    let folder = laid(texts)?;
+    let told = evening::answered(folder.path(), &text, store, stop, done);
+    told.map(|(report, sheet)| EveningTold { report, sheet }).map_err(|why| folder.plain(&why))
 }
 
 /// Caliper readings of the page: what `bow read` says of them, and its drawing.
@@ -115,13 +94,13 @@ pub fn readings(texts: &EveningTexts) -> Result<(String, String), String> {
     if texts.readings.is_none() {
         return Err("no readings: runner, point, distance_mm and error_mm on each line".into());
     }
-    let folder = Folder::new(texts)?;
-    let reference = texts.readings_without_bow.as_ref().map(|_| folder.0.join(WITHOUT));
+    let folder = laid(texts)?;
+    let reference = texts.readings_without_bow.as_ref().map(|_| folder.path().join(WITHOUT));
     let read = || -> Result<(String, String), String> {
-        let setup = files::setup(Some(&folder.0.join(SETUP)), &[])?.setup;
+        let setup = files::setup(Some(&folder.path().join(SETUP)), &[])?.setup;
         let calipers = Calipers { reference, millimetres: false };
-        let (_, pair) = calipers.fit(&folder.0.join(READINGS), &setup)?;
+        let (_, pair) = calipers.fit(&folder.path().join(READINGS), &setup)?;
         Ok((read::told(READINGS, &setup, &pair)?.0, read::drawn(&setup, &pair)?.svg))
     };
-    read().map_err(|why| folder.plain(why))
+    read().map_err(|why| folder.plain(&why))
 }

@@ -2,7 +2,7 @@
 
 use super::{Done, track_ridden};
 use crate::files::{self, Output, read_text};
-use crate::words::{numbers, say};
+use crate::words::{as_text, numbers, say};
 use pictures::descent_plan::track_plan;
 use pictures::track_drawing::{track_profile, track_sections};
 use std::path::PathBuf;
@@ -85,7 +85,7 @@ fn check(folder: &std::path::Path) -> Done {
         let name = list.display().to_string();
         let refused = |f| format!("this corner list cannot be used\n{f}");
         let list = read_corner_list(&name, &read_text(&list)?).map_err(refused)?;
-        let (table, more) = track_ridden::design_speeds(&read, &list)?;
+        let (table, more) = track_ridden::design_speeds(&read.track, &list, &as_text)?;
         say(&format!(
             "design speeds beside the guided estimate, built-in set-up; proposed: what it rides at entry and exit, km/h\n\n{table}\n"
         ))?;

@@ -1,7 +1,7 @@
 //! What a descent says of a track: where a sled left alone leaves the ice, and design speeds beside those ridden.
 
-use crate::files::{self, ReadTrack};
-use crate::words::numbers;
+use crate::files;
+use crate::words::Lay;
 use sled_dynamics::motion::descent::{Descent, EventKind, Outcome};
 use sled_dynamics::motion::precision::{Detail, Precision};
 use sweep_runner::rides::case::{Case, Model, Who};
@@ -60,8 +60,11 @@ fn left_alone(track: &Track, d: &Descent) -> Vec<String> {
 
 /// The design speeds of a corner list beside those that the guided estimate rides at the middle of each corner, and
 /// what would fit; with the warnings about those that are far from it.
-pub fn design_speeds(read: &ReadTrack, list: &CornerList) -> Result<(String, Vec<String>), String> {
-    let track = &read.track;
+pub fn design_speeds(
+    track: &Track,
+    list: &CornerList,
+    lay: Lay<'_>,
+) -> Result<(String, Vec<String>), String> {
     let d = descent(track, Model::Guided, Detail::Trace(1.0))?;
     let speed_km_h = |s: f64| d.trace.iter().find(|t| t.station_m >= s).map(|t| 3.6 * t.speed_m_s);
     let (mut rows, mut told) = (vec![], vec![]);
@@ -93,5 +96,5 @@ pub fn design_speeds(read: &ReadTrack, list: &CornerList) -> Result<(String, Vec
         ]);
     }
     let header = ["corner", "design km/h", "ridden km/h", "design %", "proposed in", "proposed out"];
-    Ok((numbers(&header, rows), told))
+    Ok((lay(&header, rows), told))
 }

@@ -1,11 +1,13 @@
 //! `sagitta trial`: what runs on the ice can tell, before they are spent.
 
+pub mod for_page;
+
 use super::compare::skill;
 use super::trial_drawn::power;
 use super::{Done, Stored, planned_at, trial_analyse, trial_next, trial_pool};
 use crate::files::{self, ReadTrack, key_value, read_text};
 use crate::number::within;
-use crate::words::{every_fault, numbers, say, table};
+use crate::words::{Lay, as_text, every_fault, say, table};
 use evidence::decision::{Belief, THRESHOLDS, words_of_chance};
 use evidence::orders::orders_beside;
 use evidence::paired_power::{FALSE_ALARM, USUAL_POWER};
@@ -126,31 +128,53 @@ pub fn trial(command: &TrialCommand) -> Done {
         TrialCommand::Next(o) => return trial_next::next_run(o),
         TrialCommand::Pool(o) => return trial_pool::pool_sheet(o),
     };
-    let questions = match &o.questions {
+    let questions = questions(o)?;
+    let (budget, answers) = answers(o, &questions)?;
+    if let Some(out) = &o.out {
+        let beliefs: Vec<_> = answers.iter().map(|(q, belief, _)| (q.name.as_str(), *belief)).collect();
+        files::write_all(out, &power(budget.pairs, budget.spread_s, &beliefs)?)?;
+        eprintln!("written to {}", out.display());
+    }
+    say(&told(o, &budget, &answers, [&as_text, &|header, rows| table(header, rows)]))?;
+    Ok(0)
+}
+
+/// The questions: those of the list, or the one that is asked by --difference.
+fn questions(o: &Options) -> Result<Vec<Question>, String> {
+    Ok(match &o.questions {
         None => {
             let belief = Belief { mean_s: o.difference, sd_s: o.difference_sd };
             let name = "B against A".into();
             vec![Question { name, prior: Prior::Given(belief), source: "as given".into() }]
         }
         Some(file) => read_questions(&file.display().to_string(), &read_text(file)?).map_err(every_fault)?,
-    };
+    })
+}
+
+/// A question, what is believed of it, and what the runs do for it.
+type Answer<'q> = (&'q Question, Belief, Prospect);
+
+/// What the runs of a trial are.
+struct Budget {
+    pairs: usize,
+    /// Spread of one run (s), and where it is from.
+    spread_s: f64,
+    from: String,
+}
+
+/// What the runs are, and the questions by what they are worth.
+fn answers<'q>(o: &Options, questions: &'q [Question]) -> Result<(Budget, Vec<Answer<'q>>), String> {
     let pairs = o.runs as usize / 2;
     let (spread_s, from) = o.spread()?;
-    let asked = Asked::new(o, &questions)?;
+    let asked = Asked::new(o, questions)?;
     let mut answers = Vec::with_capacity(questions.len());
-    for question in &questions {
+    for question in questions {
         let belief = asked.belief(question)?;
         answers.push((question, belief, prospect(belief, pairs, spread_s)));
     }
     // the greatest worth first; of equal ones in the order of the file
     answers.sort_by(|a, b| b.2.value_s.total_cmp(&a.2.value_s));
-    if let Some(out) = &o.out {
-        let beliefs: Vec<_> = answers.iter().map(|(q, belief, _)| (q.name.as_str(), *belief)).collect();
-        files::write_all(out, &power(pairs, spread_s, &beliefs)?)?;
-        eprintln!("written to {}", out.display());
-    }
-    say(&told(o, (pairs, spread_s, &from), &answers))?;
-    Ok(0)
+    Ok((Budget { pairs, spread_s, from }, answers))
 }
 
 /// What the simulator is asked with.
@@ -198,11 +222,8 @@ impl<'a> Asked<'a> {
     }
 }
 
-fn told(
-    o: &Options,
-    (pairs, spread_s, from): (usize, f64, &str),
-    answers: &[(&Question, Belief, Prospect)],
-) -> String {
+fn told(o: &Options, budget: &Budget, answers: &[Answer<'_>], [lay, lay_orders]: [Lay<'_>; 2]) -> String {
+    let Budget { pairs, spread_s, ref from } = *budget;
     let spread = if o.spread_of.is_some() { format!("{spread_s:.3}") } else { spread_s.to_string() };
     let mut text = format!(
         "{} runs make {pairs} pairs of A and B. One athlete's finish time spreads by {spread} s from run to run \
@@ -218,7 +239,7 @@ fn told(
     } else {
         text += "One pair shows nothing: it has no spread.\n";
     }
-    let row = |(question, belief, p): &(&Question, Belief, Prospect)| {
+    let row = |(question, belief, p): &Answer<'_>| {
         vec![
             question.name.clone(),
             format!("{:+.3}", belief.mean_s),
@@ -240,7 +261,7 @@ fn told(
         "worth ms",
         "if known ms",
     ];
-    text += &format!("\n{}\n\n", numbers(&header, answers.iter().map(row)));
+    text += &format!("\n{}\n\n", lay(&header, answers.iter().map(row).collect()));
     text += "B less A, sd, B faster: what is believed before the trial. Pairs needed: to show just that difference. \
              Worth: what the\ntrial saves on average because the faster one is chosen more often; if known: what \
              certain knowledge would save.\n\n";
@@ -255,12 +276,12 @@ fn told(
     }
     text += &format!("{THRESHOLDS}\n");
     if pairs >= 2 {
-        text += &order_and_stop(pairs, 2 * pairs < o.runs as usize);
+        text += &order_and_stop(pairs, 2 * pairs < o.runs as usize, lay_orders);
     }
     text
 }
 
-fn order_and_stop(pairs: usize, one_left: bool) -> String {
+fn order_and_stop(pairs: usize, one_left: bool, lay: Lay<'_>) -> String {
     let orders = orders_beside(pairs);
     let row = |o: &evidence::orders::Order| {
         vec![
@@ -273,7 +294,7 @@ fn order_and_stop(pairs: usize, one_left: bool) -> String {
     let mut text = format!(
         "\norder of the runs, the safest first\n{}\n\nA drift of 1 ms a run passes for so many ms between B and A; a \
          drift that grows with the square of the run, likewise.\n",
-        table(&["order", "changes", "linear", "quadratic"], orders.iter().map(row))
+        lay(&["order", "changes", "linear", "quadratic"], orders.iter().map(row).collect())
     );
     if one_left {
         text += "One run is left over: ride it first, to warm up, and leave it out.\n";

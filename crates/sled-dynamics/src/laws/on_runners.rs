@@ -207,7 +207,8 @@ impl OnRunners {
         let twist = couple / self.torsional_stiffness_n_m_per_rad;
         // braking moves the load forward
         let brake = (toe_pull_n / whole + ICE_PULL) * self.mass_height_m;
-        let base = brake + self.balance_point_m + load_shift_m(self.pitch_inertia_kg_m2, r.nose_up_rad_s2, whole);
+        let base =
+            brake + self.balance_point_m + load_shift_m(self.pitch_inertia_kg_m2, r.nose_up_rad_s2, whole);
         let (left, lost_l) = self.runner(r, 0, half, base + couple / half, twist);
         let (right, lost_r) = self.runner(r, 1, half, base - couple / half, twist);
         let (cl, cr) = (left[1] / half, right[1] / half);

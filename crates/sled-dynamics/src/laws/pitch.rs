@@ -40,7 +40,8 @@ pub fn nose_up_rad_s2<T: Real>(
     let [k, k_1] = at.turning;
     let level = k * at.cos_grade;
     let level_1 = k_1 * at.cos_grade - k * at.sin_grade * at.grade_1;
-    let bends = sin_slope * (roll_per_m * at.grade_1 - level_1) - cos_slope * (roll_per_m * level + at.grade_2);
+    let bends =
+        sin_slope * (roll_per_m * at.grade_1 - level_1) - cos_slope * (roll_per_m * level + at.grade_2);
     bends * station_rate_m_s * station_rate_m_s * station_rate_m_s / speed_m_s
 }
 

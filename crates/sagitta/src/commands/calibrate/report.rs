@@ -3,7 +3,7 @@
 use super::fitted::{LINE_SD, Parameter, SECTION_SD};
 use super::would_help::finish_slopes;
 use super::{Found, Options};
-use crate::words::{CAUTION, numbers};
+use crate::words::{CAUTION, Lay, as_text};
 use evidence::calibration::Unknown;
 use evidence::calibration::checking::{Delay, FLAG_RUN};
 use evidence::calibration::worth::sd_of;
@@ -28,17 +28,17 @@ pub fn told(found: &Found<'_>, sheet: &Sheet, aside: &[String], o: &Options) -> 
     for why in aside {
         text += &format!("left aside: {why}\n");
     }
-    text += &format!("\n{}", estimates(found));
+    text += &format!("\n{}", estimates(found, &as_text));
     text += &together(found);
     text += &fits(found);
-    text += &format!("\n{}", residuals(found));
+    text += &format!("\n{}", residuals(found, &as_text));
     text += &flags(found);
-    text += &format!("\n{}", from_the_others(found));
-    text += &helps(found);
+    text += &format!("\n{}", from_the_others(found, &as_text));
+    text += &helps(found, &as_text);
     text + &format!("\n{CAUTION}\n")
 }
 
-fn begun(found: &Found<'_>, sheet: &Sheet, o: &Options) -> String {
+pub fn begun(found: &Found<'_>, sheet: &Sheet, o: &Options) -> String {
     let factors = found.course.levelled.time_factors();
     let (least, most) = factors.iter().fold((f64::INFINITY, 0.0_f64), |(a, b), f| (a.min(*f), b.max(*f)));
     let track = &found.course.track.data.name;
@@ -95,7 +95,7 @@ pub fn name(unknown: &Unknown) -> String {
     if unknown.name.starts_with("line loss") { format!("{} %", unknown.name) } else { unknown.name.clone() }
 }
 
-fn estimates(found: &Found<'_>) -> String {
+pub fn estimates(found: &Found<'_>, lay: Lay<'_>) -> String {
     let squares = |j: usize, digits: usize| {
         let place = if j < found.layout.parameters.len() {
             Some(j)
@@ -137,7 +137,7 @@ fn estimates(found: &Found<'_>) -> String {
         "95 % to",
         "width left",
     ];
-    let mut text = numbers(&header, rows) + "\n";
+    let mut text = lay(&header, rows.collect()) + "\n";
     if sections.clone().any(|j| !says(j)) {
         text += "sections are left out of whose line loss the runs say nothing\n";
     }
@@ -184,7 +184,7 @@ fn estimates(found: &Found<'_>) -> String {
 }
 
 /// Whether two parameters can be told apart, in words.
-fn together(found: &Found<'_>) -> String {
+pub fn together(found: &Found<'_>) -> String {
     let [a, b] = found.layout.parameters.as_slice() else { return String::new() };
     let Some(by) = finish_slopes(&found.course, &found.layout, &found.fit, &found.unknowns) else {
         return String::new();
@@ -217,7 +217,7 @@ fn together(found: &Found<'_>) -> String {
     )
 }
 
-fn fits(found: &Found<'_>) -> String {
+pub fn fits(found: &Found<'_>) -> String {
     let Some(chance) = found.chance else { return String::new() };
     let all = found.fit.chi_square + found.fit.prior_chi_square;
     let words = match chance {
@@ -236,7 +236,7 @@ fn fits(found: &Found<'_>) -> String {
 }
 
 /// Residuals of the times, section by section.
-fn residuals(found: &Found<'_>) -> String {
+pub fn residuals(found: &Found<'_>, lay: Lay<'_>) -> String {
     let eyes = &found.course.track.data.eyes;
     let mut header = vec!["run".to_string()];
     let used: Vec<usize> = (1..eyes.len())
@@ -258,7 +258,7 @@ fn residuals(found: &Found<'_>) -> String {
         cells
     });
     let header: Vec<&str> = header.iter().map(String::as_str).collect();
-    numbers(&header, rows)
+    lay(&header, rows.collect())
         + "\nseconds that a run is slower in each section than fitted, - faster; over a missing eye the next section holds both;\n\
            * beyond 2.6 times its error; chance of more: of the run against what the others say of it\n"
 }
@@ -283,7 +283,7 @@ fn delayed(found: &Found<'_>, run: usize, d: Delay) -> String {
     }
 }
 
-fn flags(found: &Found<'_>) -> String {
+pub fn flags(found: &Found<'_>) -> String {
     let mut text = String::new();
     for (r, check) in found.runs.iter().enumerate() {
         let run = &found.course.runs[r];
@@ -333,7 +333,7 @@ fn without(found: &Found<'_>, run: usize) -> String {
     )
 }
 
-fn from_the_others(found: &Found<'_>) -> String {
+pub fn from_the_others(found: &Found<'_>, lay: Lay<'_>) -> String {
     if found.predicted.is_empty() {
         return "one run: none can be predicted from others\n".into();
     }
@@ -365,11 +365,11 @@ fn from_the_others(found: &Found<'_>) -> String {
     let header = ["run", "predicted s", "95 % from", "95 % to", "timed s", "band"];
     format!(
         "finish of each run from the other runs and its own start time\n{}\n{inside} of {asked} inside their band\n{failed}",
-        numbers(&header, rows)
+        lay(&header, rows)
     )
 }
 
-fn helps(found: &Found<'_>) -> String {
+pub fn helps(found: &Found<'_>, lay: Lay<'_>) -> String {
     let Some(d) = &found.decision else { return String::new() };
     let now = 1e3 * d.sd_s;
     let rows = d.with.iter().take(HELPS).map(|(what, sd_s)| vec![what.clone(), format!("{:.1}", 1e3 * sd_s)]);
@@ -378,6 +378,6 @@ fn helps(found: &Found<'_>) -> String {
          errors of tunnel and coast-down are assumed; one more eye is reckoned into these runs, with the line loss of its section\n",
         d.words,
         1e3 * d.value_s,
-        numbers(&["one more measurement", "then +- ms"], rows),
+        lay(&["one more measurement", "then +- ms"], rows.collect()),
     )
 }

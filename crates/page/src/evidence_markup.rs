@@ -1,0 +1,163 @@
+//! The text of the view of runs: a timing sheet fitted, and a test planned before it is ridden.
+
+use maud::{Markup, html};
+use track_geometry::track::Track;
+
+/// Heads that begin a timing sheet.
+const SHEET: &str = "run,date,set-up,ice degC,start s,eye 3 s,finish s,notes";
+
+/// A field of the trial: name, label, unit, least, greatest, step, first value; values as the command line has them.
+struct Field {
+    id: &'static str,
+    label: &'static str,
+    unit: &'static str,
+    range: [&'static str; 3],
+    first: &'static str,
+    doc: &'static str,
+}
+
+const FIELDS: [Field; 5] = [
+    Field {
+        id: "trial-difference",
+        label: "B less A, as you believe",
+        unit: "s",
+        range: ["-0.3", "0.3", "0.005"],
+        first: "-0.02",
+        doc: "Time with B less time with A: below zero B is faster",
+    },
+    Field {
+        id: "trial-difference-sd",
+        label: "Give or take (standard deviation)",
+        unit: "s",
+        range: ["0", "0.3", "0.005"],
+        first: "0.05",
+        doc: "How sure you are: in two cases of three the truth lies within this",
+    },
+    Field {
+        id: "trial-runs",
+        label: "Runs that you can spend",
+        unit: "",
+        range: ["2", "60", "1"],
+        first: "6",
+        doc: "Two runs make a pair: one with A, one with B",
+    },
+    Field {
+        id: "trial-spread",
+        label: "Spread of one athlete's finish time",
+        unit: "s",
+        range: ["0.02", "0.6", "0.005"],
+        first: "0.165",
+        doc: "From run to run with one set-up, standard deviation; take it from your own sheet",
+    },
+    Field {
+        id: "trial-worth",
+        label: "Worth of these runs on the line (assumed)",
+        unit: "s",
+        range: ["0", "0.1", "0.001"],
+        first: "0.01",
+        doc: "What the same runs gain when they are spent on practising the line",
+    },
+];
+
+/// The view.
+pub fn evidence_view(track: &Track) -> Markup {
+    html! {
+        section #evidence-view aria-label="What runs say" data-part="sheet" {
+            div.title {
+                h2 { "What runs on the ice say" }
+                div.parts role="group" aria-label="Before or after the runs" {
+                    button type="button" data-part="sheet" aria-pressed="true" { "After the runs: fit a timing sheet" }
+                    button type="button" data-part="trial" aria-pressed="false" { "Before the runs: is a test worth it?" }
+                }
+            }
+            (sheet(track))
+            (trial())
+        }
+    }
+}
+
+fn sheet(track: &Track) -> Markup {
+    html! {
+        div.asked-told #sheet-part {
+            div.asked {
+                label for="sheet-text" { "Timing sheet: " span #sheet-name { "drop a CSV file here, or type" } }
+                textarea #sheet-text spellcheck="false" wrap="off" placeholder=(SHEET) {}
+                div.buttons {
+                    label.button { "Open sheet" input #sheet-open type="file" accept=".csv,text/csv,text/plain"; }
+                    button #sheet-fit type="button" { "Fit this sheet" }
+                }
+                p.small #sheet-doing role="status" { "The set-up is that of the controls: put in what was ridden. Eyes are those of the track." }
+                fieldset {
+                    legend { "How it is fitted" }
+                    div.choice { label for="sheet-what" { "Fitted" }
+                        select #sheet-what {
+                            option value="friction,drag" { "friction and drag" }
+                            option value="friction" { "friction alone" }
+                            option value="drag" { "drag alone" }
+                        }
+                    }
+                    div.choice title="Athlete and ice, no push; empty: 0.2 % of the finish" {
+                        label for="sheet-spread" { "Spread of a run, s" }
+                        input #sheet-spread type="number" min="0.001" max="5" step="any" placeholder="0.2 %";
+                    }
+                    label.tick { input #sheet-own type="checkbox"; "take the spread from the sheet" }
+                    div.choice { label for="sheet-trap" { "Speed trap stands at" }
+                        select #sheet-trap {
+                            option value="" { "not used" }
+                            @for eye in &track.data.eyes { option value=(eye.name) { (eye.name) } }
+                        }
+                    }
+                    div.choice { label for="sheet-only" { "Runs of set-up" }
+                        select #sheet-only { option value="" { "all" } }
+                    }
+                    label.tick { input #sheet-good type="checkbox"; "use good rows beside faulty ones" }
+                    p.small { "Runs taken, a click leaves one out:" }
+                    div #sheet-runs.runs {}
+                }
+            }
+            div.told #sheet-told {
+                p #sheet-none { "Drop a timing sheet, or type one, and press Fit: what your runs say of friction and drag of \
+                    the model, what they cannot tell apart, and which runs are out of line stands here." }
+                div #sheet-result hidden {
+                    p #sheet-verdict.advice {}
+                    p #sheet-together {}
+                    div.charts {
+                        figure { figcaption { "Unknowns: before the runs (grey) and with them (red), 95 %" } div #sheet-unknowns {} }
+                        figure { figcaption { "Finish of each run, from the other runs: band of 95 %, and as timed" } div #sheet-predicted {} }
+                    }
+                    div #sheet-flags {}
+                    div #sheet-parts {}
+                }
+            }
+        }
+    }
+}
+
+fn trial() -> Markup {
+    html! {
+        div.asked-told #trial-part {
+            div.asked {
+                fieldset {
+                    legend { "A test of B against A" }
+                    @for f in &FIELDS {
+                        div.slide title=(f.doc) {
+                            label for=(f.id) { (f.label) }
+                            input type="range" min=(f.range[0]) max=(f.range[1]) step=(f.range[2]) value=(f.first) aria-label=(f.label);
+                            input id=(f.id) type="number" step="any" value=(f.first);
+                            span.unit { (f.unit) }
+                        }
+                    }
+                }
+                label for="trial-questions" { "Several questions, ranked by worth (TOML; takes the place of the difference above)" }
+                textarea #trial-questions spellcheck="false" wrap="off" placeholder="[[question]]\nname = \"pair B\"\ndifference_s = -0.02\ndifference_sd_s = 0.05\nsource = \"coach\"" {}
+                p.small { "The belief is yours; the answer hangs on it and on the spread. Take the spread from your own sheet." }
+            }
+            div.told {
+                div #trial-advice {}
+                p #trial-head {}
+                figure { figcaption { "Chance that the test tells you, over the runs you spend" } div #trial-chance {} }
+                div #trial-parts {}
+            }
+        }
+    }
+}
