@@ -11,11 +11,12 @@
 //! |---|---|---|
 //! | c | steering asked for | - |
 //! | alpha | slip over one degree | - |
-//! | edge | how far the clearance of the nearest corner of the sled falls short of [`CLEAR_M`], over 0.12 m | - |
+//! | edge | how far the clearance of the nearest corner of the sled falls short of [`room_m`], over 0.12 m | - |
 //! | over | steering asked for beyond [`KEPT_BACK_FROM`], over 0.1 | - |
 //! | told | price of a line that is told beside another plan, see [`crate::riding::told_line`]; none without one | - |
 //!
-//! The plan keeps room beside walls and lips and steering in hand, for the sled that is not quite the planned one.
+//! The plan keeps room beside walls and lips and steering in hand, for the sled that is not quite the planned one and
+//! for an athlete who errs: a slow one keeps more room.
 //!
 //! One node a metre, classical Runge-Kutta steps inside, exact Jacobians by dual numbers. The curvature of the
 //! cost is that of its squares (Gauss-Newton). *Source*: differential dynamic programming, e.g. Tassa, Mansard,
@@ -38,8 +39,17 @@ use track_geometry::track::Track;
 const ALL: usize = STATES + CONTROLS;
 /// States that the sled on its ice knows of: all but the steering asked for.
 const ON_ICE: usize = 6;
-/// Clearance of the sled's corners to walls and lips that the plan keeps where it costs little (m).
-pub const CLEAR_M: f64 = 0.30;
+/// Least clearance of the sled's corners to walls and lips that a plan keeps where it costs little (m), assumed.
+const LEAST_ROOM_M: f64 = 0.30;
+/// A sled that went wrong goes sideways about so fast until its athlete reacts (m/s), assumed.
+const SIDEWAYS_M_S: f64 = 2.0;
+
+/// Clearance that an athlete of a reaction lag keeps in a plan (m): what the sled crosses before the athlete reacts.
+/// 0.30 m for an elite athlete's 0.15 s, 0.44 m for a club athlete's 0.22 s.
+pub fn room_m(lag_s: f64) -> f64 {
+    LEAST_ROOM_M.max(SIDEWAYS_M_S * lag_s)
+}
+
 /// A clearance that falls short by this costs the price of the edge (m).
 const SHORT_M: f64 = 0.12;
 /// Steering beyond this is kept back for corrections `[-]`.
@@ -87,6 +97,7 @@ pub struct RideProblem<'a, I> {
     constants: &'a Constants,
     ice: &'a I,
     lag_s: f64,
+    room_m: f64,
     nodes: Vec<Node>,
     /// Stations within the nodes: start, middle and end of each substep.
     stations: Vec<Station>,
@@ -140,9 +151,9 @@ impl<'a, I: Ice> RideProblem<'a, I> {
             nodes.push(Node { station_m: at, length_m, substeps });
             at = next;
         }
-        let lag_s = lag_s.max(LEAST_LAG_S);
+        let (lag_s, room_m) = (lag_s.max(LEAST_LAG_S), room_m(lag_s));
         let (prices, told) = (Prices::default(), Vec::new());
-        RideProblem { track, constants, ice, lag_s, nodes, stations, first, edged, prices, told }
+        RideProblem { track, constants, ice, lag_s, room_m, nodes, stations, first, edged, prices, told }
     }
 
     /// Stations of the nodes (m), the last eye included.
@@ -244,7 +255,7 @@ impl<'a, I: Ice> RideProblem<'a, I> {
             // front and rear corner on this side, small yaw
             for (m, corner) in [CORNERS_M[0][0], -CORNERS_M[0][0]].into_iter().enumerate() {
                 let out = (x[OFFSET] + x[YAW] * corner - edge_1 * corner - edge) * sign + CORNERS_M[0][1];
-                edges[2 * n + m] = ((out + CLEAR_M) / SHORT_M).max(zero);
+                edges[2 * n + m] = ((out + self.room_m) / SHORT_M).max(zero);
             }
         }
         let told = self.told.get(k).map_or(zero, |t| {
