@@ -3,16 +3,18 @@
 use crate::asked::{AskedFile, AskedSetup, LONGEST_SETUP};
 use crate::assets::{OWN, library};
 use crate::controls::{all, values};
-use crate::curves::gap_at_s;
+use crate::curves::{curves, gap_at_s};
 use crate::desk::{Desk, Given};
 use crate::ridden::Ridden;
-use crate::rough::rough;
+use crate::rough::{ROUGH_TRACE_M, rough};
 use crate::routes::routes;
 use axum::body::Body;
 use axum::http::{Request, Response, StatusCode};
 use serde_json::{Value, json};
+use sled_dynamics::motion::precision::Detail;
 use std::sync::{Arc, OnceLock};
 use sweep_runner::rides::ensemble::{RIDES, rides};
+use sweep_runner::rides::prepared::Attempt;
 use tower::ServiceExt;
 use track_geometry::track::Track;
 use track_geometry::track_file::read_track;
@@ -212,8 +214,16 @@ fn known() -> &'static (Arc<Desk>, Arc<Ridden>) {
 fn exact_the_same_sled_is_no_rough_answer() {
     let (desk, ridden) = known();
     let quick = rough(&desk.given.track, &ridden.sled, Some(ridden)).unwrap();
-    // the same plan, tables and numbers: the same descent
-    assert_eq!(quick.descent, ridden.descent);
+    // the same plan, tables and numbers; the precision of rides is good to 0.01 ms on a ride without walls
+    let off_s = quick.descent.finish_time_s.unwrap() - ridden.descent.finish_time_s.unwrap();
+    assert!(off_s.abs() < 2e-5, "{off_s}");
+    let ready = ridden.prepared(&desk.given.track).unwrap();
+    let same = ready.descent(&Attempt::perfect(), RIDES, Detail::Trace(ROUGH_TRACE_M));
+    assert_eq!(quick.descent, same);
+    // drawn as densely as the full one
+    let rows = |d| curves(d, None)["station_m"].as_array().unwrap().len();
+    let (few, many) = (rows(&quick.descent), rows(&ridden.descent));
+    assert!(few.abs_diff(many) <= 1 && many > 500, "{few} {many}");
 }
 
 #[test]

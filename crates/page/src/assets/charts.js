@@ -17,6 +17,7 @@ const Charts = (() => {
   const GAP = 0.036;
   let track = null;
   let curves = null, pinned = null, gap = null, loads = null;
+  let known = null;    // the pinned curves that came last, and of which ride
   let station = null;
   let drawn = false;
   let moved = () => {};
@@ -226,7 +227,9 @@ const Charts = (() => {
   // gives when it is drawn
   async function draw(answer) {
     curves = answer.curves;
-    pinned = answer.is_pinned ? null : answer.pinned_curves;
+    // a quick answer leaves out the curves of the pinned set-up that are here already
+    if (answer.pinned_curves !== null) known = { of: answer.pinned_of, curves: answer.pinned_curves };
+    pinned = answer.is_pinned || known === null || known.of !== answer.pinned_of ? null : known.curves;
     gap = answer.gap;
     loads = answer.loads;
     const rough = answer.rough !== null;
