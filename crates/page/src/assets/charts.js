@@ -78,8 +78,8 @@ const Charts = (() => {
       x: rows.flatMap((r) => [r[0] + aside, r[0] + aside, null]), y: rows.flatMap((r) => [r[1], r[2], null]),
     });
     const of = STRIPS.findIndex((s) => s.name === "g_load");
-    for (const [uid, rows, aside, color] of [["barspinned", loads ? loads.pinned : [], -4, PINNED], ["ownbars", loads ? loads.here : [], 4, HERE]]) {
-      list.push({ ...bars(rows, aside), uid, mode: "lines", yaxis: axis(of), line: { color, width: 4 }, opacity: 0.55 });
+    for (const [uid, rows, aside, color] of [["barspinned", loads ? loads.pinned : [], -4, PINNED], ["ownbars", loads ? loads.here : [], 4, INK]]) {
+      list.push({ ...bars(rows, aside), uid, mode: "lines", yaxis: axis(of), line: { color, width: 3.5 }, opacity: 0.85 });
     }
     return list;
   }
