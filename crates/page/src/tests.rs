@@ -168,6 +168,38 @@ async fn exact_every_fault_is_a_sentence() {
     }
 }
 
+#[tokio::test]
+async fn exact_lines_sheets_and_trials_are_refused_in_a_sentence() {
+    let desk = desk();
+    let here = asked(&[]);
+    let line = |text: &str| json!({ "here": here, "line": text, "what_if": "" });
+    let sheet = |text: &str| {
+        json!({
+            "here": here, "name": "a.csv", "sheet": text, "fit": "drag", "spread": "", "spread_of_sheet": false,
+            "trap_at": "", "only": "", "leave_out": [], "keep_good_rows": false,
+        })
+    };
+    let long = "x".repeat(140_000);
+    let trial = json!({
+        "here": here, "runs": "6", "spread": "", "difference": "", "difference_sd": "", "worth": "",
+        "questions": &long[..70_000],
+    });
+    for (path, body, said) in [
+        ("/api/place", json!({ "here": here, "pinned": here, "corner": "99" }), "allowed are 1, 2, 3"),
+        ("/api/line", line("corner,position,offset_m\n6,entry,0\n"), "not there yet: wait for it"),
+        ("/api/line", line(&long[..70_000]), "70000 bytes; allowed are 65536"),
+        ("/api/calibration", sheet(" \n"), "no timing sheet"),
+        ("/api/calibration", sheet(&long), "140000 bytes; allowed are 131072"),
+        ("/api/trial", trial, "70000 bytes; allowed are 65536"),
+    ] {
+        let request = from_page("POST", path).body(Body::from(body.to_string())).unwrap();
+        let (status, response) = answer(&desk, request).await;
+        let told: Value = serde_json::from_str(&text(response).await).unwrap();
+        assert_eq!(status, StatusCode::UNPROCESSABLE_ENTITY, "{path}");
+        assert!(told["error"].as_str().unwrap().contains(said), "{path}: {told}");
+    }
+}
+
 #[test]
 fn exact_sliders_lie_within_the_limits_of_their_keys() {
     let mut seen = 0;
