@@ -6,7 +6,7 @@ const Charts = (() => {
   const STRIPS = [
     { name: "gap_ms", title: "gap to pinned, ms (above 0: later)", digits: 0 },
     { name: "speed_km_h", title: "speed, km/h", digits: 1 },
-    { name: "g_load", title: "load, g (bars: greatest in a corner, eight rides in ten with mistakes)", digits: 2 },
+    { name: "g_load", title: "load, g (bars: rides with mistakes)", digits: 2 },
     { name: "height_m", title: "height on the bank, m", digits: 2 },
     { name: "slip_deg", title: "slip, deg (above 0: left)", digits: 2 },
     { name: "steer", title: "steering (−1 left, 1 right)", digits: 2 },
@@ -177,6 +177,7 @@ const Charts = (() => {
   }
 
   let frame = "";   // what the figure around the curves was drawn for
+  let inked = false;      // whether its curves are in the colour of a quick answer
   let sketched = false;   // the present curves lie on the canvas alone
 
   // the quick curves lie on a canvas over the figure: a twentieth of the time that the figure takes for them
@@ -244,13 +245,14 @@ const Charts = (() => {
     }
     sketched = false;
     const all = traces(rough);
-    if (drawn && wanted === frame) {
+    if (drawn && wanted === frame && inked === rough) {
       // the curves alone: half the time of a whole figure
       const data = all.map((t) => ({ x: t.x, y: t.y }));
       const how = { mode: "immediate", transition: { duration: 0 }, frame: { duration: 0, redraw: false } };
       await Plotly.animate(place, { data, traces: all.map((_, i) => i) }, how).catch(() => { frame = ""; });
     } else {
       frame = wanted;
+      inked = rough;
       await Plotly.react(place, all, layout(ranges), { displayModeBar: false, doubleClick: "reset" });
     }
     if (!drawn) {
