@@ -185,6 +185,11 @@ fn cli_the_page_shows_the_numbers_of_the_command_line() {
     // quick, marked as such, and visibly replaced
     assert_eq!(told.pointer("/rough/mark").unwrap(), true);
     assert_eq!(told.pointer("/rough/mark_after").unwrap(), false);
+    assert_eq!(
+        words(&told, "/colour"),
+        words(&told, "/colour_again"),
+        "a full answer is never drawn as a rough one"
+    );
     let rough_s: f64 = words(&told, "/rough/finish").parse().unwrap();
     let full_s: f64 = words(&told, "/moved/finish").parse().unwrap();
     // a rough answer that is a second off would be no answer

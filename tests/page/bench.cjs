@@ -72,6 +72,7 @@ async function main() {
   await shot("1280-rough");
   await state("full", await number());
   told.rough.mark_after = await page.locator("#rough").isVisible();
+  told.colour = await page.evaluate(() => document.getElementById("curves").data[1].line.color);
   told.moved = await numbers();
   await shot("1280-moved");
 
@@ -259,6 +260,7 @@ async function main() {
   await page.locator("#trial-spread").fill("0.165");
   await answered("evidence-view", "planned", 4);
   await state("full", await number());
+  told.colour_again = await page.evaluate(() => document.getElementById("curves").data[1].line.color);
 
   for (const [width, height, name] of [[1024, 768, "1024"], [768, 1024, "768"]]) {
     await page.setViewportSize({ width, height });

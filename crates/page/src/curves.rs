@@ -3,8 +3,8 @@
 use serde_json::{Value, json};
 use sled_dynamics::motion::descent::{Descent, Sample};
 
-/// Every so many rows of the trace are drawn (2 m at a trace of 0.5 m).
-const EVERY: usize = 4;
+/// Distance of the rows that are drawn (m).
+const DRAWN_M: f64 = 2.0;
 
 /// The descent that a gap is counted from.
 pub struct Pinned<'a> {
@@ -22,7 +22,9 @@ fn short(v: f64, digits: i32) -> Value {
 
 fn drawn(trace: &[Sample]) -> impl Iterator<Item = &Sample> {
     let last = trace.len().saturating_sub(1);
-    trace.iter().enumerate().filter(move |(i, _)| i % EVERY == 0 || *i == last).map(|(_, s)| s)
+    let apart_m = trace.get(1).map_or(DRAWN_M, |s| s.station_m - trace[0].station_m);
+    let every = (DRAWN_M / apart_m).round().max(1.0) as usize;
+    trace.iter().enumerate().filter(move |(i, _)| i % every == 0 || *i == last).map(|(_, s)| s)
 }
 
 /// When the first eye was passed (s since the block): the clock of the splits starts there.

@@ -84,3 +84,52 @@ impl<T: Send + 'static> Job<T> {
         json!({ "running": state.running, "done": state.done.0, "of": state.done.1, name: value, "refused": why })
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use std::sync::mpsc::channel;
+    use std::time::{Duration, Instant};
+
+    fn waited(job: &Arc<Job<u32>>) -> Value {
+        let until = Instant::now() + Duration::from_secs(20);
+        loop {
+            let told = job.told("told", |n| json!(n));
+            if told["running"] == false || Instant::now() > until {
+                return told;
+            }
+            std::thread::sleep(Duration::from_millis(2));
+        }
+    }
+
+    #[test]
+    fn exact_one_piece_of_work_at_a_time() {
+        let job = Arc::new(Job::new("a sum"));
+        let (go, wait) = channel::<()>();
+        job.begin(move |done, _| {
+            done(1, 2);
+            wait.recv().map(|()| 7).map_err(|e| e.to_string())
+        })
+        .unwrap();
+        let second = job.begin(|_, _| Ok(8)).unwrap_err();
+        assert_eq!(second, "a sum is in hand: stop it first, or wait for it");
+        go.send(()).unwrap();
+        let told = waited(&job);
+        assert_eq!((&told["told"], &told["done"], &told["refused"]), (&json!(7), &json!(1), &Value::Null));
+        // stopped, refused, failed: the next can begin each time
+        job.begin(|_, stop| {
+            while !stop() {
+                std::thread::yield_now();
+            }
+            Err("stopped".into())
+        })
+        .unwrap();
+        job.stop();
+        assert_eq!(waited(&job)["refused"], "stopped");
+        job.begin(|_, _| panic!("on purpose")).unwrap();
+        assert_eq!(waited(&job)["refused"], "a sum could not be computed");
+        job.begin(|_, _| Ok(9)).unwrap();
+        assert_eq!(waited(&job)["told"], 9);
+        assert_eq!(job.look(|n| *n), Some(9));
+    }
+}

@@ -10,6 +10,7 @@ use sled_dynamics::laws::state::{State, motion};
 use sled_dynamics::motion::descent::{Descent, Sample};
 use sled_dynamics::motion::equations::Constants;
 use sled_dynamics::motion::precision::{Detail, Precision};
+use std::sync::atomic::{AtomicU64, Ordering};
 use std::sync::{Mutex, OnceLock, PoisonError};
 use sweep_runner::rides::case::{Case, Model};
 use sweep_runner::rides::corner_loads::{CornerLoad, LoadBand, load_band, rides_by_corner};
@@ -39,6 +40,8 @@ pub struct Ridden {
     pub sled: Sled,
     /// What its descents depend on.
     pub key: String,
+    /// A number of its own, for the browser.
+    pub number: u64,
     /// What the tables of its runners depend on.
     pub runners_key: String,
     /// The sled on its runners.
@@ -62,6 +65,7 @@ pub struct Ridden {
 impl Ridden {
     /// Plans and rides; told when the tables of the runners are there.
     pub fn new(track: &Track, sled: &Sled, plan: &Planner, tables_done: &dyn Fn()) -> Result<Ridden, String> {
+        static NEXT: AtomicU64 = AtomicU64::new(1);
         let ready = Ready::new(track, &sled.setup).map_err(|e| e.to_string())?;
         tables_done();
         let lag_s = sled.skill.lag_s;
@@ -74,6 +78,7 @@ impl Ridden {
         let ensemble = Ensemble { planned_time_s: to_finish.finish_time_s, rides: vec![] };
         Ok(Ridden {
             key: sled.key(),
+            number: NEXT.fetch_add(1, Ordering::Relaxed),
             runners_key: sled.runners_key(),
             ice: prepared.ready.ice.clone(),
             constants: prepared.ready.constants,

@@ -10,18 +10,22 @@
 //! | mu_i | friction by the contact at the mean load, curvature and speed of a class, film and ploughing over load | - |
 //! | w_i | share of the class in load times way | - |
 //!
-//! *Valid for* a look while the hand moves; it is marked rough wherever it is shown. *Assumes* that the steering of
+//! *Valid for* a look while the hand moves; it is marked rough wherever it is shown. It is ridden at the precision of rides with mistakes, good to 0.01 ms. *Assumes* that the steering of
 //! the ridden sled holds the asked one, and that grip is that of the ridden one's runners. *Source*: assumed.
 //! *Checked by* `exact_the_same_sled_is_no_rough_answer`, `exact_a_rough_answer_is_near`.
 
 use crate::asked::Sled;
 use crate::ridden::{Ridden, TRACE_M, guided};
 use sled_dynamics::motion::descent::Descent;
-use sled_dynamics::motion::precision::{Detail, Precision};
+use sled_dynamics::motion::precision::Detail;
 use sled_dynamics::setup::Friction;
 use std::sync::Arc;
+use sweep_runner::rides::ensemble::RIDES;
 use sweep_runner::rides::prepared::{Attempt, Prepared, Ready};
 use track_geometry::track::Track;
+
+/// Spacing of the trace of a quick ride (m): half as many rows as a full one.
+pub const ROUGH_TRACE_M: f64 = 2.0 * TRACE_M;
 
 /// A quick answer.
 pub struct Rough {
@@ -55,6 +59,6 @@ pub fn rough(track: &Track, sled: &Sled, known: Option<&Arc<Ridden>>) -> Result<
     // another reaction needs another plan: the known one is ridden with its own
     let lag_s = near.sled.skill.lag_s;
     let prepared = Prepared::new(ready, near.planned.clone(), lag_s).map_err(|e| e.to_string())?;
-    let descent = prepared.descent(&Attempt::perfect(), Precision::default(), Detail::Trace(TRACE_M));
+    let descent = prepared.descent(&Attempt::perfect(), RIDES, Detail::Trace(ROUGH_TRACE_M));
     Ok(Rough { descent, how: if same { SAME_RUNNERS } else { OTHER_RUNNERS } })
 }

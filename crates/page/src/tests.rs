@@ -3,16 +3,18 @@
 use crate::asked::{AskedFile, AskedSetup, LONGEST_SETUP};
 use crate::assets::{OWN, library};
 use crate::controls::{all, values};
-use crate::curves::gap_at_s;
+use crate::curves::{curves, gap_at_s};
 use crate::desk::{Desk, Given};
 use crate::ridden::Ridden;
-use crate::rough::rough;
+use crate::rough::{ROUGH_TRACE_M, rough};
 use crate::routes::routes;
 use axum::body::Body;
 use axum::http::{Request, Response, StatusCode};
 use serde_json::{Value, json};
+use sled_dynamics::motion::precision::Detail;
 use std::sync::{Arc, OnceLock};
 use sweep_runner::rides::ensemble::{RIDES, rides};
+use sweep_runner::rides::prepared::Attempt;
 use tower::ServiceExt;
 use track_geometry::track::Track;
 use track_geometry::track_file::read_track;
@@ -166,6 +168,38 @@ async fn exact_every_fault_is_a_sentence() {
     }
 }
 
+#[tokio::test]
+async fn exact_lines_sheets_and_trials_are_refused_in_a_sentence() {
+    let desk = desk();
+    let here = asked(&[]);
+    let line = |text: &str| json!({ "here": here, "line": text, "what_if": "" });
+    let sheet = |text: &str| {
+        json!({
+            "here": here, "name": "a.csv", "sheet": text, "fit": "drag", "spread": "", "spread_of_sheet": false,
+            "trap_at": "", "only": "", "leave_out": [], "keep_good_rows": false,
+        })
+    };
+    let long = "x".repeat(140_000);
+    let trial = json!({
+        "here": here, "runs": "6", "spread": "", "difference": "", "difference_sd": "", "worth": "",
+        "questions": &long[..70_000],
+    });
+    for (path, body, said) in [
+        ("/api/place", json!({ "here": here, "pinned": here, "corner": "99" }), "allowed are 1, 2, 3"),
+        ("/api/line", line("corner,position,offset_m\n6,entry,0\n"), "not there yet: wait for it"),
+        ("/api/line", line(&long[..70_000]), "70000 bytes; allowed are 65536"),
+        ("/api/calibration", sheet(" \n"), "no timing sheet"),
+        ("/api/calibration", sheet(&long), "140000 bytes; allowed are 131072"),
+        ("/api/trial", trial, "70000 bytes; allowed are 65536"),
+    ] {
+        let request = from_page("POST", path).body(Body::from(body.to_string())).unwrap();
+        let (status, response) = answer(&desk, request).await;
+        let told: Value = serde_json::from_str(&text(response).await).unwrap();
+        assert_eq!(status, StatusCode::UNPROCESSABLE_ENTITY, "{path}");
+        assert!(told["error"].as_str().unwrap().contains(said), "{path}: {told}");
+    }
+}
+
 #[test]
 fn exact_sliders_lie_within_the_limits_of_their_keys() {
     let mut seen = 0;
@@ -212,8 +246,16 @@ fn known() -> &'static (Arc<Desk>, Arc<Ridden>) {
 fn exact_the_same_sled_is_no_rough_answer() {
     let (desk, ridden) = known();
     let quick = rough(&desk.given.track, &ridden.sled, Some(ridden)).unwrap();
-    // the same plan, tables and numbers: the same descent
-    assert_eq!(quick.descent, ridden.descent);
+    // the same plan, tables and numbers; the precision of rides is good to 0.01 ms on a ride without walls
+    let off_s = quick.descent.finish_time_s.unwrap() - ridden.descent.finish_time_s.unwrap();
+    assert!(off_s.abs() < 2e-5, "{off_s}");
+    let ready = ridden.prepared(&desk.given.track).unwrap();
+    let same = ready.descent(&Attempt::perfect(), RIDES, Detail::Trace(ROUGH_TRACE_M));
+    assert_eq!(quick.descent, same);
+    // drawn as densely as the full one
+    let rows = |d| curves(d, None)["station_m"].as_array().unwrap().len();
+    let (few, many) = (rows(&quick.descent), rows(&ridden.descent));
+    assert!(few.abs_diff(many) <= 1 && many > 500, "{few} {many}");
 }
 
 #[test]

@@ -68,7 +68,9 @@ pub fn told(t: &Told<'_>) -> Value {
         "sections": sections(t),
         "rides": t.ridden.map(|r| rides(t.asked, r, t.pinned)),
         "curves": curves(d, None),
-        "pinned_curves": t.pinned.map(|p| curves(&p.descent, None)),
+        // a window that moves has them already
+        "pinned_curves": t.pinned.filter(|_| t.rough.is_none()).map(|p| curves(&p.descent, None)),
+        "pinned_of": t.pinned.map(|p| p.number.to_string()),
         "gap": t.pinned.map(|p| curves(d, Some(Pinned { descent: &p.descent }))),
     })
 }

@@ -6,7 +6,7 @@ const Charts = (() => {
   const STRIPS = [
     { name: "gap_ms", title: "gap to pinned, ms (above 0: later)", digits: 0 },
     { name: "speed_km_h", title: "speed, km/h", digits: 1 },
-    { name: "g_load", title: "load, g (bars: greatest in a corner, eight rides in ten with mistakes)", digits: 2 },
+    { name: "g_load", title: "load, g (bars: rides with mistakes)", digits: 2 },
     { name: "height_m", title: "height on the bank, m", digits: 2 },
     { name: "slip_deg", title: "slip, deg (above 0: left)", digits: 2 },
     { name: "steer", title: "steering (−1 left, 1 right)", digits: 2 },
@@ -17,6 +17,7 @@ const Charts = (() => {
   const GAP = 0.036;
   let track = null;
   let curves = null, pinned = null, gap = null, loads = null;
+  let known = null;    // the pinned curves that came last, and of which ride
   let station = null;
   let drawn = false;
   let moved = () => {};
@@ -77,8 +78,8 @@ const Charts = (() => {
       x: rows.flatMap((r) => [r[0] + aside, r[0] + aside, null]), y: rows.flatMap((r) => [r[1], r[2], null]),
     });
     const of = STRIPS.findIndex((s) => s.name === "g_load");
-    for (const [uid, rows, aside, color] of [["barspinned", loads ? loads.pinned : [], -4, PINNED], ["ownbars", loads ? loads.here : [], 4, HERE]]) {
-      list.push({ ...bars(rows, aside), uid, mode: "lines", yaxis: axis(of), line: { color, width: 4 }, opacity: 0.55 });
+    for (const [uid, rows, aside, color] of [["barspinned", loads ? loads.pinned : [], -4, PINNED], ["ownbars", loads ? loads.here : [], 4, INK]]) {
+      list.push({ ...bars(rows, aside), uid, mode: "lines", yaxis: axis(of), line: { color, width: 3.5 }, opacity: 0.85 });
     }
     return list;
   }
@@ -176,6 +177,7 @@ const Charts = (() => {
   }
 
   let frame = "";   // what the figure around the curves was drawn for
+  let inked = false;      // whether its curves are in the colour of a quick answer
   let sketched = false;   // the present curves lie on the canvas alone
 
   // the quick curves lie on a canvas over the figure: a twentieth of the time that the figure takes for them
@@ -226,7 +228,9 @@ const Charts = (() => {
   // gives when it is drawn
   async function draw(answer) {
     curves = answer.curves;
-    pinned = answer.is_pinned ? null : answer.pinned_curves;
+    // a quick answer leaves out the curves of the pinned set-up that are here already
+    if (answer.pinned_curves !== null) known = { of: answer.pinned_of, curves: answer.pinned_curves };
+    pinned = answer.is_pinned || known === null || known.of !== answer.pinned_of ? null : known.curves;
     gap = answer.gap;
     loads = answer.loads;
     const rough = answer.rough !== null;
@@ -241,13 +245,14 @@ const Charts = (() => {
     }
     sketched = false;
     const all = traces(rough);
-    if (drawn && wanted === frame) {
+    if (drawn && wanted === frame && inked === rough) {
       // the curves alone: half the time of a whole figure
       const data = all.map((t) => ({ x: t.x, y: t.y }));
       const how = { mode: "immediate", transition: { duration: 0 }, frame: { duration: 0, redraw: false } };
       await Plotly.animate(place, { data, traces: all.map((_, i) => i) }, how).catch(() => { frame = ""; });
     } else {
       frame = wanted;
+      inked = rough;
       await Plotly.react(place, all, layout(ranges), { displayModeBar: false, doubleClick: "reset" });
     }
     if (!drawn) {

@@ -376,7 +376,7 @@ const Line = (() => {
     ground = found;
     draw();
     table();
-    if (found.handles.length > 0 && aims.size === 0) doing("Nothing told: drag a dot, or type a place.");
+    if (found.handles.length > 0 && aims.size === 0 && part("line-verdict").textContent === "") doing("Nothing told: drag a dot, or type a place.");
   }
 
   choice.addEventListener("change", refresh);
