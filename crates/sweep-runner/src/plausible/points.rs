@@ -18,8 +18,7 @@
 //! others as the set-up has them.
 //!
 //! *Valid for* answers that are nearly straight within a standard deviation; for straight ones s is exact. *Assumes*
-//! axes independent of each other. *Source*: propagation of errors by points, as Julier and Uhlmann, Proc. SPIE 3068
-//! (1997) 182, from memory. *Checked by* `exact_points_carry_a_covariance`, `exact_an_open_end_leaves_the_band_open`.
+//! axes independent of each other. *Source*: propagation of errors by points, *Julier 1997*, from memory. *Checked by* `exact_points_carry_a_covariance`, `exact_an_open_end_leaves_the_band_open`.
 
 use super::keyed::{Keyed, Set, Single};
 use super::{UNKNOWNS, Unknown};
