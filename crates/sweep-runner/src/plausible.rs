@@ -10,6 +10,7 @@ pub mod at_home;
 pub mod bands;
 pub mod bounds;
 pub mod calibrated;
+pub mod chosen;
 pub mod keyed;
 pub mod points;
 pub mod table;

@@ -6,8 +6,10 @@ use crate::progress::Progress;
 use sled_dynamics::setup::Setup;
 use std::path::{Path, PathBuf};
 use sweep_runner::plausible::calibrated::{Calibration, read_calibration};
+use sweep_runner::plausible::chosen::chosen;
 use sweep_runner::plausible::keyed::Set;
 use sweep_runner::plausible::points::{Axis, Band};
+use track_geometry::track::Track;
 
 /// The option.
 #[derive(clap::Args)]
@@ -15,6 +17,32 @@ pub struct CalibrationOption {
     /// Compute with what runs said of friction and drag: calibration.toml of `calibrate --out`; prints the band it leaves
     #[arg(long, value_name = "FILE")]
     calibration: Option<PathBuf>,
+}
+
+/// The option to ask over what nobody has measured.
+#[derive(Clone, Copy, clap::Args)]
+pub struct UnmeasuredOption {
+    /// Ask at a few points of what nobody has measured, too: the numbers that matter most, a minute or more
+    #[arg(long)]
+    pub unmeasured: bool,
+}
+
+/// What its points stand for.
+pub const UNMEASURED: &str = "what nobody has measured";
+
+impl UnmeasuredOption {
+    /// The axes that are worth it, where it is asked for: of several set-ups the last less the first; what the calibration
+    /// sets is left out.
+    pub fn axes(
+        &self,
+        track: &Track,
+        setups: &[&Setup],
+        used: Option<&Used>,
+        of_rides: &[&str],
+    ) -> Option<Vec<Axis>> {
+        let known = used.map_or(&[][..], |u| &u.calibration.keys);
+        self.unmeasured.then(|| chosen(track, setups, known, of_rides))
+    }
 }
 
 /// A calibration put on a set-up, and what is to be said of it.

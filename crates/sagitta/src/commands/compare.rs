@@ -1,6 +1,6 @@
 //! `sagitta compare`: set-ups against each other, each with its own planned ride and the same mistakes.
 
-use super::calibrated::{CalibrationOption, Used};
+use super::calibrated::{CalibrationOption, UNMEASURED, UnmeasuredOption, Used};
 use super::compare_points::{self, over_points};
 use super::compare_unknowns::{Asked, over_unknowns, sets};
 use super::losses::lost_pictures;
@@ -14,7 +14,9 @@ use sled_dynamics::analysis::losses::{CAUSE_NAMES, CAUSES, Losses, Ridden, losse
 use sled_dynamics::motion::descent::Descent;
 use sled_dynamics::motion::precision::{Detail, Precision};
 use sled_dynamics::riding::errors_of_ride::{SKILLS, Skill};
+use sled_dynamics::setup::Setup;
 use std::path::PathBuf;
+use sweep_runner::plausible::chosen::OF_RIDES;
 use sweep_runner::rides::beside_steps::of_difference_s;
 use sweep_runner::rides::choice::{Candidate, choose};
 use sweep_runner::rides::ensemble::{Ensemble, RIDES, rides};
@@ -54,6 +56,8 @@ pub struct Options {
     out: Option<PathBuf>,
     #[command(flatten)]
     calibration: CalibrationOption,
+    #[command(flatten)]
+    unmeasured: UnmeasuredOption,
     /// Ask over these sets of what nobody has measured, too: a table of kept samples by `sagitta plausible`
     #[arg(long, value_name = "FILE.csv", conflicts_with = "calibration")]
     unknowns: Option<PathBuf>,
@@ -109,11 +113,15 @@ pub fn compare(o: &Options) -> Done {
         Some(sets) => over_unknowns(&asked, &setups, &sets),
         None => (String::new(), true),
     };
-    let over_points = used.as_ref().map_or(String::new(), |used| {
+    let over_points = {
         let asked = compare_points::Asked { skill: &skill, rides: ridden, seed: o.seed };
         let each: Vec<_> = entrants.iter().map(|e| e.ridden.as_ref().ok().map(|(p, _, e)| (p, e))).collect();
-        over_points(&asked, &each, used.axes(), used.calibration.over())
-    });
+        let all: Vec<&Setup> = setups.iter().map(|(_, read)| &read.setup).collect();
+        let unmeasured = o.unmeasured.axes(track, &all, used.as_ref(), &OF_RIDES);
+        let calibrated = used.as_ref().map(|u| over_points(&asked, &each, u.axes(), u.calibration.over()));
+        let of_unmeasured = unmeasured.map(|axes| over_points(&asked, &each, &axes, UNMEASURED));
+        [calibrated, of_unmeasured].into_iter().flatten().collect::<String>()
+    };
     interrupt::has_something(false);
     let whole = all_sets && (setups.len(), o.rides as usize) == (entrants.len(), ridden);
     let mut text = if whole {
@@ -146,7 +154,8 @@ pub fn compare(o: &Options) -> Done {
         let pair = paired(e, f);
         let numerical_s = d.numerical_error_s + reference.numerical_error_s;
         let beside_s = of_difference_s((&p.ready.ice, &p.planned.plan), (&q.ready.ice, &q.planned.plan));
-        text += &verdict(i + 1, &pair, numerical_s + beside_s);
+        let all_asked = o.unmeasured.unmeasured || o.unknowns.is_some();
+        text += &verdict(i + 1, &pair, numerical_s + beside_s, all_asked);
         let of = |descent, p: &'_ Prepared<'_>| (descent, p.ready.constants);
         let ((d, c), (r, k)) = (of(d, p), of(reference, q));
         let (a, b) = (Ridden { descent: d, constants: &c }, Ridden { descent: r, constants: &k });
@@ -275,13 +284,20 @@ fn alone(entrants: &[Entrant<'_>]) -> String {
 }
 
 /// What the pairs of rides say, in words.
-fn verdict(number: usize, p: &Paired, numerical_s: f64) -> String {
+fn verdict(number: usize, p: &Paired, numerical_s: f64, all_asked: bool) -> String {
     let PairedWords { median, band, said, ahead } =
         paired_words(p, numerical_s, [&format!("({number})"), "(1)"]);
+    // no more than the mistakes of these rides is behind a share of all or none
+    let alone = !all_asked && !(0.005..0.995).contains(&p.first_faster.value);
+    let alone = if alone {
+        "that is of these mistakes alone: --unmeasured asks what nobody has measured\n"
+    } else {
+        ""
+    };
     format!(
         "time of rides with the same mistakes, ({number}) less (1): median {median}, {band}, {} pairs\n\
          control lost with ({number}) in {}, with (1) in {}\n{said}\n\
-         ({number}) is ahead in {ahead} % of the rides (equal times half, a lost ride the slower)\n",
+         ({number}) is ahead in {ahead} % of the rides (equal times half, a lost ride the slower)\n{alone}",
         p.pairs, p.lost[0], p.lost[1],
     )
 }

@@ -61,6 +61,7 @@ pub fn over_points(
             false => "which is ahead in the median cannot be told".to_string(),
         };
         text += &format!("({number}) less (1) {}\n  over it {verdict}\n", band.words_s(axes, over));
+        text += &band.at_home_words(axes);
     }
     let lost = |i: usize| {
         let shares = points.iter().flatten().map(|p| p.get(i)?.as_ref().map(|e| e.figures().lost.value));

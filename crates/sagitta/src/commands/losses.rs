@@ -2,7 +2,7 @@
 
 mod told;
 
-use super::calibrated::{CalibrationOption, Used, at_points};
+use super::calibrated::{CalibrationOption, UNMEASURED, UnmeasuredOption, Used, at_points};
 use super::descend::ModelName;
 use super::{Done, What, noted, planned, refused, ridden, ridden_by};
 use crate::files::{self, Output, ReadSetup, ReadTrack};
@@ -22,9 +22,11 @@ use sled_dynamics::riding::line_file::{aimed_pieces, read_line};
 use sled_dynamics::riding::notes::{Note, Word, usual_notes};
 use sled_dynamics::riding::notes_read::read_phrase;
 use sled_dynamics::riding::told_line::ToldPlace;
+use sled_dynamics::setup::Setup;
 use std::path::{Path, PathBuf};
+use sweep_runner::plausible::chosen::OF_PLANS;
 use sweep_runner::plausible::keyed::Set;
-use sweep_runner::plausible::points::Band;
+use sweep_runner::plausible::points::{Axis, Band};
 use sweep_runner::rides::cause::{Causes, causes, pieced, pieced_as_told, what_ifs};
 use sweep_runner::rides::prepared::Prepared;
 use sweep_runner::rides::told::beside_asked;
@@ -56,6 +58,8 @@ pub struct Options {
     what_if: Vec<String>,
     #[command(flatten)]
     calibration: CalibrationOption,
+    #[command(flatten)]
+    unmeasured: UnmeasuredOption,
     /// Write pictures into this folder
     #[arg(long, value_name = "DIR")]
     out: Option<PathBuf>,
@@ -133,7 +137,7 @@ pub fn losses(o: &Options) -> Done {
         let told =
             compare(track, (&descent, constants), (&reference, constants)).map_err(|e| e.to_string())?;
         text += &report(&told, descent.numerical_error_s + reference.numerical_error_s);
-        text += &over_calibration(used.as_ref(), &told, |set| {
+        text += &gap_over(&asked_over(o, track, &[&read.setup], used.as_ref()), &told, |set| {
             let there = set.on(&read.setup).ok()?;
             let ridden = ridden_by(&prepared, &there).ok()?;
             let mut pieces = super::noted_pieces(&ridden, &notes).ok()?;
@@ -207,13 +211,25 @@ fn compare(
     )
 }
 
-/// What a calibration leaves open of the gap.
-fn over_calibration(used: Option<&Used>, told: &Losses, gap_s: impl Fn(&Set) -> Option<f64>) -> String {
-    used.map_or(String::new(), |used| {
-        let ends = at_points(used.axes(), gap_s);
-        let words = Band::new(told.gap_s, &ends).words_s(used.axes(), used.calibration.over());
-        format!("gap {words}\n\n")
-    })
+/// What a calibration, and what nobody has measured, leave open of the gap.
+fn gap_over(asked: &[(Vec<Axis>, &str)], told: &Losses, gap_s: impl Fn(&Set) -> Option<f64>) -> String {
+    let each = asked.iter().map(|(axes, over)| {
+        let band = Band::new(told.gap_s, &at_points(axes, &gap_s));
+        format!("gap {}\n{}\n", band.words_s(axes, over), band.at_home_words(axes))
+    });
+    each.collect()
+}
+
+/// Over what the gap is asked: the last of the set-ups less the first.
+fn asked_over(
+    o: &Options,
+    track: &Track,
+    setups: &[&Setup],
+    used: Option<&Used>,
+) -> Vec<(Vec<Axis>, &'static str)> {
+    let calibrated = used.map(|u| (u.axes().to_vec(), u.calibration.over()));
+    let unmeasured = o.unmeasured.axes(track, setups, used, &OF_PLANS).map(|axes| (axes, UNMEASURED));
+    calibrated.into_iter().chain(unmeasured).collect()
 }
 
 /// Compares two set-ups, each with its own ride.
@@ -278,7 +294,8 @@ fn two_set_ups(
         Err(why) => return Err(why.to_string()),
     };
     *text += &report(&told, descent.numerical_error_s + reference.numerical_error_s);
-    *text += &over_calibration(used, &told, gap_at);
+    let asked = asked_over(o, track, &[reference_setup, &read.setup], used);
+    *text += &gap_over(&asked, &told, gap_at);
     *text += &format!("{ABSOLUTE}\n{CAUTION}\n");
     let title = format!("{} on {}, against {sets}", read.setup.name, track.data.name);
     write(o.out.as_deref(), track, &descent, &told, None, &title)?;

@@ -1,7 +1,7 @@
 //! `sagitta sweep`: the cases of a study, and tables of shards made one.
 
 use super::Done;
-use super::calibrated::CalibrationOption;
+use super::calibrated::{CalibrationOption, UnmeasuredOption};
 use super::sweep_results::results;
 use super::sweep_study::{ReadStudy, VERSION};
 use super::sweep_table::{Growing, locked};
@@ -45,6 +45,8 @@ pub struct Options {
     shard: Shard,
     #[command(flatten)]
     calibration: CalibrationOption,
+    #[command(flatten)]
+    unmeasured: UnmeasuredOption,
 }
 
 /// Commands about tables of sweeps.
@@ -161,7 +163,9 @@ fn compute(read: &ReadStudy, shard: Shard, o: &Options) -> Result<(u8, Option<St
         if made.map_err(|e| e.to_string())? < cases.len() {
             return partial(study, &table).map(|done| (done, None));
         }
-        return read.told(&table, None, threads).map(|done| (done, Some(files::sha256(&[&table]))));
+        return read
+            .told(&table, None, threads, o.unmeasured)
+            .map(|done| (done, Some(files::sha256(&[&table]))));
     };
     let text = read.sidecar(shard, None);
     let stem = stem(shard);
@@ -211,7 +215,7 @@ fn compute(read: &ReadStudy, shard: Shard, o: &Options) -> Result<(u8, Option<St
         eprintln!("{} cases in {}; `sagitta sweep merge` makes the shards one", cases.len(), table.display());
         return Ok((u8::from(whole.lines().any(|l| l.contains(",failed,"))), Some(sha256)));
     }
-    read.told(&whole, Some(out), threads).map(|done| (done, Some(sha256)))
+    read.told(&whole, Some(out), threads, o.unmeasured).map(|done| (done, Some(sha256)))
 }
 
 /// What the cases say that were finished before it was interrupted.

@@ -42,17 +42,28 @@ pub fn over_points(
         let there = study_at(study, |study| on(set, study))?;
         slopes_s(&tabled(&there)?)
     });
-    let rows = study.file.axes.iter().enumerate().map(|(i, key)| {
-        let at = |p: &Option<Vec<f64>>| p.as_ref().and_then(|s| s.get(i)).copied().unwrap_or(f64::NAN);
-        let ends: Vec<[f64; 2]> = points.iter().map(|p| [at(&p[0]), at(&p[1])]).collect();
-        let band = Band::new(own[i], &ends);
-        let [low, high] = band.ends().map(|ms| format!("{:.1}", 1e3 * ms));
-        let [low, high] = if band.sd.is_finite() { [low, high] } else { ["-", "-"].map(String::from) };
-        let sign = if band.sd.is_finite() && band.keeps_its_sign() { "yes" } else { "no" };
-        let most = band.most().and_then(|(a, _)| axes.get(a)).map_or("-".to_string(), |a| a.name.clone());
-        let name = key.quantity.path().to_string();
-        vec![name, format!("{:.1}", 1e3 * own[i]), low, high, sign.into(), most]
-    });
+    let mut how: Vec<String> = vec![];
+    let rows: Vec<Vec<String>> = study
+        .file
+        .axes
+        .iter()
+        .enumerate()
+        .map(|(i, key)| {
+            let at = |p: &Option<Vec<f64>>| p.as_ref().and_then(|s| s.get(i)).copied().unwrap_or(f64::NAN);
+            let ends: Vec<[f64; 2]> = points.iter().map(|p| [at(&p[0]), at(&p[1])]).collect();
+            let band = Band::new(own[i], &ends);
+            let [low, high] = band.ends().map(|ms| format!("{:.1}", 1e3 * ms));
+            let [low, high] = if band.sd.is_finite() { [low, high] } else { ["-", "-"].map(String::from) };
+            let sign = if band.sd.is_finite() && band.keeps_its_sign() { "yes" } else { "no" };
+            let most = band.most().and_then(|(a, _)| axes.get(a)).map_or("-".to_string(), |a| a.name.clone());
+            let at_home = band.at_home_words(axes);
+            if !how.contains(&at_home) {
+                how.push(at_home);
+            }
+            let name = key.quantity.path().to_string();
+            vec![name, format!("{:.1}", 1e3 * own[i]), low, high, sign.into(), most]
+        })
+        .collect();
     let header = ["key", "slope ms", "95 % from", "to", "its sign is sure", "moved most by"];
-    format!("over {over}\n{}\n", numbers(&header, rows))
+    format!("over {over}\n{}\n{}", numbers(&header, rows), how.concat())
 }

@@ -1,16 +1,17 @@
 //! A study read with all that it names, its sidecar, and what is told of its whole table.
 
 use super::Done;
-use super::calibrated::{CalibrationOption, Used};
+use super::calibrated::{CalibrationOption, UNMEASURED, UnmeasuredOption, Used};
 use super::sweep_points::over_points;
 use super::sweep_results::results;
 use crate::files;
 use crate::interrupt;
 use sled_dynamics::setup::write::write_setup;
 use std::path::Path;
+use sweep_runner::plausible::chosen::{OF_PLANS, flat_friction, for_the_estimate};
 use sweep_runner::plausible::keyed::Set;
 use sweep_runner::study::Study;
-use sweep_runner::study::file::read_study;
+use sweep_runner::study::file::{StudyModel, read_study};
 use sweep_runner::study::shards::Shard;
 use sweep_runner::study::sidecar::{MadeBy, Sidecar, SweepInputs};
 use sweep_runner::study::sweep::rows_in_order;
@@ -83,9 +84,8 @@ impl ReadStudy {
 }
 
 impl ReadStudy {
-    /// What the calibration leaves open of a whole table.
-    fn over_points(&self, table: &str, threads: usize) -> String {
-        let Some(used) = &self.used else { return String::new() };
+    /// What the calibration, and what nobody has measured, leave open of a whole table.
+    fn over_points(&self, table: &str, threads: usize, unmeasured: UnmeasuredOption) -> String {
         let tabled = |study: &Study| {
             let (cases, mut table, mut rows) = (Shard::WHOLE.cases(study.cases()), header(study), 0);
             let base = study.base(&cases, &|_| ());
@@ -99,14 +99,35 @@ impl ReadStudy {
             rows_in_order(&cases, threads, made, failed, || !interrupt::asked(), add).ok()?;
             (rows == cases.len()).then_some(table)
         };
-        let on = |set: &Set, study: &Study| set.on(&study.setup).ok();
-        over_points(&self.study, table, used.axes(), used.calibration.over(), &on, &tabled)
+        let setup = &self.study.setup;
+        let guided = self.study.file.model == StudyModel::Guided;
+        let flat = if guided { flat_friction(setup) } else { None };
+        // the guided estimate sees runners and ice by their friction alone
+        let on = |set: &Set, study: &Study| {
+            let there = set.on(&study.setup).ok()?;
+            match (flat, set) {
+                (Some(flat), Set::Single(_)) => for_the_estimate(&there, flat),
+                _ => Some(there),
+            }
+        };
+        let of_rides: &[&str] = if guided { &[] } else { &OF_PLANS };
+        let unmeasured = unmeasured.axes(&self.study.track, &[setup], self.used.as_ref(), of_rides);
+        let calibrated = self.used.as_ref().map(|u| (u.axes().to_vec(), u.calibration.over()));
+        let all = calibrated.into_iter().chain(unmeasured.map(|axes| (axes, UNMEASURED)));
+        let each = all.map(|(axes, over)| over_points(&self.study, table, &axes, over, &on, &tabled));
+        each.collect::<Vec<_>>().join("\n")
     }
 
     /// Tells a whole table.
-    pub fn told(&self, table: &str, out: Option<&Path>, threads: usize) -> Done {
+    pub fn told(
+        &self,
+        table: &str,
+        out: Option<&Path>,
+        threads: usize,
+        unmeasured: UnmeasuredOption,
+    ) -> Done {
         let with = self.used.as_ref().map_or("", |u| &u.words);
-        results(&self.study, table, out, (with, &self.over_points(table, threads)))
+        results(&self.study, table, out, (with, &self.over_points(table, threads, unmeasured)))
     }
 }
 

@@ -25,6 +25,8 @@ pub struct AthleteSaid {
     pub setup: Option<String>,
     /// Runner library, likewise.
     pub library: Option<String>,
+    /// Calibration to compute with, likewise.
+    pub calibration: Option<String>,
     /// Pairs that could travel, the first on the sled; empty: what is on the set-up.
     pub pairs: Vec<Placed<String>>,
     /// How well the athlete rides.
@@ -83,6 +85,7 @@ pub fn read_travel_file(file: &str, text: &str) -> Result<TravelFile, Faults> {
         let name = keys.text("name", &mut faults);
         let at = keys.place("name");
         let (setup, library) = (keys.text("setup", &mut faults), keys.text("library", &mut faults));
+        let calibration = keys.text("calibration", &mut faults);
         let pairs = pairs(&mut keys, library.is_some(), &mut faults);
         if let Some(more) = pairs.get(MOST_PAIRS) {
             let (got, allowed) = (format!("{} pairs", pairs.len()), format!("at most {MOST_PAIRS}"));
@@ -102,6 +105,7 @@ pub fn read_travel_file(file: &str, text: &str) -> Result<TravelFile, Faults> {
                 name: name.value,
                 setup: setup.map(|t| t.value),
                 library: library.map(|t| t.value),
+                calibration: calibration.map(|t| t.value),
                 pairs,
                 skill,
                 women,

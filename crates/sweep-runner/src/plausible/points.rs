@@ -18,8 +18,7 @@
 //! others as the set-up has them.
 //!
 //! *Valid for* answers that are nearly straight within a standard deviation; for straight ones s is exact. *Assumes*
-//! axes independent of each other. *Source*: propagation of errors by points, as Julier and Uhlmann, Proc. SPIE 3068
-//! (1997) 182, from memory. *Checked by* `exact_points_carry_a_covariance`, `exact_an_open_end_leaves_the_band_open`.
+//! axes independent of each other. *Source*: propagation of errors by points, *Julier 1997*, from memory. *Checked by* `exact_points_carry_a_covariance`, `exact_an_open_end_leaves_the_band_open`.
 
 use super::keyed::{Keyed, Set, Single};
 use super::{UNKNOWNS, Unknown};
@@ -82,6 +81,14 @@ impl Band {
         (most.1 > 0.0 && !(most.1 < WORTH_A_NAME * self.sd)).then_some(most)
     }
 
+    /// What matters most, and how it is measured without a laboratory: a line with its end, or nothing.
+    pub fn at_home_words(&self, axes: &[Axis]) -> String {
+        let most = self.most().and_then(|(i, _)| axes.get(i));
+        most.and_then(|a| a.at_home().map(|how| (&a.name, how))).map_or(String::new(), |(name, how)| {
+            format!("  to know {name}: {how} (common practice, no source)\n")
+        })
+    }
+
     /// In seconds, one line without its end: the band, and what moves the answer most.
     pub fn words_s(&self, axes: &[Axis], over: &str) -> String {
         let named = |i: usize| axes.get(i).map_or("?", |a| a.name.as_str());
@@ -99,6 +106,16 @@ impl Band {
             format!("; most by {}, ±{:.3} s by itself", named(i), BAND_95 * sd)
         });
         format!("over {over}: 95 % band {low:+.3} s to {high:+.3} s{most}")
+    }
+}
+
+impl Axis {
+    /// How its number is measured without a laboratory; none for an axis of a calibration.
+    pub fn at_home(&self) -> Option<&'static str> {
+        match &self.ends[0] {
+            Set::Single(one) => Some(one.unknown.measured_at_home()),
+            _ => None,
+        }
     }
 }
 

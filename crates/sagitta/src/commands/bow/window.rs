@@ -3,7 +3,7 @@
 use super::contact::guided_places;
 use super::wanted::{LOOKS, measured, stretches};
 use super::window_rides::{self, Ridden, Rides, advice, cells};
-use crate::commands::calibrated::{CalibrationOption, at_points_of_each};
+use crate::commands::calibrated::{CalibrationOption, UNMEASURED, UnmeasuredOption, at_points_of_each};
 use crate::commands::{Done, What};
 use crate::files::{self, Output};
 use crate::interrupt::{self, INTERRUPTED};
@@ -18,7 +18,8 @@ use sled_dynamics::analysis::places::Place;
 use sled_dynamics::laws::on_runners::bending_stress_pa;
 use sled_dynamics::setup::Setup;
 use std::path::PathBuf;
-use sweep_runner::plausible::points::{Axis, Band};
+use sweep_runner::plausible::chosen::{OF_CONTACT, OF_RIDES};
+use sweep_runner::plausible::points::{Axis, Band, axes_of};
 use track_geometry::track::Track;
 
 /// Options of `bow window`.
@@ -39,6 +40,8 @@ pub struct Options {
     rides: Rides,
     #[command(flatten)]
     calibration: CalibrationOption,
+    #[command(flatten)]
+    unmeasured: UnmeasuredOption,
     /// Write the pictures and the table into this folder
     #[arg(long, value_name = "DIR")]
     out: Option<PathBuf>,
@@ -117,8 +120,14 @@ pub fn window(o: &Options) -> Done {
     for ice in &mut ices {
         let mut setup = setup.clone();
         setup.ice.temperature_c = ice.temperature_c;
-        for (axes, over) in used.iter().map(|u| (u.axes(), u.calibration.over())) {
-            ice.over += &window_over(o, &track.track, &setup, ice, axes, over);
+        // what the contact knows is asked of the window, what rides know of the rides
+        let of_contact = o.unmeasured.unmeasured.then(|| axes_of(&OF_CONTACT));
+        let of_rides = o.unmeasured.axes(&track.track, &[&setup], used.as_ref(), &OF_RIDES);
+        let unmeasured = of_contact.zip(of_rides).map(|(c, r)| (c, r, UNMEASURED));
+        let calibrated = used.as_ref().map(|u| (u.axes().to_vec(), u.axes().to_vec(), u.calibration.over()));
+        for (of_window, axes, over) in calibrated.into_iter().chain(unmeasured) {
+            ice.over += &window_over(o, &track.track, &setup, ice, &of_window, over);
+            let axes = &axes;
             let ridden: Vec<_> =
                 ice.rows.iter().filter_map(|r| Some((1e3 * r.bow_m, r.ridden.as_ref()?))).collect();
             if let Some(skill) = skill.as_ref().filter(|_| !ridden.is_empty()) {
@@ -241,7 +250,10 @@ fn window_over(o: &Options, track: &Track, setup: &Setup, ice: &OnIce, axes: &[A
             points.iter().map(|p| p.each_ref().map(|e| e.map_or(f64::NAN, |e| e[i]))).collect();
         Band::new(middle, &ends)
     });
+    let bands: Vec<Band> = bands.collect();
+    let how: Vec<String> = bands.iter().map(|b| b.at_home_words(axes)).collect();
     let words: Vec<String> = bands
+        .iter()
         .zip(["least", "greatest"])
         .map(|(band, what)| {
             let most = band.most().filter(|_| axes.len() > 1);
@@ -254,7 +266,8 @@ fn window_over(o: &Options, track: &Track, setup: &Setup, ice: &OnIce, axes: &[A
             format!("{what} {:.2} mm {half}", 1e3 * band.middle)
         })
         .collect();
-    format!("  over {over}: {}\n", words.join("; "))
+    let again = if how[0] == how[1] { "" } else { how[1].as_str() };
+    format!("  over {over}: {}\n{}{again}", words.join("; "), how[0])
 }
 
 const HEADER: [&str; 8] = [

@@ -2,12 +2,9 @@
 
 use crate::files::ReadTrack;
 use sled_bench::runner_record::{KEYS, RunnerRecord};
-use sled_dynamics::analysis::bow_measures::own_measure;
-use sled_dynamics::analysis::places::flat_place;
-use sled_dynamics::motion::precision::{Detail, Precision};
 use sled_dynamics::setup::Setup;
 use sled_dynamics::setup::keys::set;
-use sweep_runner::rides::case::{Case, Model};
+use sweep_runner::plausible::chosen::{flat_friction, guided_s};
 
 /// What the unknown numbers of a pair leave open.
 #[derive(Clone, Debug, PartialEq)]
@@ -19,24 +16,9 @@ pub struct Swing {
     pub half_s: Option<f64>,
 }
 
-/// The guided time, its friction moved in proportion to that of the runners on flat ice.
-fn guided_s(track: &ReadTrack, setup: &Setup, base_friction: f64) -> Option<f64> {
-    let friction = own_measure(setup, &flat_place()).ok()??.friction;
-    let mut there = setup.clone();
-    there.ice.guided_friction *= friction / base_friction;
-    let case = Case {
-        track: &track.track,
-        setup: &there,
-        model: Model::Guided,
-        precision: Precision::default(),
-        detail: Detail::Bare,
-    };
-    case.descent().ok()?.finish_time_s
-}
-
 /// What the unknown numbers of a pair leave open on a set-up that has the pair on.
 pub fn swing(track: &ReadTrack, on: &Setup, record: &RunnerRecord) -> Option<Swing> {
-    let friction = own_measure(on, &flat_place()).ok()??.friction;
+    let friction = flat_friction(on)?;
     let mut numbers = vec![];
     for (i, key) in KEYS.iter().enumerate() {
         let (Some(path), Some(reckoned), Some(ends)) = (key.setup_key, record.reckoned(i), record.band(i))
@@ -49,7 +31,7 @@ pub fn swing(track: &ReadTrack, on: &Setup, record: &RunnerRecord) -> Option<Swi
         let at = |value: f64| {
             let mut there = on.clone();
             set(&mut there, path, value).ok()?;
-            guided_s(track, &there, friction)
+            guided_s(&track.track, &there, friction)
         };
         let moved = at(ends[0]).zip(at(ends[1])).map(|(a, b)| (a - b).abs());
         numbers.push((key.doc, moved));

@@ -1,5 +1,6 @@
 //! From a travel plan and the files it names to what is asked.
 
+use crate::commands::calibrated::{Used, put_on};
 use crate::commands::evening::asked::{bows_of, in_the_bag, read_library};
 use crate::commands::rules::{Rules, rules};
 use crate::commands::runners::swing::{Swing, swing};
@@ -25,6 +26,8 @@ pub struct AskedAthlete {
     pub swings: Vec<Option<Swing>>,
     /// The rules for this athlete.
     pub rules: Rules,
+    /// The calibration that all set-ups are computed with.
+    pub used: Option<Used>,
 }
 
 /// A plan with all that it names.
@@ -49,6 +52,10 @@ pub fn read_asked(file: &str, text: &str, folder: &Path) -> Result<Asked, String
         for (key, value) in &plan.forecast {
             set(&mut base, key, *value).map_err(|f| format!("{file}: {}: {}", f.key, f.problem))?;
         }
+        let used = match said.calibration.as_ref().map(beside) {
+            Some(path) => Some(put_on(&path, &track, &mut base)?),
+            None => None,
+        };
         let (pairs, swings) = match &said.library {
             None => {
                 let name = "on the sled".to_string();
@@ -72,7 +79,7 @@ pub fn read_asked(file: &str, text: &str, folder: &Path) -> Result<Asked, String
         let class = said.women.map(|w| if w { Class::Women } else { Class::Men });
         let rules = rules(rules_file.as_deref(), plan.rules.season.as_deref(), class)?;
         let traveller = Traveller { pairs, bows, ices_c, forecast };
-        athletes.push(AskedAthlete { said: said.clone(), base, traveller, swings, rules });
+        athletes.push(AskedAthlete { said: said.clone(), base, traveller, swings, rules, used });
     }
     Ok(Asked { plan, track, athletes })
 }

@@ -95,6 +95,7 @@ fn athlete(asked: &Asked, a: &AskedAthlete, found: &Travel) -> AthleteTold {
         name: format!("{}, {}: {}", a.said.name, a.said.skill.name, t.pairs[0].setup.name),
         ices: t.ices_c.iter().map(|c| format!("{c} degC: median s (lost %)")).collect(),
         rules: vec![a.rules.mass_words(&a.base), a.rules.other_words(&a.base)],
+        why: a.used.iter().flat_map(|u| u.words.lines()).map(String::from).collect(),
         ..AthleteTold::default()
     };
     let name = |i: &usize| t.pairs[found.pairs[*i].pair].name.clone();

@@ -1,3 +1,5 @@
+//! A calibration read, refused and put on a set-up.
+
 use super::*;
 use sled_dynamics::setup::keys::set;
 use sled_dynamics::setup::write::write_setup;
