@@ -26,6 +26,7 @@ pub mod descent_trace;
 pub mod height_along_bank;
 pub mod index_bars;
 mod line;
+pub mod log_laid_over;
 pub mod losses_along;
 pub mod map;
 mod panel;

@@ -21,6 +21,7 @@ use crate::rides::prepared::Attempt;
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha12Rng;
 use rayon::prelude::*;
+use sled_dynamics::analysis::losses::spacing_to_finish_m;
 use sled_dynamics::motion::descent::Descent;
 use sled_dynamics::motion::precision::Detail;
 use std::sync::Arc;
@@ -37,7 +38,7 @@ const ENOUGH: f64 = 0.25;
 const MOST_MORE: usize = 6;
 /// Numbers of rides beyond those of the bank.
 const FIRST_NUMBER: usize = 1_000_000;
-/// Spacing of the traces that figures are read from (m).
+/// Greatest spacing of the traces that figures are read from (m).
 const TRACE_M: f64 = 2.0;
 /// Stream of the draws, beside those of the rides.
 const DRAW_STREAM: u64 = 3 << 40;
@@ -126,20 +127,23 @@ pub struct Against<'a> {
     pub rider: &'a Rider<'a>,
     /// Time, place at the entry and height of the planned ride, section by section.
     pub planned: Vec<[f64; 3]>,
+    /// Spacing of the traces that figures are read from (m).
+    spacing_m: f64,
 }
 
 impl<'a> Against<'a> {
     /// Rides the plan without mistakes; `None` where it does not come down.
     pub fn new(rider: &'a Rider<'a>) -> Option<Against<'a>> {
         let track = rider.prepared.ready.track;
-        let descent = rider.prepared.descent(&Attempt::perfect(), RIDES, Detail::Trace(TRACE_M));
+        let spacing_m = spacing_to_finish_m(track, TRACE_M);
+        let descent = rider.prepared.descent(&Attempt::perfect(), RIDES, Detail::Trace(spacing_m));
         let planned = planned_sections(track, &descent).into_iter().collect::<Option<_>>()?;
-        Some(Against { rider, planned })
+        Some(Against { rider, planned, spacing_m })
     }
 
     /// Rides once.
     pub fn ride(&self, lineage: Lineage) -> Possible {
-        let descent = self.rider.ride_of(&lineage, RIDES, Detail::Trace(TRACE_M));
+        let descent = self.rider.ride_of(&lineage, RIDES, Detail::Trace(self.spacing_m));
         let figures = section_figures(self, &lineage, &descent);
         let descent = Descent { trace: vec![], corners: vec![], events: vec![], ..descent };
         Possible { lineage, descent, figures }
