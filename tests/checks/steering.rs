@@ -70,7 +70,7 @@ fn timed(track: &Track, d: &Descent, noise: &mut Noise) -> Seen {
 
 /// Planted rides, and rides of the bank: few, so that the check takes a minute; `docs/steering.md` tells of more.
 const CASES: usize = 3;
-const BANK: usize = 40;
+const BANK: usize = 48;
 
 #[test]
 fn plan_inferred_rides_hold_the_planted_one() {

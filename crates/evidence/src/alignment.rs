@@ -234,8 +234,15 @@ fn laid(log: &Pair, computed: &Pair, offset_s: f64, scale: f64) -> Option<Laid> 
 }
 
 /// Lag of the log behind the laid clock around a stretch of computed time (s), with its standard error; `None` where the
-/// log does not cover it.
-pub fn local_lag_s(log: &Pair, computed: &Pair, laid: &Laid, from_s: f64, to_s: f64) -> Option<(f64, f64)> {
+/// log does not cover it. Both are smoothed by a mean over `window_s`, of which each counts as one sample.
+pub fn local_lag_s(
+    log: &Pair,
+    computed: &Pair,
+    laid: &Laid,
+    from_s: f64,
+    to_s: f64,
+    window_s: f64,
+) -> Option<(f64, f64)> {
     let first = ((from_s - computed.from_s) / computed.step_s).ceil().max(1.0) as usize;
     let last = ((to_s - computed.from_s) / computed.step_s) as usize;
     let inside: Vec<usize> = (first..last.min(computed.values.len().saturating_sub(1))).collect();
@@ -259,10 +266,11 @@ pub fn local_lag_s(log: &Pair, computed: &Pair, laid: &Laid, from_s: f64, to_s: 
     let [before, after] = [-0.01, 0.01].map(|d| cost(lag + d).unwrap_or(least));
     let bend = before - 2.0 * least + after;
     let fine = if bend > 0.0 { (0.5 * 0.01 * (before - after) / bend).clamp(-0.01, 0.01) } else { 0.0 };
+    let alike = (window_s / computed.step_s).max(1.0);
     let freedom = (2 * inside.len() - 1) as f64;
     // sum of squares over its freedom: how far the ride differs here beyond the spread of the whole
     let worse = (least / freedom).max(1.0);
-    let error = if bend > 0.0 { (2.0 * 1e-4 / bend * worse).sqrt() } else { f64::INFINITY };
+    let error = if bend > 0.0 { (2.0 * 1e-4 / bend * worse * alike).sqrt() } else { f64::INFINITY };
     Some((lag + fine, error))
 }
 
@@ -306,7 +314,8 @@ mod tests {
             assert!(found.errors[0] < 0.03 && found.errors[1] < 1e-3, "{found:?}");
             // gain and bias within 0.05: 1600 samples of 0.1
             approx::assert_abs_diff_eq!(found.gain_and_bias[0][0], 1.03, epsilon = 0.05);
-            let (lag, error) = local_lag_s(&log, &computed(), &found, 10.0, 14.0).unwrap();
+            let smooth = [log.smoothed(0.2), computed().smoothed(0.2)];
+            let (lag, error) = local_lag_s(&smooth[0], &smooth[1], &found, 10.0, 14.0, 0.2).unwrap();
             assert!(lag.abs() < 4.0 * error + 3.0 * found.errors[0], "{lag} {error}");
         }
         // seeds are fixed; by chance one in 370 each

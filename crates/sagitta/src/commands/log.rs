@@ -5,7 +5,7 @@ mod compared;
 use super::{Done, What, planned};
 use crate::files::{self, Output, read_text};
 use crate::words::{CAUTION, every_fault, numbers, say};
-use compared::{Corner, Over, corners, marks};
+use compared::{Corner, Over, corners, marks, rise_g};
 use evidence::alignment::{Laid, Pair, lay_over};
 use evidence::motion_log::{MotionLog, read_log};
 use pictures::log_laid_over::{LaidPanel, log_laid_over};
@@ -150,7 +150,7 @@ fn told(
         vec![
             c.name.clone(),
             c.entry_s.map_or("-".into(), |[log, model]| format!("{log:.2} / {model:.2}")),
-            c.lag_error_s.map_or("-".into(), |e| format!("{e:.2}")),
+            c.lag_error_s.map_or("-".into(), |e| format!("{e:.3}")),
             c.speed_km_h.map_or("-".into(), |s| pair(s, 1)),
             pair(c.greatest_g, 1),
             format!("{} / {}", c.pressures[0], c.pressures[1]),
@@ -160,8 +160,12 @@ fn told(
     let header =
         ["corner", "entry s", "+- s", "speed to the next km/h", "greatest up g", "pressures", "swing deg/s"];
     text += &format!("\nlog / model\n{}\n", numbers(&header, all.iter().map(row)));
-    text += "entry: seconds after the first eye, the log moved until it matches best around the corner; speed: from one corner's entry\n\
-             to the next; pressures: peaks of the load; swing: root mean square of the yaw rate faster than a swing of 0.8 s.\n";
+    text += &format!(
+        "entry: seconds after the first eye, the log moved until it matches best around the corner; speed: from one corner's entry\n\
+         to the next; pressures: peaks of the load that stand out by {:.2} g; swing: root mean square of the yaw rate beside its mean\n\
+         over 0.8 s; the noise of the sensor is in that of the log.\n",
+        rise_g(laid)
+    );
     let marks = marks(over);
     text +=
         "\nmoments in which the log turns far otherwise than the model: skid, touch or a line of its own\n";

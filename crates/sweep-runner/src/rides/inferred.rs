@@ -33,9 +33,10 @@ use agreed::{planned_sections, section_figures};
 
 /// Rides are drawn anew where fewer than this share of them carry the weight `[-]`: common practice.
 const LEAST_SHARE: f64 = 0.5;
-/// More are ridden where fewer than this share of one batch carry the weight `[-]`, so many times at most; both assumed.
+/// More are ridden where fewer than this share of one batch carry the weight `[-]`, so many times at most; then the stated
+/// errors are allowed to be as much larger as it takes. Both assumed.
 const ENOUGH: f64 = 0.25;
-const MOST_MORE: usize = 6;
+const MOST_MORE: usize = 1;
 /// Numbers of rides beyond those of the bank.
 const FIRST_NUMBER: usize = 1_000_000;
 /// Greatest spacing of the traces that figures are read from (m).
@@ -119,6 +120,8 @@ pub struct Inferred {
     pub stations_m: Vec<f64>,
     /// Descents that it took.
     pub ridden: usize,
+    /// How many times the stated errors had to be allowed at the eye where rides were scarcest `[-]`.
+    pub widened: f64,
 }
 
 /// A rider with the planned ride that others are held against.
@@ -167,6 +170,23 @@ fn weights_of(logs: &[f64]) -> Vec<f64> {
     raw.iter().map(|w| w / sum).collect()
 }
 
+/// Weights that as many rides carry as are asked for, and the factor by which the errors must be larger for that, at least
+/// one: `exp(log / factor^2)`. Where fewer rides than asked for are there at all, the factor is that of half of them.
+fn allowed(logs: &[f64], enough: f64) -> (Vec<f64>, f64) {
+    let there = logs.iter().filter(|l| l.is_finite()).count() as f64;
+    let wanted = enough.min(0.5 * there);
+    let at = |factor: f64| weights_of(&logs.iter().map(|l| l / (factor * factor)).collect::<Vec<_>>());
+    if effective(&at(1.0)) >= wanted {
+        return (at(1.0), 1.0);
+    }
+    let (mut low, mut high) = (1.0, 1e3);
+    for _ in 0..60 {
+        let middle = f64::sqrt(low * high);
+        if effective(&at(middle)) >= wanted { high = middle } else { low = middle }
+    }
+    (at(high), high)
+}
+
 /// Places drawn by weight: evenly spaced over the sum of weights, from one random start.
 fn drawn(weights: &[f64], count: usize, start: f64) -> Vec<usize> {
     let (mut sum, mut i, mut all) = (0.0, 0, Vec::with_capacity(count));
@@ -192,7 +212,7 @@ pub fn bank(against: &Against<'_>, count: usize, ridden: &(dyn Fn() + Sync)) -> 
 }
 
 /// Infers rides from a bank; as many are carried on as it has. Where too few come near at an eye, as many more are ridden
-/// there, up to six times. The error is the number of an eye at which no ride comes near.
+/// there, and the stated errors are allowed to be larger, as far as it takes. The error is the number of an eye at which no ride comes near.
 pub fn infer(
     against: &Against<'_>,
     seen: &Seen,
@@ -207,7 +227,7 @@ pub fn infer(
     let mut source: Option<(After, f64)> = None;
     let mut rides = bank.to_vec();
     let (mut since, mut number, mut descents) = (0, FIRST_NUMBER, count);
-    let (mut after, mut stations_m) = (vec![], vec![]);
+    let (mut after, mut stations_m, mut widened) = (vec![], vec![], 1.0f64);
     for (k, at) in seen.at.iter().enumerate() {
         let log = |r: &Possible| -> f64 {
             let logs = seen.logs(&r.descent);
@@ -241,10 +261,13 @@ pub fn infer(
             rides.extend(more(&source, &mut random));
             weights = weights_of(&rides.iter().map(|r| log(r)).collect::<Vec<_>>());
         }
-        let carry = effective(&weights);
-        if carry == 0.0 {
+        if effective(&weights) == 0.0 {
             return Err(at.eye());
         }
+        let logs: Vec<f64> = rides.iter().map(|r| log(r)).collect();
+        let (weights, larger) = allowed(&logs, ENOUGH * count as f64);
+        widened = larger.max(widened);
+        let carry = effective(&weights);
         let now = After { rides: rides.iter().cloned().zip(weights).filter(|r| r.1 > 1e-9).collect() };
         let station_m = eyes[at.eye()].station_m;
         if k + 1 < seen.at.len() && carry < LEAST_SHARE * rides.len() as f64 {
@@ -255,7 +278,7 @@ pub fn infer(
         after.push(now);
         stations_m.push(station_m);
     }
-    Ok(Inferred { after, stations_m, ridden: descents })
+    Ok(Inferred { after, stations_m, ridden: descents, widened })
 }
 
 impl After {
@@ -302,6 +325,17 @@ mod tests {
         assert_eq!(effective(&[1.0, 0.0]), 1.0);
         approx::assert_abs_diff_eq!(effective(&[1.0, 0.5]), 1.8, epsilon = 1e-12); // rounding
         assert_eq!(effective(&[0.0, 0.0]), 0.0);
+    }
+
+    #[test]
+    fn exact_errors_are_widened_as_far_as_it_takes() {
+        let logs = [0.0, -8.0, -8.0, f64::NEG_INFINITY];
+        // by hand: weights 1, w, w with (1 + 2 w)^2 / (1 + 2 w^2) = 1.5 for w = 0.12132
+        let (weights, factor) = allowed(&logs, 2.0);
+        approx::assert_abs_diff_eq!(effective(&weights), 1.5, epsilon = 1e-6); // 60 halvings
+        approx::assert_abs_diff_eq!(weights[1] / weights[0], 0.121_32, epsilon = 1e-4);
+        approx::assert_abs_diff_eq!(factor, (8.0 / -(0.121_32f64).ln()).sqrt(), epsilon = 1e-3);
+        assert_eq!(allowed(&[0.0, -0.1], 1.0).1, 1.0);
     }
 
     #[test]

@@ -9,7 +9,7 @@ use track_geometry::track::Track;
 /// Way before and after a corner that a lag is found over (s).
 const BESIDE_S: f64 = 0.5;
 /// Both are smoothed over this before pressures are counted (s): assumed.
-const SMOOTH_S: f64 = 0.16;
+const SMOOTH_S: f64 = 0.2;
 /// A swing is what is left of the yaw rate beside its mean over this (s): assumed.
 const SWING_S: f64 = 0.8;
 /// A moment is marked where the yaw rate differs by so many of its usual differences, by so much (rad/s), for so long (s):
@@ -69,6 +69,11 @@ pub struct Corner {
     pub swing_deg_s: [f64; 2],
 }
 
+/// How far a peak of the load must stand out (g): as in `corners`, and beyond the noise of the sensor.
+pub fn rise_g(laid: &Laid) -> f64 {
+    PRESSURE_G.max(4.0 * laid.left[0])
+}
+
 /// All corners that the log covers.
 pub fn corners(over: &Over<'_>) -> Vec<Corner> {
     let (laid, model) = (over.laid, over.model);
@@ -81,11 +86,10 @@ pub fn corners(over: &Over<'_>) -> Vec<Corner> {
         .iter()
         .map(|c| {
             let (from, to) = (over.time_at(c.entry_m) - BESIDE_S, over.time_at(c.exit_m) + BESIDE_S);
-            local_lag_s(over.log, model, laid, from, to)
+            local_lag_s(&smooth[0], &smooth[1], laid, from, to, SMOOTH_S)
         })
         .collect();
-    // the noise of the sensor must not pass for a pressure
-    let rise = PRESSURE_G.max(2.0 * laid.left[0] * laid.gain_and_bias[0][0].abs().min(1.0) * 0.5);
+    let rise = rise_g(laid);
     let [gain, bias] = laid.gain_and_bias[0];
     over.track
         .data
@@ -108,8 +112,7 @@ pub fn corners(over: &Over<'_>) -> Vec<Corner> {
             };
             let up = [of(0, 0, &smooth).iter().map(|v| (v - bias) / gain).collect(), of(1, 0, &smooth)];
             let swing = [0, 1].map(|which| {
-                let pair = [over.log.clone(), model.clone()];
-                let (fast, mean) = (of(which, 1, &pair), of(which, 1, &slow));
+                let (fast, mean) = (of(which, 1, &smooth), of(which, 1, &slow));
                 let squares: f64 = fast.iter().zip(&mean).map(|(a, b)| (a - b).powi(2)).sum();
                 (squares / fast.len().max(1) as f64).sqrt().to_degrees()
             });
