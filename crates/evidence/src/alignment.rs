@@ -192,10 +192,13 @@ pub fn lay_over(log: &Pair, computed: &Pair, turned: bool) -> Option<Laid> {
     laid(log, computed, best.1, best.2)
 }
 
+/// Computed time, computed values, those of the log, and slopes of the computed ones.
+type Both = (f64, [f64; 2], [f64; 2], [f64; 2]);
+
 /// Gains, biases, residuals and errors at an offset and a scale.
 fn laid(log: &Pair, computed: &Pair, offset_s: f64, scale: f64) -> Option<Laid> {
     let correlation = correlations(log, computed, offset_s, scale)?;
-    let pairs: Vec<(f64, [f64; 2], [f64; 2], [f64; 2])> = (1..computed.values.len().saturating_sub(1))
+    let pairs: Vec<Both> = (1..computed.values.len().saturating_sub(1))
         .filter_map(|i| {
             let t = computed.time_s(i);
             let slope = [0, 1]
@@ -206,8 +209,7 @@ fn laid(log: &Pair, computed: &Pair, offset_s: f64, scale: f64) -> Option<Laid> 
     let n = pairs.len() as f64;
     let (mut gain_and_bias, mut left, mut normal) = ([[0.0; 2]; 2], [0.0; 2], [[0.0f64; 2]; 2]);
     for k in 0..2 {
-        let mean =
-            |of: &dyn Fn(&(f64, [f64; 2], [f64; 2], [f64; 2])) -> f64| pairs.iter().map(of).sum::<f64>() / n;
+        let mean = |of: &dyn Fn(&Both) -> f64| pairs.iter().map(of).sum::<f64>() / n;
         let (x, y) = (mean(&|p| p.1[k]), mean(&|p| p.2[k]));
         let (xx, xy) = (mean(&|p| (p.1[k] - x).powi(2)), mean(&|p| (p.1[k] - x) * (p.2[k] - y)));
         let gain = xy / xx;

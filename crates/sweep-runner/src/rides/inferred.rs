@@ -31,6 +31,8 @@ mod agreed;
 pub use agreed::{Figures, OfSection, OneMore, Spread, agreed, one_more};
 use agreed::{planned_sections, section_figures};
 
+/// Rides of equal weight of a section below which nothing is to be told `[-]`: assumed.
+pub const LEAST_EFFECTIVE: f64 = 8.0;
 /// Rides are drawn anew where fewer than this share of them carry the weight `[-]`: common practice.
 const LEAST_SHARE: f64 = 0.5;
 /// More are ridden where fewer than this share of one batch carry the weight `[-]`, so many times at most; then the stated
