@@ -23,7 +23,7 @@ use track_geometry::track::Track;
 
 /// Options of `steering`.
 #[derive(clap::Args)]
-#[command(after_help = "Example: sagitta steering examples/steering-sheet.csv --run 3")]
+#[command(after_help = "Example: sagitta steering examples/steering-sheet.csv --run 1")]
 pub struct Options {
     /// Timing sheet, as for `calibrate`
     #[arg(value_name = "SHEET.csv")]

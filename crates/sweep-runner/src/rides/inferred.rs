@@ -13,7 +13,7 @@
 //!
 //! *Valid for* an athlete whose mistakes are those of the skill. *Assumes* that track, ice and set-up are those of the
 //! model but for the stated errors. *Source*: sequential importance sampling with resampling, *Gordon 1993* (*memory*).
-//! *Checked by* `exact_a_ride_is_the_same_up_to_the_eye`, `plan_inferred_rides_hold_the_planted_one`.
+//! *Checked by* `exact_errors_are_widened_as_far_as_it_takes`, `plan_inferred_rides_hold_the_planted_one`.
 
 use crate::rides::ensemble::RIDES;
 use crate::rides::mistakes::{Lineage, Rider};
