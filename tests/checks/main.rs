@@ -16,6 +16,7 @@ mod house;
 #[cfg(unix)]
 mod interrupt;
 mod ledger;
+mod log;
 mod losses;
 mod made;
 mod motion;

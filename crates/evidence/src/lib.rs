@@ -15,9 +15,11 @@
 //! # Ok::<(), &str>(())
 //! ```
 
+pub mod alignment;
 pub mod calibration;
 pub mod decision;
 pub mod linear_normal;
+pub mod motion_log;
 pub mod next_run;
 pub mod notebook;
 pub mod orders;

@@ -29,6 +29,7 @@ pub mod height_along_bank;
 pub mod index_bars;
 pub mod intervals;
 mod line;
+pub mod log_laid_over;
 pub mod losses_along;
 pub mod map;
 mod panel;

@@ -69,6 +69,8 @@ enum Command {
     Trial(commands::trial::TrialCommand),
     /// Rides that could have made the times of one run, and what they agree on
     Steering(commands::steering::Options),
+    /// A log of accelerations and turning rate laid over the model
+    Log(commands::log::Options),
     /// List the keys of a set-up with unit, limits, default and source
     Keys,
 }
@@ -109,6 +111,7 @@ fn main() -> ExitCode {
         Command::Calibrate(options) => commands::calibrate::calibrate(&options),
         Command::Trial(command) => commands::trial::trial(&command),
         Command::Steering(options) => commands::steering::steering(&options),
+        Command::Log(options) => commands::log::log(&options),
         Command::Keys => commands::keys::keys(),
     };
     match done {

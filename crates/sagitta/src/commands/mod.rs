@@ -11,6 +11,7 @@ pub mod corners;
 pub mod descend;
 pub mod evening;
 pub mod keys;
+pub mod log;
 pub mod losses;
 pub mod notebook;
 pub mod page;

@@ -16,17 +16,14 @@ use sled_dynamics::setup::Sprint;
 use std::path::PathBuf;
 use std::sync::{Arc, Mutex};
 use sweep_runner::rides::ensemble::RIDES;
-use sweep_runner::rides::inferred::{Against, At, Possible, Seen, bank, infer};
+use sweep_runner::rides::inferred::{Against, At, LEAST_EFFECTIVE, Possible, Seen, bank, infer};
 use sweep_runner::rides::mistakes::{Rider, routine_of};
 use sweep_runner::rides::prepared::Attempt;
 use track_geometry::track::Track;
 
-/// Effective rides below which nothing is told: assumed.
-const LEAST_EFFECTIVE: f64 = 8.0;
-
 /// Options of `steering`.
 #[derive(clap::Args)]
-#[command(after_help = "Example: sagitta steering examples/steering-sheet.csv --run 3")]
+#[command(after_help = "Example: sagitta steering examples/steering-sheet.csv --run 1")]
 pub struct Options {
     /// Timing sheet, as for `calibrate`
     #[arg(value_name = "SHEET.csv")]

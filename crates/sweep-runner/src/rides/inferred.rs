@@ -13,7 +13,7 @@
 //!
 //! *Valid for* an athlete whose mistakes are those of the skill. *Assumes* that track, ice and set-up are those of the
 //! model but for the stated errors. *Source*: sequential importance sampling with resampling, *Gordon 1993* (*memory*).
-//! *Checked by* `exact_a_ride_is_the_same_up_to_the_eye`, `plan_inferred_rides_hold_the_planted_one`.
+//! *Checked by* `exact_errors_are_widened_as_far_as_it_takes`, `plan_inferred_rides_hold_the_planted_one`.
 
 use crate::rides::ensemble::RIDES;
 use crate::rides::mistakes::{Lineage, Rider};
@@ -21,6 +21,7 @@ use crate::rides::prepared::Attempt;
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha12Rng;
 use rayon::prelude::*;
+use sled_dynamics::analysis::losses::spacing_to_finish_m;
 use sled_dynamics::motion::descent::Descent;
 use sled_dynamics::motion::precision::Detail;
 use std::sync::Arc;
@@ -30,14 +31,17 @@ mod agreed;
 pub use agreed::{Figures, OfSection, OneMore, Spread, agreed, one_more};
 use agreed::{planned_sections, section_figures};
 
+/// Rides of equal weight of a section below which nothing is to be told `[-]`: assumed.
+pub const LEAST_EFFECTIVE: f64 = 8.0;
 /// Rides are drawn anew where fewer than this share of them carry the weight `[-]`: common practice.
 const LEAST_SHARE: f64 = 0.5;
-/// More are ridden where fewer than this share of one batch carry the weight `[-]`, so many times at most; both assumed.
+/// More are ridden where fewer than this share of one batch carry the weight `[-]`, so many times at most; then the stated
+/// errors are allowed to be as much larger as it takes. Both assumed.
 const ENOUGH: f64 = 0.25;
-const MOST_MORE: usize = 6;
+const MOST_MORE: usize = 1;
 /// Numbers of rides beyond those of the bank.
 const FIRST_NUMBER: usize = 1_000_000;
-/// Spacing of the traces that figures are read from (m).
+/// Greatest spacing of the traces that figures are read from (m).
 const TRACE_M: f64 = 2.0;
 /// Stream of the draws, beside those of the rides.
 const DRAW_STREAM: u64 = 3 << 40;
@@ -118,6 +122,8 @@ pub struct Inferred {
     pub stations_m: Vec<f64>,
     /// Descents that it took.
     pub ridden: usize,
+    /// How many times the stated errors had to be allowed at the eye where rides were scarcest `[-]`.
+    pub widened: f64,
 }
 
 /// A rider with the planned ride that others are held against.
@@ -126,20 +132,23 @@ pub struct Against<'a> {
     pub rider: &'a Rider<'a>,
     /// Time, place at the entry and height of the planned ride, section by section.
     pub planned: Vec<[f64; 3]>,
+    /// Spacing of the traces that figures are read from (m).
+    spacing_m: f64,
 }
 
 impl<'a> Against<'a> {
     /// Rides the plan without mistakes; `None` where it does not come down.
     pub fn new(rider: &'a Rider<'a>) -> Option<Against<'a>> {
         let track = rider.prepared.ready.track;
-        let descent = rider.prepared.descent(&Attempt::perfect(), RIDES, Detail::Trace(TRACE_M));
+        let spacing_m = spacing_to_finish_m(track, TRACE_M);
+        let descent = rider.prepared.descent(&Attempt::perfect(), RIDES, Detail::Trace(spacing_m));
         let planned = planned_sections(track, &descent).into_iter().collect::<Option<_>>()?;
-        Some(Against { rider, planned })
+        Some(Against { rider, planned, spacing_m })
     }
 
     /// Rides once.
     pub fn ride(&self, lineage: Lineage) -> Possible {
-        let descent = self.rider.ride_of(&lineage, RIDES, Detail::Trace(TRACE_M));
+        let descent = self.rider.ride_of(&lineage, RIDES, Detail::Trace(self.spacing_m));
         let figures = section_figures(self, &lineage, &descent);
         let descent = Descent { trace: vec![], corners: vec![], events: vec![], ..descent };
         Possible { lineage, descent, figures }
@@ -161,6 +170,23 @@ fn weights_of(logs: &[f64]) -> Vec<f64> {
     let raw: Vec<f64> = logs.iter().map(|l| (l - top).exp()).collect();
     let sum: f64 = raw.iter().sum();
     raw.iter().map(|w| w / sum).collect()
+}
+
+/// Weights that as many rides carry as are asked for, and the factor by which the errors must be larger for that, at least
+/// one: `exp(log / factor^2)`. Where fewer rides than asked for are there at all, the factor is that of half of them.
+fn allowed(logs: &[f64], enough: f64) -> (Vec<f64>, f64) {
+    let there = logs.iter().filter(|l| l.is_finite()).count() as f64;
+    let wanted = enough.min(0.5 * there);
+    let at = |factor: f64| weights_of(&logs.iter().map(|l| l / (factor * factor)).collect::<Vec<_>>());
+    if effective(&at(1.0)) >= wanted {
+        return (at(1.0), 1.0);
+    }
+    let (mut low, mut high) = (1.0, 1e3);
+    for _ in 0..60 {
+        let middle = f64::sqrt(low * high);
+        if effective(&at(middle)) >= wanted { high = middle } else { low = middle }
+    }
+    (at(high), high)
 }
 
 /// Places drawn by weight: evenly spaced over the sum of weights, from one random start.
@@ -188,7 +214,7 @@ pub fn bank(against: &Against<'_>, count: usize, ridden: &(dyn Fn() + Sync)) -> 
 }
 
 /// Infers rides from a bank; as many are carried on as it has. Where too few come near at an eye, as many more are ridden
-/// there, up to six times. The error is the number of an eye at which no ride comes near.
+/// there, and the stated errors are allowed to be larger, as far as it takes. The error is the number of an eye at which no ride comes near.
 pub fn infer(
     against: &Against<'_>,
     seen: &Seen,
@@ -203,7 +229,7 @@ pub fn infer(
     let mut source: Option<(After, f64)> = None;
     let mut rides = bank.to_vec();
     let (mut since, mut number, mut descents) = (0, FIRST_NUMBER, count);
-    let (mut after, mut stations_m) = (vec![], vec![]);
+    let (mut after, mut stations_m, mut widened) = (vec![], vec![], 1.0f64);
     for (k, at) in seen.at.iter().enumerate() {
         let log = |r: &Possible| -> f64 {
             let logs = seen.logs(&r.descent);
@@ -237,10 +263,13 @@ pub fn infer(
             rides.extend(more(&source, &mut random));
             weights = weights_of(&rides.iter().map(|r| log(r)).collect::<Vec<_>>());
         }
-        let carry = effective(&weights);
-        if carry == 0.0 {
+        if effective(&weights) == 0.0 {
             return Err(at.eye());
         }
+        let logs: Vec<f64> = rides.iter().map(|r| log(r)).collect();
+        let (weights, larger) = allowed(&logs, ENOUGH * count as f64);
+        widened = larger.max(widened);
+        let carry = effective(&weights);
         let now = After { rides: rides.iter().cloned().zip(weights).filter(|r| r.1 > 1e-9).collect() };
         let station_m = eyes[at.eye()].station_m;
         if k + 1 < seen.at.len() && carry < LEAST_SHARE * rides.len() as f64 {
@@ -251,7 +280,7 @@ pub fn infer(
         after.push(now);
         stations_m.push(station_m);
     }
-    Ok(Inferred { after, stations_m, ridden: descents })
+    Ok(Inferred { after, stations_m, ridden: descents, widened })
 }
 
 impl After {
@@ -298,6 +327,17 @@ mod tests {
         assert_eq!(effective(&[1.0, 0.0]), 1.0);
         approx::assert_abs_diff_eq!(effective(&[1.0, 0.5]), 1.8, epsilon = 1e-12); // rounding
         assert_eq!(effective(&[0.0, 0.0]), 0.0);
+    }
+
+    #[test]
+    fn exact_errors_are_widened_as_far_as_it_takes() {
+        let logs = [0.0, -8.0, -8.0, f64::NEG_INFINITY];
+        // by hand: weights 1, w, w with (1 + 2 w)^2 / (1 + 2 w^2) = 1.5 for w = 0.12132
+        let (weights, factor) = allowed(&logs, 2.0);
+        approx::assert_abs_diff_eq!(effective(&weights), 1.5, epsilon = 1e-6); // 60 halvings
+        approx::assert_abs_diff_eq!(weights[1] / weights[0], 0.121_32, epsilon = 1e-4);
+        approx::assert_abs_diff_eq!(factor, (8.0 / -(0.121_32f64).ln()).sqrt(), epsilon = 1e-3);
+        assert_eq!(allowed(&[0.0, -0.1], 1.0).1, 1.0);
     }
 
     #[test]

@@ -82,6 +82,12 @@ pub fn told(q: &Question<'_>, found: &Inferred) -> String {
          more of any section\n",
         found.least_effective()
     );
+    if found.widened > 1.05 {
+        text += &format!(
+            "rides were scarce: where fewest came near, times may be off by {:.1} times --noise; the bands hold that\n",
+            found.widened
+        );
+    }
     let sections = agreed(q.track, found);
     let some = |s: &Option<Spread>| s.as_ref().map_or("-".into(), |s| percent(s.above));
     let row = |s: &OfSection| {
