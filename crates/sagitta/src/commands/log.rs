@@ -20,7 +20,7 @@ const STEP_S: f64 = 0.02;
 /// Spacing of the model's trace (m).
 const TRACE_M: f64 = 0.5;
 /// Least correlation, of both quantities together, of a log that is of this track `[-]`: assumed.
-const LEAST_MATCH: f64 = 1.4;
+const LEAST_MATCH: f64 = 1.7;
 
 /// Options of `log`.
 #[derive(clap::Args)]
