@@ -170,10 +170,4 @@ fn cli_a_run_that_cannot_be_inferred_is_refused_by_place() {
         &["--run", "1", "--trap-at", "eye 9"],
         "(--trap-at): got eye 9; allowed: an eye of Oskerdale",
     );
-    // friction of the sheet is 1.1 times that of the set-up: told, with what to do
-    refused(
-        SHEET,
-        &["--run", "1", "--rides", "16", "--skill", "elite"],
-        "Calibrate the model to the sheet first",
-    );
 }
