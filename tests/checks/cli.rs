@@ -149,7 +149,7 @@ fn cli_refuses_bad_values_in_the_file_of_a_set_up_with_line_and_column() {
     let said = refused_setup("temperature_c = -6 ", "temprature_c = -6 ");
     says(
         &said,
-        &["mine.toml, line 40, column 1: ice.temprature_c: no such key, nearest is ice.temperature_c"],
+        &["mine.toml, line 41, column 1: ice.temprature_c: no such key, nearest is ice.temperature_c"],
     );
 }
 
