@@ -29,5 +29,6 @@ pub mod questions;
 pub mod run_place;
 pub mod sheet;
 pub mod stopping;
+mod table_text;
 pub mod trial_analysis;
 pub mod trial_plan;

@@ -1,6 +1,7 @@
 //! A log of a run: acceleration and turning rate over time, from CSV; every fault of the text together.
 
 use crate::sheet::cells::number;
+use crate::table_text::{rows_of, without_mark};
 use file_faults::FileFault;
 
 /// Standard gravity (m/s2), for headings in g.
@@ -59,16 +60,8 @@ pub fn read_log(file: &str, text: &str) -> Result<MotionLog, Vec<FileFault>> {
         let got = if got.is_empty() { "nothing" } else { got };
         faults.push(FileFault { file: file.into(), line, column, key: key.into(), got: got.into(), allowed });
     };
-    let text = text.trim_start_matches('\u{feff}');
-    let head = text.lines().find(|l| !l.trim().is_empty() && !l.starts_with('#')).unwrap_or("");
-    let count = |c: char| head.matches(c).count();
-    let delimiter = [';', '\t', ','].into_iter().max_by_key(|c| (count(*c), *c != ',')).unwrap_or(',');
-    let mut table = csv::ReaderBuilder::new()
-        .trim(csv::Trim::All)
-        .comment(Some(b'#'))
-        .flexible(true)
-        .delimiter(delimiter as u8)
-        .from_reader(text.as_bytes());
+    let text = without_mark(text);
+    let mut table = rows_of(text);
     let header = table.headers().cloned().unwrap_or_default();
     let head_line = header.position().map_or(1, csv::Position::line).max(1);
     let mut columns = vec![];

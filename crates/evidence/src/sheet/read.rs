@@ -2,6 +2,7 @@
 
 use super::cells::{Mark, clock_h, day, mark_of, number, seconds};
 use super::{Sheet, TimedRun};
+use crate::table_text::{rows_of, without_mark};
 use file_faults::FileFault;
 
 /// What a column holds.
@@ -78,17 +79,9 @@ struct Reader<'a> {
 /// Reads a sheet. Faults of the headings leave nothing to read and are returned as an error; faults of rows stand in
 /// [`Sheet::faults`] beside the good rows.
 pub fn read_sheet(file: &str, text: &str) -> Result<Sheet, Vec<FileFault>> {
-    let text = text.trim_start_matches('\u{feff}');
+    let text = without_mark(text);
     let mut reader = Reader { file, columns: vec![], eyes: 0, mark: None, found: vec![] };
-    let head = text.lines().find(|l| !l.trim().is_empty() && !l.starts_with('#')).unwrap_or("");
-    let count = |c: char| head.matches(c).count();
-    let delimiter = [';', '\t', ','].into_iter().max_by_key(|c| (count(*c), *c != ',')).unwrap_or(',');
-    let mut table = csv::ReaderBuilder::new()
-        .trim(csv::Trim::All)
-        .comment(Some(b'#'))
-        .flexible(true)
-        .delimiter(delimiter as u8)
-        .from_reader(text.as_bytes());
+    let mut table = rows_of(text);
     let header = table.headers().cloned().unwrap_or_default();
     let head_line = header.position().map_or(1, csv::Position::line).max(1);
     if header.iter().all(str::is_empty) {

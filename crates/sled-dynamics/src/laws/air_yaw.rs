@@ -11,7 +11,7 @@
 //! | alpha | slip, left positive | rad |
 //!
 //! Most at 45 degrees, none on a sled that lies straight across.
-//! *Valid for* still air. *Assumes* a slender body. *Source*: form of Munk, NACA Report 184 (1924), for an airship;
+//! *Valid for* still air. *Assumes* a slender body. *Source*: form of *Munk 1924* (*memory*), for an airship;
 //! size assumed: 0.7 to 1.4 N m per degree for a slender body; neither size nor sign is measured, so that the
 //! default is none. *Checked by* `exact_yaw_moment_of_the_air`.
 

@@ -25,8 +25,8 @@
 //! hit throws the sled from 9.4 m/s on at 1 g, and from more the more it is loaded.
 //!
 //! *Valid for* touches of one side at a time. *Assumes* no grip, no answer of the athlete, a sled that goes on as if
-//! flat meanwhile, and a push at the height of the frame's bumpers also at a lip. *Source*: derived (Lagrange); a and I0 are assumed. *Checked by* `exact_capsize_of_a_blow`,
-//! `exact_capsize_of_a_square_hit`.
+//! flat meanwhile, and a push at the height of the frame's bumpers also at a lip. *Source*: derived (Lagrange); a and
+//! I0 are assumed. *Checked by* `exact_capsize_of_a_blow`, `exact_capsize_of_a_square_hit`.
 
 /// Moment of inertia of sled and athlete about a line along the sled through their mass (kg m2), assumed.
 pub const ROLL_INERTIA_KG_M2: f64 = 3.0;

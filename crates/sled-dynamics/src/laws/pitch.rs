@@ -1,7 +1,7 @@
 //! Pitch of sled and athlete where the ice bends: the nose has to come up into a corner and down out of it.
 //!
 //! ```text
-//!   q = a_n/V,    q' = ds/dt^3/V d(r_ss . N)/ds,    r_ss . N = -k cos(theta) sin(beta) - theta' cos(beta)
+//!   q = a_n/V,    q' = (ds/dt)^3/V d(r_ss . N)/ds,    r_ss . N = -k cos(theta) sin(beta) - theta' cos(beta)
 //!   x = I q'/N                                                        load centroid, forward of where it would be
 //! ```
 //!
@@ -14,11 +14,11 @@
 //! | N | load of the sled | N |
 //!
 //! The load moves ahead onto smooth steel where a sled enters a corner, and back onto the groove where it leaves:
-//! some 10 mm each way at 30 m/s, and a runner with much bow touches along 60 mm only.
+//! some 10 mm each way at 30 m/s; at 1 g a runner with 8 mm of bow touches along 0.1 m, one with 2 mm along 0.3 m.
 //! *Valid for* bends that come slower than a sled rocks on its bowed runners (about 4 Hz at 8 mm of bow, more with
 //! less). *Assumes* a rigid athlete, no slip, a path that keeps its place on the ice (terms with du/dt, and u times
 //! the third derivative of the banking, are left out: together 0.9 of 5.5 mm on Oskerdale), no product of roll and
-//! yaw rate, and no energy of the pitch (11 of 40,000 J). *Source*: Euler's equation of the pitch, derived here.
+//! yaw rate, and no energy of the pitch (11 J of 40 kJ, by hand). *Source*: Euler's equation of the pitch, derived here.
 //! *Checked by* `exact_nose_comes_up_in_a_hollow`, `exact_nose_comes_up_on_a_bank`,
 //! `trade_nose_comes_up_into_a_corner`.
 
