@@ -68,6 +68,7 @@ pub fn solve<const N: usize, const M: usize, P: Problem<N, M>>(
         laws: vec![Law::ZERO; stages],
         costates: vec![[0.0; N]; stages],
         regularisation: Regularisation::new(settings),
+        share: 1.0,
         gap_price: 0.0,
         history: Vec::new(),
     };
@@ -141,6 +142,8 @@ struct Work<'a, const N: usize, const M: usize, P> {
     laws: Vec<Law<N, M>>,
     costates: Vec<[f64; N]>,
     regularisation: Regularisation,
+    /// Length of the last step taken.
+    share: f64,
     /// Price of all gaps together, as a multiple of their share still open.
     gap_price: f64,
     history: Vec<Iteration>,
@@ -282,6 +285,7 @@ impl<const N: usize, const M: usize, P: Problem<N, M>> Work<'_, N, M, P> {
     /// raise it, or a step that the limits spoil would be paid for by the gaps.
     fn search(&mut self, slope: f64, uncut: Forecast, gaps_open: bool) -> Search {
         const SUFFICIENT: f64 = 1e-4; // Armijo's share, the usual value
+        const LONGER: f64 = 4.0; // without gaps, no step is tried that is longer than the last one by more
         const GAP_SHARE: f64 = 0.5; // at least half the price must remain as gain
         if gaps_open {
             let rise = slope.max(uncut.slope + 0.5 * uncut.curvature.max(0.0));
@@ -294,7 +298,7 @@ impl<const N: usize, const M: usize, P: Problem<N, M>> Work<'_, N, M, P> {
         if slope >= 0.0 {
             return Search::Failed { left_domain_at };
         }
-        let mut share = 1.0;
+        let mut share = if gaps_open { 1.0 } else { (LONGER * self.share).min(1.0) };
         for _ in 0..=self.settings.halvings {
             match self.tried.step_from(self.problem, &self.now, &self.laws, &self.limits, share) {
                 Ok(()) => {
@@ -302,6 +306,7 @@ impl<const N: usize, const M: usize, P: Problem<N, M>> Work<'_, N, M, P> {
                     if gain >= -SUFFICIENT * share * slope {
                         std::mem::swap(&mut self.now, &mut self.tried);
                         self.gap_price *= 1.0 - share;
+                        self.share = share;
                         return Search::Took(share);
                     }
                 }

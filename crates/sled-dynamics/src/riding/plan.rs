@@ -18,9 +18,9 @@
 //! The plan keeps room beside walls and lips and steering in hand, for the sled that is not quite the planned one and
 //! for an athlete who errs: a slow one keeps more room.
 //!
-//! One node a metre, classical Runge-Kutta steps inside, exact Jacobians by dual numbers. The curvature of the
-//! cost is that of its squares (Gauss-Newton). *Source*: differential dynamic programming, e.g. Tassa, Mansard,
-//! Todorov, ICRA 2014; the prices are assumed. *Checked by* `plan_is_free_of_walls_and_help`.
+//! One node a metre, classical Runge-Kutta steps inside, Jacobians by dual numbers. The curvature of the cost is that of
+//! its squares (Gauss-Newton) and, towards the end of a solve, of the sled's rates as well (`slopes.rs`).
+//! *Source*: differential dynamic programming, e.g. Tassa, Mansard, Todorov, ICRA 2014; the prices are assumed. *Checked by* `plan_is_free_of_walls_and_help`.
 
 use crate::laws::ice::Ice;
 use crate::laws::state::{State, motion};
@@ -32,11 +32,16 @@ use crate::riding::plan_state::{
 };
 use crate::riding::told_line::{MET_M, ToldNode};
 use numerics::ddp::{Expansion, FinalExpansion, Problem, Step};
-use numerics::dual::{Dual, Real, through};
+use numerics::dual::Real;
 use track_geometry::station::Station;
 use track_geometry::track::Track;
 
-const ALL: usize = STATES + CONTROLS;
+mod prices;
+mod slopes;
+
+pub use prices::Prices;
+pub use slopes::Bend;
+
 /// States that the sled on its ice knows of: all but the steering asked for.
 const ON_ICE: usize = 6;
 /// Least clearance of the sled's corners to walls and lips that a plan keeps where it costs little (m), assumed.
@@ -57,31 +62,6 @@ pub const KEPT_BACK_FROM: f64 = 0.6;
 /// One of virtual turn costs as much as this much virtual side acceleration (m/s2 per rad/s2).
 const TURN_SCALE: f64 = 0.2;
 
-/// Prices, in seconds per second.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Prices {
-    /// Of full steering.
-    pub steer: f64,
-    /// Of changing the steering by one per second.
-    pub rate: f64,
-    /// Of one degree of slip.
-    pub slip: f64,
-    /// Of a clearance short by 0.12 m.
-    pub edge: f64,
-    /// Of steering 0.1 beyond what is kept back.
-    pub limit: f64,
-    /// Of virtual help of 1 m/s2.
-    pub help: f64,
-    /// Of being 0.1 m beside a told line.
-    pub told: f64,
-}
-
-impl Default for Prices {
-    fn default() -> Self {
-        Prices { steer: 3e-3, rate: 1e-2, slip: 5e-2, edge: 1.0, limit: 0.05, help: 1e-2, told: 10.0 }
-    }
-}
-
 /// A node of the plan and what is known of its way to the next.
 #[derive(Clone, Copy, Debug)]
 struct Node {
@@ -97,7 +77,8 @@ pub struct RideProblem<'a, I> {
     constants: &'a Constants,
     ice: &'a I,
     lag_s: f64,
-    room_m: f64,
+    /// Clearance that is kept where it costs little (m).
+    pub room_m: f64,
     nodes: Vec<Node>,
     /// Stations within the nodes: start, middle and end of each substep.
     stations: Vec<Station>,
@@ -106,6 +87,8 @@ pub struct RideProblem<'a, I> {
     edged: Vec<Station>,
     /// The prices.
     pub prices: Prices,
+    /// Whether the bends of the sled's rates count beside those of the cost.
+    pub curved: bool,
     /// The line that is told, node by node; empty where none is.
     pub told: Vec<ToldNode>,
 }
@@ -152,8 +135,21 @@ impl<'a, I: Ice> RideProblem<'a, I> {
             at = next;
         }
         let (lag_s, room_m) = (lag_s.max(LEAST_LAG_S), room_m(lag_s));
-        let (prices, told) = (Prices::default(), Vec::new());
-        RideProblem { track, constants, ice, lag_s, room_m, nodes, stations, first, edged, prices, told }
+        let (prices, told, curved) = (Prices::default(), Vec::new(), false);
+        RideProblem {
+            track,
+            constants,
+            ice,
+            lag_s,
+            room_m,
+            nodes,
+            stations,
+            first,
+            edged,
+            prices,
+            curved,
+            told,
+        }
     }
 
     /// Stations of the nodes (m), the last eye included.
@@ -201,15 +197,16 @@ impl<'a, I: Ice> RideProblem<'a, I> {
         k: usize,
         x: &[T; STATES],
         u: &[T; CONTROLS],
-        sled: impl Fn(&Station, &[T; ON_ICE]) -> [T; ON_ICE],
+        mut sled: impl FnMut(usize, &Station, &[T; ON_ICE]) -> [T; ON_ICE],
     ) -> Option<([T; STATES], T)> {
         let node = &self.nodes[k];
         let h = node.length_m / node.substeps as f64;
         let mut x = *x;
         let mut time = T::from(0.0);
         for i in 0..node.substeps {
-            let per_metre = |j: usize, x: &[T; STATES]| {
-                self.per_metre(x, u, |own| sled(&self.stations[self.first[k] + 2 * i + j], own))
+            let mut per_metre = |stage: usize, x: &[T; STATES]| {
+                let at = &self.stations[self.first[k] + 2 * i + [0, 1, 1, 2][stage]];
+                self.per_metre(x, u, |own| sled(stage, at, own))
             };
             let ahead = |d: &[T; STATES + 1], f: f64| -> [T; STATES] {
                 let mut y = x;
@@ -220,8 +217,8 @@ impl<'a, I: Ice> RideProblem<'a, I> {
             };
             let k1 = per_metre(0, &x);
             let k2 = per_metre(1, &ahead(&k1, 0.5));
-            let k3 = per_metre(1, &ahead(&k2, 0.5));
-            let k4 = per_metre(2, &ahead(&k3, 1.0));
+            let k3 = per_metre(2, &ahead(&k2, 0.5));
+            let k4 = per_metre(3, &ahead(&k3, 1.0));
             let mean = |n: usize| (k1[n] + (k2[n] + k3[n]) * 2.0 + k4[n]) * (h / 6.0);
             for (n, x) in x.iter_mut().enumerate() {
                 *x += mean(n);
@@ -239,7 +236,7 @@ impl<'a, I: Ice> RideProblem<'a, I> {
 
     #[inline]
     fn plain_to_next(&self, k: usize, x: &PlanState, u: &[f64; CONTROLS]) -> Option<(PlanState, f64)> {
-        self.to_next(k, x, u, |at, own| self.sled_rates(at, own))
+        self.to_next(k, x, u, |_, at, own| self.sled_rates(at, own))
     }
 
     /// Quantities whose squares are priced; the virtual help and a told line come last.
@@ -342,38 +339,9 @@ impl<I: Ice> Problem<STATES, CONTROLS> for RideProblem<'_, I> {
         k: usize,
         x: &[f64; STATES],
         u: &[f64; CONTROLS],
-        _costate: &[f64; STATES],
+        costate: &[f64; STATES],
     ) -> Option<Expansion<STATES, CONTROLS>> {
-        type D = Dual<ALL>;
-        let dx: [D; STATES] = std::array::from_fn(|i| D::variable(x[i], i));
-        let du: [D; CONTROLS] = std::array::from_fn(|i| D::variable(u[i], STATES + i));
-        let sled = |at: &Station, own: &[D; ON_ICE]| through(own, |own| self.sled_rates(at, own));
-        let (next, time) = self.to_next(k, &dx, &du, sled)?;
-        let priced = self.priced(k, &dx, &du);
-        let weight = self.weight_s(k, x[FORWARD]);
-        let mut gradient = time.du;
-        let mut hessian = [[0.0; ALL]; ALL];
-        let mut squares = 0.0;
-        for r in &priced {
-            squares += r.re * r.re;
-            for i in 0..ALL {
-                gradient[i] += 2.0 * weight * r.re * r.du[i];
-                for j in 0..ALL {
-                    hessian[i][j] += 2.0 * weight * r.du[i] * r.du[j];
-                }
-            }
-        }
-        // the weight of the prices falls with the speed
-        gradient[FORWARD] -= weight / x[FORWARD].max(1.0) * squares;
-        Some(Expansion {
-            a: std::array::from_fn(|i| std::array::from_fn(|j| next[i].du[j])),
-            b: std::array::from_fn(|i| std::array::from_fn(|j| next[i].du[STATES + j])),
-            cost_x: std::array::from_fn(|i| gradient[i]),
-            cost_u: std::array::from_fn(|i| gradient[STATES + i]),
-            cost_xx: std::array::from_fn(|i| std::array::from_fn(|j| hessian[i][j])),
-            cost_ux: std::array::from_fn(|i| std::array::from_fn(|j| hessian[STATES + i][j])),
-            cost_uu: std::array::from_fn(|i| std::array::from_fn(|j| hessian[STATES + i][STATES + j])),
-        })
+        self.expand_with(k, x, u, self.bend(k, x, u, costate).as_ref())
     }
 
     fn final_cost(&self, _x: &[f64; STATES]) -> Option<f64> {

@@ -28,3 +28,7 @@ pub const RATE: usize = 0;
 pub const HELP_SIDE: usize = 1;
 /// Of the virtual turn (rad/s2).
 pub const HELP_TURN: usize = 2;
+
+/// About how much each state may differ between two rides of one sled: m, rad, m/s, m/s, rad/s, share of full steering.
+/// Assumed; it weighs them against each other and moves no optimum.
+pub const ABOUT: [f64; STATES] = [0.3, 0.02, 1.0, 0.2, 0.1, 0.5, 0.5];

@@ -1,11 +1,11 @@
 //! Plans a ride: the problem of `sled_dynamics::riding::plan`, its derivatives in parallel, and the price of the virtual
 //! help raised level by level until the help vanishes.
 
+use crate::rides::spliced::{Spliced, splice};
 use numerics::ddp::{
-    Expansion, FinalExpansion, HomotopyStatus, Problem, Settings, Solution, Start, StartFault, Status, Step,
-    homotopy, solve,
+    Expansion, Homotopy, HomotopyStatus, Problem, Settings, Solution, Start, StartFault, Status, homotopy,
+    solve,
 };
-use rayon::prelude::*;
 use sled_dynamics::laws::ice::Ice;
 use sled_dynamics::motion::course::Course;
 use sled_dynamics::motion::descend::descend;
@@ -16,12 +16,16 @@ use sled_dynamics::motion::guided::guided;
 use sled_dynamics::motion::launch::Launch;
 use sled_dynamics::motion::precision::{Detail, Precision};
 use sled_dynamics::riding::plan::RideProblem;
-use sled_dynamics::riding::plan_state::{CONTROLS, FORWARD, STATES};
+use sled_dynamics::riding::plan_state::{CONTROLS, FORWARD, PlanState, STATES};
 use sled_dynamics::riding::planned_ride::{Plan, PlannedRide};
 use sled_dynamics::riding::routine::Onward;
 use sled_dynamics::riding::told_line::ToldNode;
 use sled_dynamics::riding::tracking::{Allowed, tracking_gains};
 use track_geometry::track::Track;
+
+mod parallel;
+
+use parallel::Parallel;
 
 /// Virtual help below this is none (m/s2, root mean square).
 pub const NO_HELP_M_S2: f64 = 0.002;
@@ -29,64 +33,21 @@ pub const NO_HELP_M_S2: f64 = 0.002;
 pub const MOST_HELP_M_S2: f64 = 0.004;
 /// The solver goes on until the help is below this (m/s2, root mean square).
 const SOLVE_TO_M_S2: f64 = 0.0003;
-/// First price of the help from the bare line, and how it rises level by level to the last.
-const FIRST_PRICE: f64 = 1.0;
-const RISE: f64 = 10.0;
-const LAST_PRICE: f64 = 1e5;
-/// Price at which a plan of a neighbour is taken up.
-const WARM_PRICE: f64 = 1e4;
+/// First prices of the help on two ways from the bare line. What one of them rides worse, the other rides better.
+const FIRST_PRICES: [f64; 2] = [RISE, RISE * RISE];
+/// The price of the help rises so from level to level: the root of a thousand.
+const RISE: f64 = 31.622776601683793;
+/// Price up to which both ways go apart.
+const APART_TO: f64 = RISE * RISE;
+/// Highest price. A plan of a neighbour is taken up at it.
+const LAST_PRICE: f64 = RISE * RISE * RISE;
+/// From this price on the bends of the sled's rates count: with them a solve converges in few full steps, without
+/// them it looks further around.
+const CURVED_FROM: f64 = 0.9 * LAST_PRICE;
 /// Price at which a plan is drawn to a told line: help may carry the sled there first.
-const TOLD_PRICE: f64 = 1e2;
+const TOLD_PRICE: f64 = RISE;
 /// First price of the patient start.
-const PATIENT_PRICE: f64 = 1e-2;
-
-/// The problem with its derivatives taken in parallel; the result does not depend on the number of threads.
-struct Parallel<'a, 'b, I>(&'b mut RideProblem<'a, I>);
-
-impl<I: Ice + Sync> Problem<STATES, CONTROLS> for Parallel<'_, '_, I> {
-    fn stages(&self) -> usize {
-        self.0.stages()
-    }
-    fn step(&self, k: usize, x: &[f64; STATES], u: &[f64; CONTROLS]) -> Option<Step<STATES>> {
-        self.0.step(k, x, u)
-    }
-    fn expand(
-        &self,
-        k: usize,
-        x: &[f64; STATES],
-        u: &[f64; CONTROLS],
-        costate: &[f64; STATES],
-    ) -> Option<Expansion<STATES, CONTROLS>> {
-        self.0.expand(k, x, u, costate)
-    }
-    fn final_cost(&self, x: &[f64; STATES]) -> Option<f64> {
-        self.0.final_cost(x)
-    }
-    fn expand_final(&self, x: &[f64; STATES]) -> Option<FinalExpansion<STATES>> {
-        self.0.expand_final(x)
-    }
-    fn expand_all(
-        &self,
-        xs: &[[f64; STATES]],
-        us: &[[f64; CONTROLS]],
-        costates: &[[f64; STATES]],
-        out: &mut [Expansion<STATES, CONTROLS>],
-    ) -> Result<(), usize> {
-        let failed: Vec<usize> = out
-            .par_iter_mut()
-            .enumerate()
-            .with_min_len(16)
-            .filter_map(|(k, out)| match self.0.expand(k, &xs[k], &us[k], &costates[k]) {
-                Some(e) => {
-                    *out = e;
-                    None
-                }
-                None => Some(k),
-            })
-            .collect();
-        failed.first().map_or(Ok(()), |k| Err(*k))
-    }
-}
+const PATIENT_PRICE: f64 = 1.0 / RISE;
 
 /// How a plan came out.
 #[derive(Clone, Debug, PartialEq)]
@@ -152,7 +113,7 @@ fn shared() -> Settings {
         regularisation_least: 1e-2,
         regularisation_at_end: 0.3,
         control_share: 0.1,
-        patience: 6,
+        patience: 4,
         ..Settings::default()
     }
 }
@@ -162,9 +123,9 @@ fn rough() -> Settings {
     Settings { iterations: 8, gain_tolerance: 1e-3, ..shared() }
 }
 
-/// How the problem is solved: a plan good to a tenth of a millisecond is good enough.
+/// How the problem is solved: until four sweeps gain less than half a millisecond of cost.
 fn settings() -> Settings {
-    Settings { iterations: 40, gain_tolerance: 3e-6, ..shared() }
+    Settings { iterations: 40, gain_tolerance: 1e-5, ..shared() }
 }
 
 /// Where a solve starts from, and the prices of the help on its way.
@@ -175,12 +136,13 @@ struct Way<'s> {
     on_the_way: Settings,
 }
 
-/// One solve, from the start to the highest price.
-fn solve_from<I: Ice + Sync>(
+/// Solves level by level, from the first price to `last_price`.
+fn climb<I: Ice + Sync>(
     problem: &mut RideProblem<'_, I>,
     way: &Way<'_>,
+    last_price: f64,
     sweeps: &mut usize,
-) -> Result<(Solution<STATES, CONTROLS>, PlanStatus), Vec<StartFault>> {
+) -> Result<Homotopy<STATES, CONTROLS>, Vec<StartFault>> {
     let solved = homotopy(
         &mut Parallel(problem),
         Start::Trajectory { states: way.states, controls: way.controls },
@@ -189,13 +151,25 @@ fn solve_from<I: Ice + Sync>(
         |level, p, last| {
             *sweeps += last.map_or(0, |l| l.iterations);
             p.0.prices.help = way.first_price * RISE.powi(level as i32);
-            p.0.prices.help < 1.1 * LAST_PRICE
+            p.0.curved = p.0.prices.help > CURVED_FROM;
+            p.0.prices.help < 1.1 * last_price
         },
         |p, s| p.0.help_m_s2(&s.controls),
     )?;
     *sweeps += solved.solution.iterations;
+    problem.prices.help = problem.prices.help.min(last_price);
+    Ok(solved)
+}
+
+/// One solve, from the start to the highest price.
+fn solve_from<I: Ice + Sync>(
+    problem: &mut RideProblem<'_, I>,
+    way: &Way<'_>,
+    sweeps: &mut usize,
+) -> Result<(Solution<STATES, CONTROLS>, PlanStatus), Vec<StartFault>> {
+    let solved = climb(problem, way, LAST_PRICE, sweeps)?;
+    problem.curved = true;
     // at the last price, to the end
-    problem.prices.help = problem.prices.help.min(LAST_PRICE);
     let solution = match solved.status {
         HomotopyStatus::Failed { status: Status::LeftDomain { .. }, .. } => solved.solution,
         _ => solve(&Parallel(problem), Start::from(&solved.solution), &settings())?,
@@ -321,8 +295,36 @@ pub fn plan_told<I: Ice + Sync>(
     })
 }
 
+/// Where a plan starts from.
+#[derive(Clone, Copy, PartialEq)]
+enum From {
+    /// The plan of a neighbour, at the highest price.
+    Neighbour,
+    /// The bare line by two ways, the better of both place by place.
+    TwoWays,
+    /// The bare line from a low price, with more patience.
+    Patience,
+}
+
+/// From the bare line by two ways, each roughly, and the better of both place by place; the first state is that of the
+/// launch.
+fn by_two_ways<I: Ice + Sync>(
+    problem: &mut RideProblem<'_, I>,
+    line: &[PlanState],
+    hands_off: &[[f64; CONTROLS]],
+    sweeps: &mut usize,
+) -> Result<Spliced, Vec<StartFault>> {
+    let mut plans = Vec::with_capacity(FIRST_PRICES.len());
+    for first_price in FIRST_PRICES {
+        let way = Way { states: line, controls: hands_off, first_price, on_the_way: rough() };
+        plans.push(climb(problem, &way, APART_TO, sweeps)?.solution);
+    }
+    problem.prices.help = APART_TO;
+    Ok(splice(&Parallel(problem), &plans))
+}
+
 /// Plans the ride of a sled from the launch to the last eye. Starts, until one ends free of help: the plan of a
-/// neighbour at a high price, if there is one; the bare line; the bare line from a low price, with more patience.
+/// neighbour, if there is one; the bare line by two ways; the bare line from a low price, with more patience.
 pub fn plan_ride<I: Ice + Sync>(
     track: &Track,
     constants: &Constants,
@@ -340,19 +342,25 @@ pub fn plan_ride<I: Ice + Sync>(
         states[0] = line[0];
         (states, &n.controls)
     });
-    let near = near.as_ref().map(|(states, controls)| Way {
-        states,
-        controls,
-        first_price: WARM_PRICE,
-        on_the_way: rough(),
-    });
-    let bare = |first_price, on_the_way| Way { states: &line, controls: &hands_off, first_price, on_the_way };
-    let patient = Settings { iterations: 40, gain_tolerance: 1e-5, ..shared() };
-    let warm = near.is_some();
-    let ways = near.into_iter().chain([bare(FIRST_PRICE, rough()), bare(PATIENT_PRICE, patient)]);
     let mut sweeps = 0;
     let mut best: Option<Candidate> = None;
-    for (i, way) in ways.enumerate() {
+    for start in [From::Neighbour, From::TwoWays, From::Patience] {
+        let two_ways;
+        let way = match start {
+            From::Neighbour => {
+                let Some((states, controls)) = &near else { continue };
+                Way { states, controls, first_price: LAST_PRICE, on_the_way: rough() }
+            }
+            From::TwoWays => {
+                two_ways = by_two_ways(&mut problem, &line, &hands_off, &mut sweeps)?;
+                let (states, controls) = (&two_ways.states, &two_ways.controls);
+                Way { states, controls, first_price: LAST_PRICE, on_the_way: rough() }
+            }
+            From::Patience => {
+                let patient = Settings { iterations: 40, ..shared() };
+                Way { states: &line, controls: &hands_off, first_price: PATIENT_PRICE, on_the_way: patient }
+            }
+        };
         let (solution, status) = solve_from(&mut problem, &way, &mut sweeps)?;
         let found = status == PlanStatus::Found;
         let help = match status {
@@ -362,7 +370,8 @@ pub fn plan_ride<I: Ice + Sync>(
         let next = Candidate { plan: ready_to_ride(&mut problem, &solution), solution, status, help };
         if found {
             // the plan of a neighbour may lead where this sled cannot follow to the end; the bare line decides then
-            let again = warm && i == 0 && !ridden_clean(track, constants, ice, launch, &next.plan, lag_s);
+            let again =
+                start == From::Neighbour && !ridden_clean(track, constants, ice, launch, &next.plan, lag_s);
             best = Some(next);
             if !again {
                 break;

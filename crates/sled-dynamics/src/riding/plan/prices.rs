@@ -1,0 +1,26 @@
+//! What a plan pays for, beside time. Assumed.
+
+/// Prices, in seconds per second.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Prices {
+    /// Of full steering.
+    pub steer: f64,
+    /// Of changing the steering by one per second.
+    pub rate: f64,
+    /// Of one degree of slip.
+    pub slip: f64,
+    /// Of a clearance short by 0.12 m.
+    pub edge: f64,
+    /// Of steering 0.1 beyond what is kept back.
+    pub limit: f64,
+    /// Of virtual help of 1 m/s2.
+    pub help: f64,
+    /// Of being 0.1 m beside a told line.
+    pub told: f64,
+}
+
+impl Default for Prices {
+    fn default() -> Self {
+        Prices { steer: 3e-3, rate: 1e-2, slip: 5e-2, edge: 1.0, limit: 0.05, help: 1e-2, told: 10.0 }
+    }
+}
