@@ -109,12 +109,18 @@ pub(crate) struct Answer {
 /// One cell as the film meets it.
 #[derive(Clone, Copy)]
 struct Way {
-    /// Length that touches (m), and what is in front of its middle (m).
+    /// Length that touches (m).
     length_m: f64,
-    behind_m: f64,
-    /// Width of one contact (m).
-    width_m: f64,
-    loss_per_m: f64,
+    /// Shear stress whose heat the ice takes (Pa).
+    chill_pa: f64,
+    /// Film that grows freely to the middle (m).
+    free_m: f64,
+    /// Change of the squared film over the cell: without loss (m2), what it loses by the cold of the ice (m), by what
+    /// flows off (of itself `[-]`), and by what is pressed out at the hardness (1/m2).
+    grows_m2: f64,
+    chilled_m: f64,
+    flows_off: f64,
+    pressed_per_m2: f64,
     /// Compression at which the ice is cut (m).
     recovery_m: f64,
     /// Film in front (m).
@@ -153,11 +159,19 @@ impl Melting {
         // what of the cell is off the ice loses water before or behind the touch
         let dry = 1.0 - DRY_LOSS_PER_M * (rig.length_m[c] - length_m);
         let kept = [if front_m > 0.0 { 1.0 } else { dry }, if rear_m > 0.0 { 1.0 } else { dry }];
+        let film = &self.film;
+        let behind_m = behind_m + 0.5 * length_m;
+        let (drag, water) = (VISCOSITY_PA_S * self.speed_m_s, film.water_j_m3());
+        let chill_pa = film.chill() / (behind_m * self.speed_m_s).sqrt();
+        let grows_m = 2.0 * film.upwelling / water * length_m;
         Way {
             length_m,
-            behind_m: behind_m + 0.5 * length_m,
-            width_m,
-            loss_per_m: rig.uneven.loss_per_m(wet),
+            chill_pa,
+            free_m: self.start * behind_m.sqrt(),
+            grows_m2: grows_m * drag,
+            chilled_m: grows_m * chill_pa,
+            flows_off: 2.0 * rig.uneven.loss_per_m(wet) * length_m,
+            pressed_per_m2: 2.0 * film.upwelling * film.hardness_pa * length_m / (drag * width_m * width_m),
             recovery_m: SPRING_BACK * self.film.hardness_pa / self.youngs_modulus_pa * width_m,
             film_m,
             kept,
@@ -182,7 +196,7 @@ impl Melting {
             return answer;
         }
         let way = self.way(rig, c, depth_m, under.film_m, under.behind_m);
-        let (before, fresh, ice_m) = (under.share, under.fresh, under.ice_m);
+        let (before, fresh, ice_m, behind_m) = (under.share, under.fresh, under.ice_m, under.behind_m);
         // compression behind the cell for what the film and the melting there are
         let compressed = |way: &Way, [rear_m, front_m]: [f64; 2], end: End| {
             let start_m = if fresh { way.recovery_m + rear_m - front_m - way.film_m } else { rear_m - ice_m };
@@ -227,7 +241,7 @@ impl Melting {
             } else {
                 film_m += step
             }
-            let beside = self.way(rig, c, d, film_m, way.behind_m - 0.5 * way.length_m);
+            let beside = if i < 2 { self.way(rig, c, d, film_m, behind_m) } else { Way { film_m, ..way } };
             let after = self.film_after(&beside, share);
             film_by[i] = (after.film_m - end.film_m) / step;
             e_by[i] = (compressed(&beside, d, after) - e_m) / step;
@@ -261,22 +275,21 @@ impl Melting {
 
     /// Film behind a cell and what it melts of the ice (m), bearing a share of the hardness.
     fn film_after(&self, way: &Way, share: f64) -> End {
-        let film = &self.film;
-        let (k, drag, water) = (film.upwelling, VISCOSITY_PA_S * self.speed_m_s, film.water_j_m3());
-        let chill = film.chill() / (way.behind_m * self.speed_m_s).sqrt();
         let before_m = way.film_m * way.kept[0];
+        if share == 0.0 {
+            return End { film_m: before_m * way.kept[1], melted_m: 0.0 };
+        }
         let u0 = before_m * before_m;
-        let c = 2.0 * k * share * film.hardness_pa / (drag * way.width_m * way.width_m);
-        let mut middle = if before_m > 0.0 { before_m } else { self.start * way.behind_m.sqrt() };
+        let mut middle_m = if before_m > 0.0 { before_m } else { way.free_m };
         let mut u1 = u0;
         for _ in 0..2 {
-            let a = 2.0 * k / water * (drag - chill * middle);
-            u1 = grown(u0, a, 2.0 * way.loss_per_m, c, way.length_m).max(LEAST_M * LEAST_M);
-            middle = (0.5 * (u0 + u1)).sqrt();
+            let change_m2 = way.grows_m2 - way.chilled_m * middle_m;
+            u1 = grown(u0, change_m2, way.flows_off, way.pressed_per_m2 * share).max(LEAST_M * LEAST_M);
+            middle_m = (0.5 * (u0 + u1)).sqrt();
         }
         let after_m = u1.sqrt();
-        let stress = 2.0 * drag / (before_m + after_m);
-        let melted_m = ((stress - chill) * way.length_m * self.per_stress).max(0.0);
+        let stress_pa = 2.0 * VISCOSITY_PA_S * self.speed_m_s / (before_m + after_m);
+        let melted_m = ((stress_pa - way.chill_pa) * way.length_m * self.per_stress).max(0.0);
         // where hardly anything presses, little is sheared and little melts
         let held = (share / PARTING).min(1.0);
         End { film_m: (before_m + (after_m - before_m) * held) * way.kept[1], melted_m: melted_m * held }
@@ -317,11 +330,12 @@ fn crossing(over: impl Fn(f64) -> f64, guess: f64) -> f64 {
     share
 }
 
-/// du/ds = a - b u - c u^2 over `ds` by the backward Euler rule, for b and c not negative: exact while the film grows
-/// freely and where it has come to its balance.
-fn grown(u0: f64, a: f64, b: f64, c: f64, ds: f64) -> f64 {
-    let (from, linear, square) = (u0 + a * ds, b * ds + 1.0, c * ds);
-    from * 2.0 / (linear + (linear * linear + from.max(0.0) * square * 4.0).sqrt())
+/// du/ds = a - b u - c u^2 over a length by the backward Euler rule, for b and c not negative: exact while the film grows
+/// freely and where it has come to its balance. The three come times the length.
+#[inline]
+fn grown(u0: f64, a: f64, b: f64, c: f64) -> f64 {
+    let (from, linear) = (u0 + a, b + 1.0);
+    from * 2.0 / (linear + (linear * linear + from.max(0.0) * c * 4.0).sqrt())
 }
 
 #[cfg(test)]
