@@ -71,7 +71,7 @@ fn exact_same_rides_at_any_number_of_threads() {
 
 #[test]
 fn published_elite_spread_from_run_to_run() {
-    // validation: 0.2-0.9 % of the finish time, top athletes, Bullock, Hopkins, Martin, Marino, J. Sports Sci. 2009
+    // calibration of the elite's errors: 0.2-0.9 % of the finish time, top athletes, Bullock, Hopkins, Martin, Marino, J. Sports Sci. 2009
     let (track, setup) = (shipped("quillmere"), setup("clubs-man", &[]));
     let elite = skill("elite");
     let e = ensemble(&planned(&track, &setup, elite.lag_s), &elite, SEED, 150, RIDES);

@@ -8,7 +8,7 @@ use std::sync::Arc;
 /// What tables of the runners may move a time by (s): coarser ones moved the example by 0.038 s.
 pub const TABLES_S: f64 = 0.038;
 /// What a plan from another start may move a planned time by (s).
-pub const PLAN_S: f64 = 0.022;
+pub const PLAN_S: f64 = 0.012;
 /// What tables and plans of two different bows may move their difference by (s): most of either is alike for
 /// neighbours.
 pub const TABLES_AND_PLANS_S: f64 = 0.02;

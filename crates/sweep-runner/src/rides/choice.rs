@@ -4,7 +4,8 @@
 //!   1. out:    more rides lost than `most_lost` of all, whatever the time
 //!   2. front:  of the rest, the least median of all rides, lost ones last; equal medians: the least P90
 //!   3. alike:  the paired difference to the front is not told slower, or its median is below 0.01 s;
-//!              bands are widened by the errors of both computations
+//!              bands hold for all comparisons with the front together, since it is the best of many,
+//!              and are widened by the errors of both computations
 //!   4. range:  the run of neighbours around the front that are alike (set-ups in an order, such as bow)
 //!   5. advice: what is on the sled now, where it lies in the range; else the least P90 in the range,
 //!              then the least mean of the slowest tenth, then the least change
@@ -18,7 +19,7 @@
 use crate::rides::beside_steps::TABLES_AND_PLANS_S;
 use crate::rides::ensemble::Ensemble;
 use crate::rides::figures::Figure;
-use crate::rides::paired::{Paired, Verdict, paired};
+use crate::rides::paired::{Paired, Verdict, paired_among};
 
 /// Medians closer than this are alike (s): the step of a timing sheet.
 pub const STEP_S: f64 = 0.01;
@@ -89,9 +90,10 @@ pub fn choose(candidates: &[Candidate<'_>], now: Option<usize>, most_lost: f64) 
         (from..3).map(|k| a[k].total_cmp(&b[k])).find(|o| o.is_ne()).unwrap_or(std::cmp::Ordering::Equal)
     };
     let front = (0..candidates.len()).filter(fits).min_by(|a, b| before(*a, *b, 0));
+    let others = candidates.iter().filter(|c| c.rides.is_some()).count().saturating_sub(1);
     let against = |i: usize, front: usize| -> Option<(Paired, Verdict)> {
         let (mine, other) = (candidates[i], candidates[front]);
-        let pair = paired(mine.rides?, other.rides?);
+        let pair = paired_among(mine.rides?, other.rides?, others);
         Some((pair, pair.verdict(mine.numerical_s + other.numerical_s + TABLES_AND_PLANS_S)))
     };
     let standing = |i: usize| match (&figures[i], front) {

@@ -41,7 +41,7 @@ pub struct Paired {
     /// Median of their differences of time (s), lost rides the slower; infinite where it falls among those; none
     /// without a ride.
     pub median_s: Option<f64>,
-    /// Its band of 95 % (s); an end may be infinite; none below six rides.
+    /// Its band of 95 %, of all comparisons together (s); an end may be infinite; none below six rides.
     pub band_s: Option<(f64, f64)>,
     /// Rides that finish with both.
     pub finished_pairs: usize,
@@ -86,14 +86,14 @@ impl Verdict {
     }
 }
 
-/// Rank from either end, counted from 1, of the values between which the median of `n` lies with 95 %.
-fn band_rank(n: usize) -> Option<usize> {
+/// Rank from either end, counted from 1, of the values between which the median of `n` lies but for `tail` at each end.
+fn band_rank(n: usize, tail: f64) -> Option<usize> {
     let coin = Binomial::new(0.5, n as u64).ok()?;
     // the greatest rank that leaves no more than the tail outside
     let (mut fits, mut too_high) = (0, n / 2 + 1);
     while fits + 1 < too_high {
         let rank = fits + (too_high - fits) / 2;
-        if coin.cdf(rank as u64 - 1) <= TAIL { fits = rank } else { too_high = rank }
+        if coin.cdf(rank as u64 - 1) <= tail { fits = rank } else { too_high = rank }
     }
     (fits > 0).then_some(fits)
 }
@@ -137,6 +137,15 @@ impl Paired {
 
 /// Ride by ride, the first less the second.
 pub fn paired(a: &Ensemble, b: &Ensemble) -> Paired {
+    paired_among(a, b, 1)
+}
+
+/// The same where the second is compared with `many` others: the bands of all of them hold together with 95 %, each
+/// with one `many`-th of what is left out. *Source*: Bonferroni's inequality; Dunn, J. Am. Stat. Assoc. 56 (1961) 52.
+///
+/// Checked by: `exact_band_among_many_is_wider`.
+pub fn paired_among(a: &Ensemble, b: &Ensemble, many: usize) -> Paired {
+    let tail = TAIL / many.max(1) as f64;
     let both: Vec<(f64, f64)> = a.rides.iter().zip(&b.rides).map(|(a, b)| (rank_s(a), rank_s(b))).collect();
     let finished: Vec<f64> = both.iter().map(|(a, b)| a - b).filter(|d| d.is_finite()).collect();
     let order = |(a, b): &(f64, f64)| a.total_cmp(b);
@@ -160,7 +169,7 @@ pub fn paired(a: &Ensemble, b: &Ensemble) -> Paired {
     Paired {
         pairs: both.len(),
         median_s: (!all.is_empty()).then(|| middle(&all)),
-        band_s: band_rank(all.len()).map(|k| (all[k - 1], all[all.len() - k])),
+        band_s: band_rank(all.len(), tail).map(|k| (all[k - 1], all[all.len() - k])),
         finished_pairs: finished.len(),
         mean_finished_s: mean(&finished),
         lost: [count(&|p| p.0.is_infinite()), count(&|p| p.1.is_infinite())],

@@ -7,8 +7,8 @@ use super::tables::{bow_rows, hour_rows, ice_rows, pair_rows, why_not};
 use sled_bench::balance::ballast_to_limit_kg;
 use sled_dynamics::setup::Setup;
 use sweep_runner::evening::hours::schedule;
-use sweep_runner::evening::ridden::Ridden;
-use sweep_runner::evening::{Evening, bow_words};
+use sweep_runner::evening::ridden::{Ridden, mean_mm};
+use sweep_runner::evening::{Evening, Question, bow_words};
 use sweep_runner::rides::choice::Standing;
 use sweep_runner::rides::figures::Figure;
 use sweep_runner::rides::paired::paired;
@@ -157,6 +157,7 @@ fn advice(asked: &Asked, found: &Evening, told: &mut Told) {
                 .into(),
         );
     }
+    told.why.extend(large_step(q, place.bow, found));
     told.why.extend(no_more_than_chance(q.now, found));
     let moved = found.ices.iter().filter(|i| !i.choice.stays).map(|ice| {
         let at = ice.bows.iter().position(|b| *b == place.bow);
@@ -177,6 +178,31 @@ fn advice(asked: &Asked, found: &Evening, told: &mut Told) {
             format!("pair {} is told apart from pair {} by the rides", pair.name, q.pairs[0].name)
         });
     }
+}
+
+/// More bow than this in one evening makes another sled (mm). Common practice, no source.
+const LARGE_STEP_MM: f64 = 1.0;
+
+/// Where the advised bow is far from the present one: to ride it in training first, and what a smaller step gains.
+fn large_step(q: &Question, advised: usize, found: &Evening) -> Option<String> {
+    let mm = |i: usize| mean_mm(&q.bows[i]);
+    let step_mm = mm(advised) - mm(q.now);
+    if step_mm.abs() <= LARGE_STEP_MM {
+        return None;
+    }
+    let gain_s = |i: usize| paired(found.bows.get(q.now)?.rides()?, found.bows.get(i)?.rides()?).median_s;
+    let half_way_mm = mm(q.now) + LARGE_STEP_MM.copysign(step_mm);
+    let between = (0..q.bows.len())
+        .filter(|i| *i != q.now && (mm(*i) - mm(q.now)) * (mm(advised) - mm(*i)) > 0.0)
+        .filter_map(|i| Some((i, gain_s(i).filter(|g| g.is_finite() && *g > 0.0)?)))
+        .min_by(|a, b| (mm(a.0) - half_way_mm).abs().total_cmp(&(mm(b.0) - half_way_mm).abs()));
+    let less = between
+        .map_or(String::new(), |(i, gain_s)| format!("; {} gains {gain_s:.3} s of that", found.bows[i].name));
+    Some(format!(
+        "that is {:.1} mm {} than now, another sled to ride: never without training runs{less}",
+        step_mm.abs(),
+        if step_mm > 0.0 { "more" } else { "less" }
+    ))
 }
 
 /// Where the present bow is out, whether it loses control more often than the advised one beyond chance.

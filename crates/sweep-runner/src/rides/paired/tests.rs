@@ -40,7 +40,7 @@ fn exact_pairs_by_hand() {
 fn published_band_of_a_median() {
     // ranks of the two-sided 95 % band of a median in any table of the sign test, e.g. Conover, Practical
     // Nonparametric Statistics: 6 -> 1, 10 -> 2, 20 -> 6, 40 -> 14; five values give none
-    let ranks = [5, 6, 10, 20, 40].map(band_rank);
+    let ranks = [5, 6, 10, 20, 40].map(|n| band_rank(n, TAIL));
     assert_eq!(ranks, [None, Some(1), Some(2), Some(6), Some(14)]);
     // differences 1, 2, ... 10: from the second to the ninth
     let a = of(&(1..=10).map(|i| Some(20.0 + f64::from(i))).collect::<Vec<_>>());
@@ -114,4 +114,15 @@ fn exact_verdicts_turn_round() {
     assert_eq!((few.band_s, few.verdict(0.0)), (None, Verdict::CannotTell));
     let none = paired(&of(&[]), &of(&[]));
     assert_eq!((none.median_s, none.verdict(0.0)), (None, Verdict::CannotTell));
+}
+
+#[test]
+fn exact_band_among_many_is_wider() {
+    // ten differences 1, 2 .. 10 s: P(B < 2) = 11/1024 = 0.0107 lies between 0.025 and 0.025/3
+    let (a, b) = (of(&(1..11).map(|i| Some(50.0 + f64::from(i))).collect::<Vec<_>>()), of(&[Some(50.0); 10]));
+    assert_eq!(paired(&a, &b).band_s, Some((2.0, 9.0)));
+    assert_eq!(paired_among(&a, &b, 2).band_s, Some((2.0, 9.0)));
+    assert_eq!(paired_among(&a, &b, 3).band_s, Some((1.0, 10.0)));
+    // P(B < 1) = 1/1024 is more than 0.025/26
+    assert_eq!(paired_among(&a, &b, 26).band_s, None);
 }
