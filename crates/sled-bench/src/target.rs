@@ -180,7 +180,7 @@ pub const STEPS_SAME_RUNNERS: [&str; 7] = [
     "all pins in and tight; measure once more before turning anything",
     "turn front and rear screw in turn, half a turn at most at a time, left and right alike",
     "end every screw with a turn that adds bow, so that its play lies on the same side as before",
-    "measure again, left and right (`bow read`), and compare with the expected readings",
+    "measure again, left and right (sagitta bow read), and compare with the expected readings",
     "pins once more, guards on; nothing is ridden before it was measured again",
     "weigh sled and athlete last, with the snow and the water that they carry",
 ];
