@@ -100,8 +100,8 @@ fn plan_is_ridden_within_a_millisecond() {
         let (coarse, fine) = (on(0.4), on(0.2));
         let apart = fine - s.planned.time_s.unwrap();
         println!("{what}: {fine:.4} s, {apart:+.1e} s from the plan, halving {:+.1e} s", coarse - fine);
-        // a millisecond is wanted; 1.03 ms on Quillmere, where the load moves with the pitch within a node: missed
-        assert!(apart.abs() < 1.1e-3, "{what}: {apart} s from the plan");
+        // a millisecond is wanted; the plan steps by fixed lengths, the ride by its own: 0.16 ms were measured
+        assert!(apart.abs() < 1.0e-3, "{what}: {apart} s from the plan");
         assert!((coarse - fine).abs() < 1e-4, "{what}: halving moves {} s", coarse - fine);
         // what is asked of whole descents: 23-28 m/s; ice and shaking take 29-36 % of the loss, published are 40-50 %: missed
         let first_m = s.track.data.eyes[0].station_m;
