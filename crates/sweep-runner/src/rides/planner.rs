@@ -297,7 +297,7 @@ pub fn plan_told<I: Ice + Sync>(
 
 /// Where a plan starts from.
 #[derive(Clone, Copy, PartialEq)]
-enum From {
+enum Begin {
     /// The plan of a neighbour, at the highest price.
     Neighbour,
     /// The bare line by two ways, the better of both place by place.
@@ -344,19 +344,19 @@ pub fn plan_ride<I: Ice + Sync>(
     });
     let mut sweeps = 0;
     let mut best: Option<Candidate> = None;
-    for start in [From::Neighbour, From::TwoWays, From::Patience] {
+    for start in [Begin::Neighbour, Begin::TwoWays, Begin::Patience] {
         let two_ways;
         let way = match start {
-            From::Neighbour => {
+            Begin::Neighbour => {
                 let Some((states, controls)) = &near else { continue };
                 Way { states, controls, first_price: LAST_PRICE, on_the_way: rough() }
             }
-            From::TwoWays => {
+            Begin::TwoWays => {
                 two_ways = by_two_ways(&mut problem, &line, &hands_off, &mut sweeps)?;
                 let (states, controls) = (&two_ways.states, &two_ways.controls);
                 Way { states, controls, first_price: LAST_PRICE, on_the_way: rough() }
             }
-            From::Patience => {
+            Begin::Patience => {
                 let patient = Settings { iterations: 40, ..shared() };
                 Way { states: &line, controls: &hands_off, first_price: PATIENT_PRICE, on_the_way: patient }
             }
@@ -371,7 +371,7 @@ pub fn plan_ride<I: Ice + Sync>(
         if found {
             // the plan of a neighbour may lead where this sled cannot follow to the end; the bare line decides then
             let again =
-                start == From::Neighbour && !ridden_clean(track, constants, ice, launch, &next.plan, lag_s);
+                start == Begin::Neighbour && !ridden_clean(track, constants, ice, launch, &next.plan, lag_s);
             best = Some(next);
             if !again {
                 break;
