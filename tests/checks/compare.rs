@@ -44,11 +44,10 @@ fn exact_a_set_up_against_itself_and_turned_round() {
     assert_eq!(ab.median_s.unwrap(), -ba.median_s.unwrap());
     // rounding of a sum of a hundred
     approx::assert_abs_diff_eq!(ab.first_faster.value, 1.0 - ba.first_faster.value, epsilon = 1e-12);
-    // common practice, no source: a tenth of a millimetre of bow is no matter of hundredths. Wanted is 0.05 s; missed
-    // here: at 3.6 mm the median lies 0.108 s beside those of 3.5, 3.55 and 3.7 mm, since the plan there is ridden worse
+    // common practice, no source: a tenth of a millimetre of bow is no matter of hundredths
     let moved = ab.median_s.unwrap();
     println!("seed {SEED}: 0.1 mm of bow moves the median by {moved:+.4} s");
-    assert!(moved != 0.0 && moved.abs() < 0.12, "{moved} s");
+    assert!(moved != 0.0 && moved.abs() < 0.05, "{moved} s");
 }
 
 #[test]
@@ -85,8 +84,7 @@ fn published_elite_spread_from_run_to_run() {
     // calibration of the elite's errors: 0.2-0.9 % of the finish time, top athletes, Bullock, Hopkins, Martin, Marino,
     // J. Sports Sci. 2009
     let (percent, lost) = elite_spread("clubs-man", "quillmere", 150);
-    // 0.98 % is ridden, for the most part one slow ride: missed; one that meets it again has to be said
-    assert!((0.9..1.03).contains(&percent), "{percent} %");
+    assert!((0.2..0.9).contains(&percent), "{percent} %");
     // the best lose hardly a ride: below 1 %, common practice, no source
     assert!(lost < 0.01, "{lost}");
 }

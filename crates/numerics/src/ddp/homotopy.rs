@@ -38,6 +38,8 @@ pub struct Homotopy<const N: usize, const M: usize> {
     pub solution: Solution<N, M>,
     /// Measure and status of each level solved.
     pub levels: Vec<(f64, Status)>,
+    /// Backward sweeps of all levels.
+    pub sweeps: usize,
 }
 
 /// Solves level after level. `prepare` gets the number of the level and the solution
@@ -61,6 +63,7 @@ pub fn homotopy<const N: usize, const M: usize, P: Problem<N, M>>(
     prepare(0, problem, None);
     let mut solution = solve(problem, start, settings)?;
     let mut levels = Vec::new();
+    let mut sweeps = solution.iterations;
     loop {
         let level = levels.len();
         let measured = measure(problem, &solution);
@@ -72,15 +75,16 @@ pub fn homotopy<const N: usize, const M: usize, P: Problem<N, M>>(
             _ => None,
         };
         if let Some(status) = status {
-            return Ok(Homotopy { status, solution, levels });
+            return Ok(Homotopy { status, solution, levels, sweeps });
         }
         if !prepare(level + 1, problem, Some(&solution)) {
             let status = match solution.status {
                 Status::Converged => HomotopyStatus::Exhausted { measure: measured, target },
                 status => HomotopyStatus::Failed { level, status },
             };
-            return Ok(Homotopy { status, solution, levels });
+            return Ok(Homotopy { status, solution, levels, sweeps });
         }
         solution = solve(problem, Start::from(&solution), settings)?;
+        sweeps += solution.iterations;
     }
 }

@@ -323,6 +323,19 @@ impl<'a, I: Ice> RideProblem<'a, I> {
     }
 }
 
+impl<I> Clone for RideProblem<'_, I> {
+    fn clone(&self) -> Self {
+        RideProblem {
+            nodes: self.nodes.clone(),
+            stations: self.stations.clone(),
+            first: self.first.clone(),
+            edged: self.edged.clone(),
+            told: self.told.clone(),
+            ..*self
+        }
+    }
+}
+
 impl<I: Ice> Problem<STATES, CONTROLS> for RideProblem<'_, I> {
     fn stages(&self) -> usize {
         self.nodes.len()

@@ -6,6 +6,7 @@ use numerics::ddp::{
     Expansion, Homotopy, HomotopyStatus, Problem, Settings, Solution, Start, StartFault, Status, homotopy,
     solve,
 };
+use rayon::prelude::*;
 use sled_dynamics::laws::ice::Ice;
 use sled_dynamics::motion::course::Course;
 use sled_dynamics::motion::descend::descend;
@@ -33,12 +34,12 @@ pub const NO_HELP_M_S2: f64 = 0.002;
 pub const MOST_HELP_M_S2: f64 = 0.004;
 /// The solver goes on until the help is below this (m/s2, root mean square).
 const SOLVE_TO_M_S2: f64 = 0.0003;
-/// First prices of the help on two ways from the bare line. What one of them rides worse, the other rides better.
-const FIRST_PRICES: [f64; 2] = [RISE, RISE * RISE];
+/// First prices of the help on four ways from the bare line, by pairs. What one of them rides worse, another rides better.
+const FIRST_PRICES: [[f64; 2]; 2] = [[RISE, RISE * RISE], [316.2, 3162.0]];
 /// The price of the help rises so from level to level: the root of a thousand.
 const RISE: f64 = 31.622776601683793;
-/// Price up to which both ways go apart.
-const APART_TO: f64 = RISE * RISE;
+/// Price at which the ways of a pair are joined; the pairs are joined at the last price.
+const PAIRS_AT: f64 = RISE * RISE;
 /// Highest price. A plan of a neighbour is taken up at it.
 const LAST_PRICE: f64 = RISE * RISE * RISE;
 /// From this price on the bends of the sled's rates count: with them a solve converges in few full steps, without
@@ -148,15 +149,14 @@ fn climb<I: Ice + Sync>(
         Start::Trajectory { states: way.states, controls: way.controls },
         &way.on_the_way,
         SOLVE_TO_M_S2,
-        |level, p, last| {
-            *sweeps += last.map_or(0, |l| l.iterations);
+        |level, p, _| {
             p.0.prices.help = way.first_price * RISE.powi(level as i32);
             p.0.curved = p.0.prices.help > CURVED_FROM;
             p.0.prices.help < 1.1 * last_price
         },
         |p, s| p.0.help_m_s2(&s.controls),
     )?;
-    *sweeps += solved.solution.iterations;
+    *sweeps += solved.sweeps;
     problem.prices.help = problem.prices.help.min(last_price);
     Ok(solved)
 }
@@ -300,31 +300,52 @@ pub fn plan_told<I: Ice + Sync>(
 enum Begin {
     /// The plan of a neighbour, at the highest price.
     Neighbour,
-    /// The bare line by two ways, the better of both place by place.
-    TwoWays,
+    /// The bare line by four ways, the better of them place by place.
+    FourWays,
     /// The bare line from a low price, with more patience.
     Patience,
 }
 
-/// From the bare line by two ways, each roughly, and the better of both place by place; the first state is that of the
-/// launch.
-fn by_two_ways<I: Ice + Sync>(
-    problem: &mut RideProblem<'_, I>,
+/// A rough plan and the sweeps it took.
+type Rough = (Solution<STATES, CONTROLS>, usize);
+
+/// From the bare line by four ways: the better of each pair place by place, and the better of both pairs. Ways and pairs
+/// are solved side by side. The first state is that of the launch.
+fn by_four_ways<I: Ice + Sync>(
+    problem: &RideProblem<'_, I>,
     line: &[PlanState],
     hands_off: &[[f64; CONTROLS]],
     sweeps: &mut usize,
 ) -> Result<Spliced, Vec<StartFault>> {
-    let mut plans = Vec::with_capacity(FIRST_PRICES.len());
-    for first_price in FIRST_PRICES {
-        let way = Way { states: line, controls: hands_off, first_price, on_the_way: rough() };
-        plans.push(climb(problem, &way, APART_TO, sweeps)?.solution);
-    }
-    problem.prices.help = APART_TO;
-    Ok(splice(&Parallel(problem), &plans))
+    let raised = |states: &[PlanState], controls: &[[f64; CONTROLS]], first_price: f64, last_price: f64| {
+        let (mut own, mut sweeps) = (problem.clone(), 0);
+        let way = Way { states, controls, first_price, on_the_way: rough() };
+        climb(&mut own, &way, last_price, &mut sweeps).map(|solved| (solved.solution, sweeps))
+    };
+    let joined = |plans: &[Rough], price: f64| {
+        let mut own = problem.clone();
+        own.prices.help = price;
+        let plans: Vec<_> = plans.iter().map(|(plan, _)| plan.clone()).collect();
+        splice(&Parallel(&mut own), &plans)
+    };
+    let ways: Vec<Rough> = FIRST_PRICES
+        .as_flattened()
+        .par_iter()
+        .map(|price| raised(line, hands_off, *price, PAIRS_AT))
+        .collect::<Result<_, _>>()?;
+    let pairs: Vec<Rough> = ways
+        .par_chunks(2)
+        .map(|pair| {
+            let both = joined(pair, PAIRS_AT);
+            raised(&both.states, &both.controls, LAST_PRICE, LAST_PRICE)
+        })
+        .collect::<Result<_, _>>()?;
+    *sweeps += ways.iter().chain(&pairs).map(|(_, sweeps)| sweeps).sum::<usize>();
+    Ok(joined(&pairs, LAST_PRICE))
 }
 
 /// Plans the ride of a sled from the launch to the last eye. Starts, until one ends free of help: the plan of a
-/// neighbour, if there is one; the bare line by two ways; the bare line from a low price, with more patience.
+/// neighbour, if there is one; the bare line by four ways; the bare line from a low price, with more patience.
 pub fn plan_ride<I: Ice + Sync>(
     track: &Track,
     constants: &Constants,
@@ -344,16 +365,16 @@ pub fn plan_ride<I: Ice + Sync>(
     });
     let mut sweeps = 0;
     let mut best: Option<Candidate> = None;
-    for start in [Begin::Neighbour, Begin::TwoWays, Begin::Patience] {
-        let two_ways;
+    for start in [Begin::Neighbour, Begin::FourWays, Begin::Patience] {
+        let four_ways;
         let way = match start {
             Begin::Neighbour => {
                 let Some((states, controls)) = &near else { continue };
                 Way { states, controls, first_price: LAST_PRICE, on_the_way: rough() }
             }
-            Begin::TwoWays => {
-                two_ways = by_two_ways(&mut problem, &line, &hands_off, &mut sweeps)?;
-                let (states, controls) = (&two_ways.states, &two_ways.controls);
+            Begin::FourWays => {
+                four_ways = by_four_ways(&problem, &line, &hands_off, &mut sweeps)?;
+                let (states, controls) = (&four_ways.states, &four_ways.controls);
                 Way { states, controls, first_price: LAST_PRICE, on_the_way: rough() }
             }
             Begin::Patience => {
