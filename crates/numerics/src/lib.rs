@@ -21,3 +21,4 @@ pub mod roots;
 pub mod sobol_indices;
 pub mod spline;
 pub mod stepping;
+pub mod turns;

@@ -285,7 +285,9 @@ impl<const N: usize, const M: usize, P: Problem<N, M>> Work<'_, N, M, P> {
     /// raise it, or a step that the limits spoil would be paid for by the gaps.
     fn search(&mut self, slope: f64, uncut: Forecast, gaps_open: bool) -> Search {
         const SUFFICIENT: f64 = 1e-4; // Armijo's share, the usual value
-        const LONGER: f64 = 4.0; // without gaps, no step is tried that is longer than the last one by more
+        // no step is tried that is longer than the last one by more; with gaps long steps mostly fail
+        const LONGER: f64 = 4.0;
+        const LONGER_WITH_GAPS: f64 = 2.0;
         const GAP_SHARE: f64 = 0.5; // at least half the price must remain as gain
         if gaps_open {
             let rise = slope.max(uncut.slope + 0.5 * uncut.curvature.max(0.0));
@@ -298,7 +300,8 @@ impl<const N: usize, const M: usize, P: Problem<N, M>> Work<'_, N, M, P> {
         if slope >= 0.0 {
             return Search::Failed { left_domain_at };
         }
-        let mut share = if gaps_open { 1.0 } else { (LONGER * self.share).min(1.0) };
+        let longer = if gaps_open { LONGER_WITH_GAPS } else { LONGER };
+        let mut share = (longer * self.share).min(1.0);
         for _ in 0..=self.settings.halvings {
             match self.tried.step_from(self.problem, &self.now, &self.laws, &self.limits, share) {
                 Ok(()) => {

@@ -21,6 +21,7 @@
 //! with moment. *Source*: assumed, all of it; sizes from drag that acts some centimetres beside the middle.
 //! *Checked by* `exact_spread_and_bands_of_a_field`, `conserves_energy_with_disturbance`.
 
+use numerics::turns::sin_cos_turns;
 use track_geometry::track::Track;
 
 /// Waves of each kind.
@@ -87,32 +88,30 @@ impl NominalTime {
 /// One sum of waves in `[-]`, with a root mean square of one.
 #[derive(Clone, Copy, Debug, PartialEq)]
 struct Waves {
-    /// Radians for each unit of the abscissa, and phase (rad).
-    waves: [[f64; 2]; WAVES],
+    /// Turns for each unit of the abscissa.
+    turns: [f64; WAVES],
+    /// Phase (turns).
+    phase: [f64; WAVES],
 }
 
 impl Waves {
     /// Evenly over the logarithm of the band, each a little aside, with any phase.
     fn draw(least: f64, most: f64, uniform: &mut impl FnMut() -> f64) -> Waves {
         let ratio = most / least;
-        Waves {
-            waves: std::array::from_fn(|i| {
-                let place = (i as f64 + uniform()) / WAVES as f64;
-                let turns = least * ratio.powf(place);
-                [std::f64::consts::TAU * turns, std::f64::consts::TAU * uniform()]
-            }),
+        let mut waves = Waves { turns: [0.0; WAVES], phase: [0.0; WAVES] };
+        for i in 0..WAVES {
+            let place = (i as f64 + uniform()) / WAVES as f64;
+            waves.turns[i] = least * ratio.powf(place);
+            waves.phase[i] = uniform();
         }
+        waves
     }
 
     /// The sum, and the same a quarter of each wave ahead.
     #[inline]
     fn at(&self, x: f64) -> [f64; 2] {
-        let (mut sum, mut ahead) = (0.0, 0.0);
-        for [k, phase] in &self.waves {
-            let (sin, cos) = (k * x + phase).sin_cos();
-            sum += sin;
-            ahead += cos;
-        }
+        let (sin, cos) = sin_cos_turns::<WAVES>(std::array::from_fn(|i| self.turns[i] * x + self.phase[i]));
+        let (sum, ahead): (f64, f64) = (sin.iter().sum(), cos.iter().sum());
         let size = (2.0 / WAVES as f64).sqrt();
         [size * sum, size * ahead]
     }
