@@ -40,8 +40,10 @@ const FIRST_PRICES: [[f64; 2]; 2] = [[RISE, RISE * RISE], [316.2, 3162.0]];
 const RISE: f64 = 31.622776601683793;
 /// Price at which the ways of a pair are joined; the pairs are joined at the last price.
 const PAIRS_AT: f64 = RISE * RISE;
-/// Highest price. A plan of a neighbour is taken up at it.
+/// Highest price, as a rule. A plan of a neighbour is taken up at it.
 const LAST_PRICE: f64 = RISE * RISE * RISE;
+/// Where a little help is left at the last price, the plan is solved on at this one.
+const BEYOND_PRICE: f64 = RISE * LAST_PRICE;
 /// From this price on the bends of the sled's rates count: with them a solve converges in few full steps, without
 /// them it looks further around.
 const CURVED_FROM: f64 = 0.9 * LAST_PRICE;
@@ -175,9 +177,15 @@ fn solve_from<I: Ice + Sync>(
         _ => solve(&Parallel(problem), Start::from(&solved.solution), &settings())?,
     };
     *sweeps += solution.iterations;
+    let status = judged(problem, &solution);
+    Ok((solution, status))
+}
+
+/// How a solution came out.
+fn judged<I: Ice>(problem: &RideProblem<'_, I>, solution: &Solution<STATES, CONTROLS>) -> PlanStatus {
     let (station_m, lacks_m_s2) = problem.most_help(&solution.controls);
     let free = problem.help_m_s2(&solution.controls) <= NO_HELP_M_S2 && lacks_m_s2 <= MOST_HELP_M_S2;
-    let status = match solution.status {
+    match solution.status {
         // not the very best, yet a motion of the sled without help: a plan all the same
         Status::Converged | Status::Creeping | Status::MaxIterations if free && solution.gap < 1e-9 => {
             PlanStatus::Found
@@ -186,8 +194,7 @@ fn solve_from<I: Ice + Sync>(
             PlanStatus::NeedsHelp { station_m, lacks_m_s2 }
         }
         status => PlanStatus::Failed(status.to_string()),
-    };
-    Ok((solution, status))
+    }
 }
 
 /// What one start led to.
@@ -382,7 +389,13 @@ pub fn plan_ride<I: Ice + Sync>(
                 Way { states: &line, controls: &hands_off, first_price: PATIENT_PRICE, on_the_way: patient }
             }
         };
-        let (solution, status) = solve_from(&mut problem, &way, &mut sweeps)?;
+        let (mut solution, mut status) = solve_from(&mut problem, &way, &mut sweeps)?;
+        if matches!(status, PlanStatus::NeedsHelp { .. }) {
+            problem.prices.help = BEYOND_PRICE;
+            solution = solve(&Parallel(&mut problem), Start::from(&solution), &settings())?;
+            sweeps += solution.iterations;
+            status = judged(&problem, &solution);
+        }
         let found = status == PlanStatus::Found;
         let help = match status {
             PlanStatus::Failed(_) => f64::INFINITY,
