@@ -154,7 +154,11 @@ fn why_bow(asked: &Asked, found: &Travel, start: &str) -> String {
     let Some(choice) = &found.bow_choice else { return String::new() };
     let of = |r: &Ridden| r.name.clone();
     let range = choice.range.filter(|[low, high]| low < high).map(|[low, high]| {
-        format!("between {} and {} the rides cannot tell", of(&found.bows[low]), of(&found.bows[high]))
+        format!(
+            "of the bows between {} and {} none is told faster without losing control more often",
+            of(&found.bows[low]),
+            of(&found.bows[high])
+        )
     });
     let out: Vec<String> = found
         .bows
