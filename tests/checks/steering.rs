@@ -171,3 +171,19 @@ fn cli_a_run_that_cannot_be_inferred_is_refused_by_place() {
         "(--trap-at): got eye 9; allowed: an eye of Oskerdale",
     );
 }
+
+#[test]
+fn cli_a_run_far_from_every_ride_asks_for_calibration() {
+    // a tenth slower than the model from the first eye on
+    let slow = include_str!("../../examples/steering-sheet.csv")
+        .replace("17.96,25.49,33.90,42.32,49.57,56.18", "19.76,28.04,37.29,46.55,54.53,61.80");
+    let folder = tempfile::tempdir().unwrap();
+    let file = folder.path().join("sheet.csv");
+    fs::write(&file, slow).unwrap();
+    let out = sagitta(&["steering", file.to_str().unwrap(), "--run", "1", "--rides", "16"]).output().unwrap();
+    let why = String::from_utf8(out.stderr).unwrap();
+    assert_eq!((out.status.code(), out.stdout.len()), (Some(2), 0), "{why}");
+    for part in ["run 1, eye 3: timed 19.76 s", "Calibrate the model to the sheet first"] {
+        assert!(why.contains(part), "missing {part} in\n{why}");
+    }
+}
