@@ -2,6 +2,7 @@
 #![allow(clippy::unwrap_used, clippy::expect_used)]
 
 mod athlete;
+mod begin;
 mod bench;
 mod bench_inputs;
 mod bench_runners;

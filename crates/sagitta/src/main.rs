@@ -13,7 +13,7 @@ mod progress;
 mod table_store;
 mod words;
 
-use clap::{Parser, Subcommand};
+use clap::{CommandFactory, Parser, Subcommand};
 use std::process::ExitCode;
 
 /// Computes a skeleton descent: what bow, ice and line do to time and control.
@@ -73,6 +73,12 @@ enum Command {
     Log(commands::log::Options),
     /// List the keys of a set-up with unit, limits, default and source
     Keys,
+    /// A folder with an invented scenario, and five commands to begin with
+    Demo(commands::demo::Options),
+    /// What completes commands and options in a shell
+    Completions(commands::shell::CompletionOptions),
+    /// Manual pages, one for each command
+    Manual(commands::shell::ManualOptions),
 }
 
 fn main() -> ExitCode {
@@ -113,6 +119,9 @@ fn main() -> ExitCode {
         Command::Steering(options) => commands::steering::steering(&options),
         Command::Log(options) => commands::log::log(&options),
         Command::Keys => commands::keys::keys(),
+        Command::Demo(options) => commands::demo::demo(&options),
+        Command::Completions(options) => commands::shell::completions(&options, Arguments::command()),
+        Command::Manual(options) => commands::shell::manual(&options, Arguments::command()),
     };
     match done {
         Ok(status) => ExitCode::from(status),
