@@ -95,7 +95,7 @@ pub fn setup_text(file: Option<&Path>) -> Result<(String, String), String> {
 pub fn setup(file: Option<&Path>, sets: &[(String, String)]) -> Result<ReadSetup, String> {
     let (name, text) = setup_text(file)?;
     if file.is_some() && says_nothing(&text) {
-        eprintln!(
+        tell!(
             "{name}: says nothing of a set-up, so that every number is the default; `sagitta keys` lists them"
         );
     }

@@ -27,6 +27,16 @@ pub fn say(text: &str) -> Result<(), String> {
     }
 }
 
+/// A line on standard error, with the form and arguments of `format!`.
+macro_rules! tell {
+    ($($words:tt)*) => { $crate::words::tell_line(&format!($($words)*)) };
+}
+
+/// Prints a line on standard error; nobody can be told that nobody reads it.
+pub fn tell_line(text: &str) {
+    let _ = std::io::stderr().lock().write_all(format!("{text}\n").as_bytes());
+}
+
 fn laid_out(header: &[&str], rows: impl IntoIterator<Item = Vec<String>>, right: bool) -> String {
     let mut t = Table::new();
     t.load_style(NOTHING).set_content_arrangement(ContentArrangement::Disabled).set_header(header.to_vec());

@@ -98,7 +98,7 @@ pub fn compare(o: &Options) -> Done {
         if interrupt::asked() {
             break;
         }
-        eprintln!("{} of {}: {name}", i + 1, setups.len());
+        tell!("{} of {}: {name}", i + 1, setups.len());
         let ridden = planned_at(&read_track, &read.setup, skill.lag_s, &store).map(|p| {
             let descent = p.descent(&Attempt::perfect(), Precision::default(), detail);
             let rides = Ensemble { planned_time_s: descent.finish_time_s, rides: vec![] };
@@ -180,7 +180,7 @@ pub fn compare(o: &Options) -> Done {
     text += &format!("\n{ABSOLUTE}\n{CAUTION}\n");
     if let Some(out) = &o.out {
         files::write_all(out, &outputs)?;
-        eprintln!("written to {}", out.display());
+        tell!("written to {}", out.display());
     }
     say(&text)?;
     Ok(if whole { u8::from(entrants.iter().any(|e| e.ridden.is_err())) } else { INTERRUPTED })

@@ -147,10 +147,10 @@ pub fn descend(o: &Options) -> Done {
         say(&report(&descent, &summary, words, &told, &masses))?;
     }
     for d in &track.doubts {
-        eprintln!("doubtful: {d}");
+        tell!("doubtful: {d}");
     }
     if let Some(out) = &o.out {
-        eprintln!("written to {}", out.display());
+        tell!("written to {}", out.display());
     }
     Ok(u8::from(descent.outcome != Outcome::Finished))
 }
@@ -195,13 +195,13 @@ fn as_noted(
     let track = &read.track;
     let notes = super::noted(path, track)?;
     for note in &notes {
-        eprintln!("{}", note.understood(track));
+        tell!("{}", note.understood(track));
     }
     let prepared = super::planned(read, setup, store)?;
     let pieces = super::noted_pieces(&prepared, &notes)?;
     let descent = pieced_as_told(&prepared, &pieces, Precision::default(), detail)
         .map_err(|why| format!("these notes cannot be ridden\n{why}"))?;
-    eprint!("{}", super::told_beside(&prepared, &pieces, &descent));
+    tell!("{}", super::told_beside(&prepared, &pieces, &descent).trim_end());
     Ok(descent)
 }
 

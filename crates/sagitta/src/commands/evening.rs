@@ -53,7 +53,7 @@ pub fn evening_command(o: &Options) -> Done {
     let folder = path.parent().unwrap_or(Path::new(""));
     let asked = read_asked(&path.display().to_string(), &read_text(path)?, folder)?;
     let q = &asked.question;
-    eprintln!("planning and riding up to {} set-ups ...", steps(q));
+    tell!("planning and riding up to {} set-ups ...", steps(q));
     let progress = Mutex::new(Progress::new(steps(q), "set-ups"));
     let done = || {
         progress.lock().unwrap_or_else(PoisonError::into_inner).done(1);
@@ -76,7 +76,7 @@ pub fn evening_command(o: &Options) -> Done {
             outputs.push(Output::new("setup-advised.toml", write_setup(&advised.setup)));
         }
         files::write_all(out, &outputs)?;
-        eprintln!("written to {}", out.display());
+        tell!("written to {}", out.display());
     }
     say(&screen(&words))?;
     Ok(status(&asked, &found))

@@ -74,10 +74,10 @@ pub fn plausible(o: &Options) -> Done {
     let mut table = begun(&place, &trial, &inputs, o.samples)?;
     let there = table.lines().count() - 1;
     if there > 0 {
-        eprintln!("{there} of {} samples are there already", o.samples);
+        tell!("{there} of {} samples are there already", o.samples);
     }
     for (i, (track, setup)) in pairs.iter().enumerate() {
-        eprintln!("{}: {}, {}", i + 1, track.data.name, setup.name);
+        tell!("{}: {}, {}", i + 1, track.data.name, setup.name);
     }
     let fail = |e: std::io::Error| format!("{}: cannot be written: {e}", place.display());
     fs::write(&place, &table).map_err(fail)?;
@@ -98,7 +98,7 @@ pub fn plausible(o: &Options) -> Done {
     let folder = o.out.parent().filter(|p| !p.as_os_str().is_empty()).unwrap_or(Path::new("."));
     let named = o.out.file_name().map_or("plausible.csv".into(), |n| n.to_string_lossy().into_owned());
     files::write_all(folder, &[Output::new(&named, kept_table(&table))])?;
-    eprintln!("kept samples in {}, all in {}", o.out.display(), place.display());
+    tell!("kept samples in {}, all in {}", o.out.display(), place.display());
     let (text, many) = summary(&table, made, o);
     say(&text)?;
     Ok(if made < o.samples { INTERRUPTED } else { u8::from(many == 0) })

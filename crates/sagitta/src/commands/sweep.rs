@@ -95,7 +95,7 @@ fn again(path: &Path, o: &Options) -> Done {
     let shard: Shard = words("/shard").ok_or_else(missing)?.parse().map_err(|e: String| cannot(&e))?;
     if words("/version").as_deref() != Some(VERSION) {
         let made = words("/version").unwrap_or_default();
-        eprintln!("made by version {made}, this is {VERSION}: the bytes may differ");
+        tell!("made by version {made}, this is {VERSION}: the bytes may differ");
     }
     let read = ReadStudy::of(file, study_text, Some(setup_text), &CalibrationOption::none())?;
     if words("/inputs/track_sha256").as_deref() != Some(&read.inputs.track_sha256) {
@@ -190,19 +190,19 @@ fn compute(read: &ReadStudy, shard: Shard, o: &Options) -> Result<(u8, Option<St
                 table.display()
             ));
         }
-        eprintln!("all {} cases are there already", cases.len());
+        tell!("all {} cases are there already", cases.len());
         sha256
     } else {
         let (mut growing, rows) = Growing::go_on(file, &hashes, &head, &cases)?;
         if rows > 0 {
-            eprintln!("{rows} of {} cases are there already", cases.len());
+            tell!("{rows} of {} cases are there already", cases.len());
         }
         let made = rows + fill(study, &cases[rows..], threads, |row| growing.add(row)).map_err(fail)?;
         growing.table.sync_all().map_err(fail)?;
         growing.table.rewind().and_then(|()| growing.table.read_to_string(&mut whole)).map_err(fail)?;
         if made < cases.len() {
             let (many, name) = (cases.len(), table.display());
-            eprintln!("{made} of {many} cases are in {name}; the same command goes on from there");
+            tell!("{made} of {many} cases are in {name}; the same command goes on from there");
             let done = if shard.of > 1 { INTERRUPTED } else { partial(study, &whole)? };
             return Ok((done, None));
         }
@@ -212,7 +212,7 @@ fn compute(read: &ReadStudy, shard: Shard, o: &Options) -> Result<(u8, Option<St
         sha256
     };
     if shard.of > 1 {
-        eprintln!("{} cases in {}; `sagitta sweep merge` makes the shards one", cases.len(), table.display());
+        tell!("{} cases in {}; `sagitta sweep merge` makes the shards one", cases.len(), table.display());
         return Ok((u8::from(whole.lines().any(|l| l.contains(",failed,"))), Some(sha256)));
     }
     read.told(&whole, Some(out), threads, o.unmeasured).map(|done| (done, Some(sha256)))
@@ -239,7 +239,7 @@ fn fill(
     if cases.is_empty() {
         return Ok(0);
     }
-    let base = study.base(cases, &|words| eprintln!("{words} ..."));
+    let base = study.base(cases, &|words| tell!("{words} ..."));
     let (mut progress, mut rows) = (Progress::new(cases.len(), "cases"), 0);
     interrupt::has_something(true);
     let made = rows_in_order(

@@ -76,9 +76,9 @@ fn check(folder: &std::path::Path) -> Done {
     let corners = numbers(&["corner", "hand", "entry m", "exit m", "angle deg", "least radius m"], rows);
     say(&format!("{head}\n{}\n\n{corners}\n", data.source))?;
     for d in &read.doubts {
-        eprintln!("doubtful: {d}");
+        tell!("doubtful: {d}");
     }
-    eprintln!("{} doubts", read.doubts.len());
+    tell!("{} doubts", read.doubts.len());
     let mut warnings = track_ridden::warnings(&read.track);
     let list = folder.join("corner_list.toml");
     if list.exists() {
@@ -92,7 +92,7 @@ fn check(folder: &std::path::Path) -> Done {
         warnings.extend(more);
     }
     for w in &warnings {
-        eprintln!("warning: {w}");
+        tell!("warning: {w}");
     }
     Ok(0)
 }
@@ -106,9 +106,9 @@ fn draw(folder: &std::path::Path, out: &std::path::Path) -> Done {
     }
     files::write_all(out, &outputs)?;
     for d in &read.doubts {
-        eprintln!("doubtful: {d}");
+        tell!("doubtful: {d}");
     }
-    eprintln!("written to {}", out.display());
+    tell!("written to {}", out.display());
     Ok(0)
 }
 
@@ -121,6 +121,6 @@ fn build(list: &std::path::Path, out: &std::path::Path) -> Done {
         Output::new("stations.csv", write_stations_csv(&data.table)),
     ];
     files::write_all(out, &outputs)?;
-    eprintln!("written to {}", out.display());
+    tell!("written to {}", out.display());
     check(out)
 }

@@ -48,7 +48,7 @@ pub fn travel_command(o: &Options) -> Done {
     let asked = read_asked(&path.display().to_string(), &read_text(path)?, folder)?;
     let store = o.stored.store();
     let many: usize = asked.athletes.iter().map(|a| steps(&a.traveller)).sum();
-    eprintln!("planning and riding up to {many} set-ups ...");
+    tell!("planning and riding up to {many} set-ups ...");
     let progress = Mutex::new(Progress::new(many, "set-ups"));
     let done = || {
         progress.lock().unwrap_or_else(PoisonError::into_inner).done(1);
@@ -87,7 +87,7 @@ pub fn travel_command(o: &Options) -> Done {
             }
         }
         files::write_all(out, &outputs)?;
-        eprintln!("written to {}", out.display());
+        tell!("written to {}", out.display());
     }
     say(&screen(&words))?;
     if found.iter().any(|f| !f.whole) {

@@ -57,7 +57,7 @@ pub fn contact(o: &Options) -> Done {
         let mut outputs = Vec::from(Output::picture(&picture));
         outputs.push(Output::new("contact.csv", csv));
         files::write_all(out, &outputs)?;
-        eprintln!("written to {}", out.display());
+        tell!("written to {}", out.display());
     }
     Ok(0)
 }

@@ -51,12 +51,12 @@ pub fn read(o: &Options) -> Done {
         outputs.push(Output::new("bow.csv", csv(&SCREWS, &screws)));
         outputs.push(Output::new("points.csv", csv(&POINTS, &points)));
         match with_bows(&setup, &pair) {
-            _ if serious => eprintln!("no setup.toml: the readings are in doubt"),
+            _ if serious => tell!("no setup.toml: the readings are in doubt"),
             Some(set) => outputs.push(Output::new("setup.toml", write_setup(&set))),
-            None => eprintln!("no setup.toml: a set-up has bows from 0 to {:.0} mm", 1e3 * MOST_ADVANCE_M),
+            None => tell!("no setup.toml: a set-up has bows from 0 to {:.0} mm", 1e3 * MOST_ADVANCE_M),
         }
         files::write_all(out, &outputs)?;
-        eprintln!("written to {}", out.display());
+        tell!("written to {}", out.display());
     }
     Ok(u8::from(serious))
 }

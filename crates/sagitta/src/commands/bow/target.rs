@@ -137,7 +137,7 @@ pub fn target(o: &Options) -> Done {
             Output::new("caliper.svg", drawing(&set)),
         ];
         files::write_all(out, &outputs)?;
-        eprintln!("written to {}", out.display());
+        tell!("written to {}", out.display());
     }
     Ok(u8::from(serious))
 }

@@ -66,7 +66,7 @@ pub fn put(what: &What, record: &RunnerRecord, plans: bool, out: Option<&Path>) 
         let Some(values) = record.band(number) else { continue };
         if plans {
             let [a, b] = values.map(short);
-            eprintln!("{} {a} and {b}: planning and riding ...", KEYS[number].key);
+            tell!("{} {a} and {b}: planning and riding ...", KEYS[number].key);
         }
         let at = |value| figures(&with_record(what, &record.with(number, value))?);
         all.push(Ends { number, values, figures: [at(values[0])?, at(values[1])?] });
@@ -86,7 +86,7 @@ pub fn put(what: &What, record: &RunnerRecord, plans: bool, out: Option<&Path>) 
             Output::new("bands.csv", bands_csv(&all, &spreads)),
         ];
         files::write_all(out, &outputs)?;
-        eprintln!("written to {}", out.display());
+        tell!("written to {}", out.display());
     }
     Ok(0)
 }
