@@ -4,7 +4,9 @@ use sha2::{Digest, Sha256};
 use sled_dynamics::laws::on_runners::bending_stress_pa;
 use sled_dynamics::setup::Setup;
 use sled_dynamics::setup::file::read_setup_with_beam;
+use sled_dynamics::setup::write::write_setup;
 use std::fs;
+use std::io::Write;
 use std::path::Path;
 use track_geometry::doubts::Doubt;
 use track_geometry::track::Track;
@@ -141,6 +143,13 @@ impl Output {
     }
 }
 
+/// A set-up as a file, read again: what the program would refuse is not written.
+pub fn setup_output(name: &str, setup: &Setup) -> Result<Output, String> {
+    let text = write_setup(setup);
+    setup_of(name, text.clone(), &[]).map_err(|why| format!("nothing is written: {why}"))?;
+    Ok(Output::new(name, text))
+}
+
 /// Writes all files into a folder, made if need be: first beside their places, then renamed.
 pub fn write_all(folder: &Path, outputs: &[Output]) -> Result<(), String> {
     let fail = |path: &Path, e: std::io::Error| format!("{}: cannot be written: {e}", path.display());
@@ -152,17 +161,25 @@ pub fn write_all(folder: &Path, outputs: &[Output]) -> Result<(), String> {
             return Err(format!("{}: cannot be written: a folder of that name is there", path.display()));
         }
     }
-    let waiting = |o: &Output| folder.join(format!(".{}.part", o.name));
+    // commands that write into the same folder go one after another; a system without such locks goes on
+    let folder_in_turn = fs::File::open(folder).ok();
+    let _locked = folder_in_turn.as_ref().map(fs::File::lock);
+    let waiting = |o: &Output| folder.join(format!(".{}.{}.part", o.name, std::process::id()));
     let clear = || {
         for output in outputs {
             let _ = fs::remove_file(waiting(output));
         }
     };
+    let write = |path: &Path, content: &[u8]| {
+        // whatever a run that was killed left there, or somebody else put there, is not followed
+        let _ = fs::remove_file(path);
+        let mut file = fs::OpenOptions::new().write(true).create_new(true).open(path)?;
+        file.write_all(content)
+    };
     for output in outputs {
-        let path = waiting(output);
-        if let Err(e) = fs::write(&path, &output.content) {
+        if let Err(e) = write(&waiting(output), &output.content) {
             clear();
-            return Err(fail(&path, e));
+            return Err(fail(&folder.join(&output.name), e));
         }
     }
     for output in outputs {

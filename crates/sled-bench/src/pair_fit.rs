@@ -127,10 +127,10 @@ fn against_setup(fits: [&BowFit; 2], expected: [Bow; 2]) -> Option<Swap> {
 
 /// What is swapped by the chi-square of nothing, sides, ends and both swapped; none where nothing is clearly better.
 fn swap([as_said, sides, ends, both]: [f64; 4]) -> Option<Swap> {
-    let least = sides.min(ends).min(both);
-    if !(least + CLEAR < as_said) {
+    let one = sides.min(ends);
+    if !(one.min(both) + CLEAR < as_said) {
         None
-    } else if both == least && both < sides.min(ends) {
+    } else if both + CLEAR < one {
         Some(Swap::SidesAndEnds)
     } else if (sides - ends).abs() < CLEAR {
         Some(Swap::SidesOrEnds)

@@ -133,6 +133,12 @@ impl<'t, 'a> Keys<'t, 'a> {
     pub fn text(&mut self, key: &'static str, faults: &mut Faults) -> Option<Placed<String>> {
         let (value, place) = self.get(key)?;
         match value {
+            // only where the data are from may take several lines
+            DeValue::String(s) if s.contains(|c: char| c.is_control() && !(c == '\n' && key == "source")) => {
+                let got = format!("{:?}", s.as_ref());
+                faults.add(place, FaultKind::WrongType { got, allowed: "text on one line, no control characters".into() });
+                None
+            }
             DeValue::String(s) if !s.trim().is_empty() => Some(Placed { value: s.to_string(), place }),
             DeValue::String(_) => {
                 faults.add(

@@ -53,6 +53,9 @@ pub(crate) fn read_eyes(keys: &mut Keys, f: &mut Faults) -> (Vec<Eye>, Vec<Place
         let station = item.required("station_m", f, Keys::number);
         item.finish(f);
         let (Some(name), Some(Placed { value: station_m, place })) = (name, station) else { continue };
+        if eyes.iter().any(|e| e.name == name.value) {
+            f.add(name.place, FaultKind::RepeatedName { got: name.value.clone() });
+        }
         if let Some(before) = eyes.last().filter(|e| e.station_m >= station_m) {
             f.add(place.clone(), FaultKind::EyesOutOfOrder { got_m: station_m, before_m: before.station_m });
         }
@@ -155,7 +158,11 @@ fn read_words(keys: &mut Keys, table: Option<&StationTable>, f: &mut Faults) -> 
     let mut corners: Vec<Corner> = Vec::new();
     for mut item in keys.tables("corners", f) {
         let before_exit_m = corners.last().map(|c| c.exit_m);
-        corners.extend(read_corner(&mut item, table, before_exit_m, f));
+        let corner = read_corner(&mut item, table, before_exit_m, f);
+        if let Some(c) = corner.as_ref().filter(|c| corners.iter().any(|b| b.name == c.name)) {
+            f.add(item.place("name"), FaultKind::RepeatedName { got: c.name.clone() });
+        }
+        corners.extend(corner);
         item.finish(f);
     }
     let head = head?;

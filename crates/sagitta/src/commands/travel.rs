@@ -12,7 +12,6 @@ use crate::interrupt::{self, INTERRUPTED};
 use crate::progress::Progress;
 use crate::words::{ABSOLUTE, CAUTION, numbers as number_table, say};
 use asked::read_asked;
-use sled_dynamics::setup::write::write_setup;
 use std::path::{Path, PathBuf};
 use std::sync::{Mutex, PoisonError};
 use sweep_runner::evening::ridden::Tonight;
@@ -83,7 +82,7 @@ pub fn travel_command(o: &Options) -> Done {
         for (i, (athlete, found)) in asked.athletes.iter().zip(&found).enumerate() {
             // none is written where none is advised
             if let Some(setup) = told::to_start_from(athlete, found) {
-                outputs.push(Output::new(&format!("setup-{}.toml", i + 1), write_setup(&setup)));
+                outputs.push(files::setup_output(&format!("setup-{}.toml", i + 1), &setup)?);
             }
         }
         files::write_all(out, &outputs)?;

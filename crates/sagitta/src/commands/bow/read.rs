@@ -4,6 +4,7 @@ use super::caliper::{Calipers, name, warnings, zero};
 use crate::commands::Done;
 use crate::files::{self, Output, key_value};
 use crate::words::{CAUTION, every_fault, numbers, say, table};
+use file_faults::cell::csv_line;
 use ice_contact::runner::Bow;
 use pictures::Picture;
 use pictures::bow_shape::{RunnerShape, bow_shape};
@@ -11,7 +12,6 @@ use sled_bench::bow_fit::{BowFit, MOST_ADVANCE_M, Zone};
 use sled_bench::pair_fit::PairFit;
 use sled_bench::unit_shape::UnitShape;
 use sled_dynamics::setup::Setup;
-use sled_dynamics::setup::write::write_setup;
 use std::path::PathBuf;
 
 /// Options of `bow read`.
@@ -52,7 +52,7 @@ pub fn read(o: &Options) -> Done {
         outputs.push(Output::new("points.csv", csv(&POINTS, &points)));
         match with_bows(&setup, &pair) {
             _ if serious => tell!("no setup.toml: the readings are in doubt"),
-            Some(set) => outputs.push(Output::new("setup.toml", write_setup(&set))),
+            Some(set) => outputs.push(files::setup_output("setup.toml", &set)?),
             None => tell!("no setup.toml: a set-up has bows from 0 to {:.0} mm", 1e3 * MOST_ADVANCE_M),
         }
         files::write_all(out, &outputs)?;
@@ -120,8 +120,7 @@ const POINTS: [&str; 9] = [
 fn csv(header: &[&str], rows: &[Vec<String>]) -> String {
     let name = |h: &&str| h.replace("95 % ", "band95_").replace([' ', '-'], "_");
     let header: Vec<String> = header.iter().map(name).collect();
-    let lines = rows.iter().map(|r| r.join(",") + "\n");
-    header.join(",") + "\n" + &lines.collect::<String>()
+    csv_line(&header) + &rows.iter().map(|r| csv_line(r)).collect::<String>()
 }
 
 fn screw_rows(fit: &BowFit, setup: &Setup) -> [Vec<String>; 2] {
