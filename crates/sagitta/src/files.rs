@@ -7,15 +7,23 @@ use sled_dynamics::setup::file::read_setup_with_beam;
 use sled_dynamics::setup::write::write_setup;
 use std::fs;
 use std::io::Write;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 use track_geometry::doubts::Doubt;
 use track_geometry::track::Track;
 use track_geometry::track_file::read_track;
 
-/// The track that is used when none is named.
-const OSKERDALE: [&str; 2] = [
-    include_str!("../../../tracks/oskerdale/track.toml"),
-    include_str!("../../../tracks/oskerdale/stations.csv"),
+/// The tracks that are built in: name, track.toml, stations.csv. The first is used when none is named.
+const BUILT_IN: [[&str; 3]; 2] = [
+    [
+        "oskerdale",
+        include_str!("../../../tracks/oskerdale/track.toml"),
+        include_str!("../../../tracks/oskerdale/stations.csv"),
+    ],
+    [
+        "quillmere",
+        include_str!("../../../tracks/quillmere/track.toml"),
+        include_str!("../../../tracks/quillmere/stations.csv"),
+    ],
 ];
 /// The set-up that is used when none is named.
 const CLUBS_WOMAN: &str = include_str!("../../../examples/clubs-woman.toml");
@@ -48,22 +56,62 @@ pub fn sha256(texts: &[&str]) -> String {
     hash.finalize().iter().map(|b| format!("{b:02x}")).collect()
 }
 
-/// Reads the track in a folder, or the one that is built in.
+/// The built-in track of this name, in whatever case.
+fn built_in(name: &Path) -> Option<&'static [&'static str; 3]> {
+    BUILT_IN.iter().find(|b| name.to_str().is_some_and(|n| n.eq_ignore_ascii_case(b[0])))
+}
+
+/// The track that a file beside `folder` names: a folder from there, or the name of a track that is built in.
+pub fn track_beside(folder: &Path, name: &str) -> PathBuf {
+    let place = folder.join(name);
+    if !place.exists() && built_in(Path::new(name)).is_some() { name.into() } else { place }
+}
+
+/// Why nothing is read in the place of a track.
+fn no_track(folder: &Path) -> Option<String> {
+    let shown = folder.display();
+    if folder.is_file() {
+        let also = match folder.file_name().and_then(|n| n.to_str()) {
+            Some("track.toml" | "stations.csv") => "name the folder that it is in".to_string(),
+            _ => format!("a corner list becomes a track by `sagitta track build {shown} --out DIR`"),
+        };
+        return Some(format!(
+            "{shown}: is a file; a track is a folder with track.toml and stations.csv; {also}"
+        ));
+    }
+    let names = BUILT_IN.map(|b| b[0]).join(" or ");
+    (!folder.join("track.toml").exists() && !folder.join("stations.csv").exists()).then(|| {
+        format!("{shown}: no track is there; allowed is a folder with track.toml and stations.csv, or {names}, built in")
+    })
+}
+
+/// Reads the track in a folder, or one that is built in: that of this name, where no such folder is there.
 pub fn track(folder: Option<&Path>) -> Result<ReadTrack, String> {
-    let (names, texts) = match folder {
-        Some(folder) => {
+    let by_name = folder.map_or(Some(&BUILT_IN[0]), |f| built_in(f).filter(|_| !f.exists()));
+    let (names, texts) = match (by_name, folder) {
+        (Some([name, words, table]), _) => {
+            let names = ["track.toml", "stations.csv"].map(|n| format!("tracks/{name}/{n}"));
+            (names, [words.to_string(), table.to_string()])
+        }
+        (None, folder) => {
+            let folder = folder.unwrap_or(Path::new(""));
+            if let Some(why) = no_track(folder) {
+                return Err(why);
+            }
             let paths = [folder.join("track.toml"), folder.join("stations.csv")];
             let names = paths.clone().map(|p| p.display().to_string());
             (names, [read_text(&paths[0])?, read_text(&paths[1])?])
         }
-        None => {
-            let names = ["track.toml", "stations.csv"].map(|n| format!("tracks/oskerdale/{n}"));
-            (names, OSKERDALE.map(String::from))
-        }
     };
+    track_of(&names, &texts)
+}
+
+/// The track in the texts of its two files.
+pub fn track_of(names: &[String; 2], texts: &[String; 2]) -> Result<ReadTrack, String> {
     let read = read_track(&names[0], &texts[0], &names[1], &texts[1])
         .map_err(|f| format!("this track cannot be used\n{f}"))?;
-    let track = Track::new(read.track).map_err(|e| format!("{}: {e}", names[1]))?;
+    let track =
+        Track::new(read.track).map_err(|e| format!("this track cannot be used\n{}: {e}", names[1]))?;
     Ok(ReadTrack { track, doubts: read.doubts, sha256: sha256(&[&texts[0], &texts[1]]) })
 }
 
@@ -150,6 +198,15 @@ pub fn setup_output(name: &str, setup: &Setup) -> Result<Output, String> {
     Ok(Output::new(name, text))
 }
 
+/// Writes a file that waits for its name. What a run that was killed left in its place, or somebody else put there, goes
+/// and is not followed.
+pub fn write_new(path: &Path, content: &[u8]) -> std::io::Result<fs::File> {
+    let _ = fs::remove_file(path);
+    let mut file = fs::OpenOptions::new().write(true).create_new(true).open(path)?;
+    file.write_all(content)?;
+    Ok(file)
+}
+
 /// Writes all files into a folder, made if need be: first beside their places, then renamed.
 pub fn write_all(folder: &Path, outputs: &[Output]) -> Result<(), String> {
     let fail = |path: &Path, e: std::io::Error| format!("{}: cannot be written: {e}", path.display());
@@ -170,14 +227,8 @@ pub fn write_all(folder: &Path, outputs: &[Output]) -> Result<(), String> {
             let _ = fs::remove_file(waiting(output));
         }
     };
-    let write = |path: &Path, content: &[u8]| {
-        // whatever a run that was killed left there, or somebody else put there, is not followed
-        let _ = fs::remove_file(path);
-        let mut file = fs::OpenOptions::new().write(true).create_new(true).open(path)?;
-        file.write_all(content)
-    };
     for output in outputs {
-        if let Err(e) = write(&waiting(output), &output.content) {
+        if let Err(e) = write_new(&waiting(output), &output.content) {
             clear();
             return Err(fail(&folder.join(&output.name), e));
         }

@@ -18,7 +18,8 @@ pub fn every_fault<F: ToString>(faults: Vec<F>) -> String {
 
 /// A text without what would move a terminal: a name in a file may hold anything.
 fn plain(text: &str) -> String {
-    let shown = |c: char| if c.is_control() && !['\n', '\t'].contains(&c) { char::REPLACEMENT_CHARACTER } else { c };
+    let shown =
+        |c: char| if c.is_control() && !['\n', '\t'].contains(&c) { char::REPLACEMENT_CHARACTER } else { c };
     text.replace("\r\n", "\n").chars().map(shown).collect()
 }
 

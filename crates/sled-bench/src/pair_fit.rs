@@ -79,7 +79,8 @@ pub fn fit_pair(
     let mut differences = None;
     if let [Some(left), Some(right)] = &fits {
         differences = Some(left_less_right(left, right));
-        warnings.extend(expected.and_then(|e| against_setup([left, right], e)).map(PairWarning::AgainstSetup));
+        warnings
+            .extend(expected.and_then(|e| against_setup([left, right], e)).map(PairWarning::AgainstSetup));
         let by_reference = |fit: &BowFit| fit.baseline == Baseline::ReferenceReadings;
         if by_reference(left) && by_reference(right) {
             let misfit = |turned: &dyn Fn(&Reading) -> Reading| {

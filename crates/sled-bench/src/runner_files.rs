@@ -64,7 +64,13 @@ impl Reader<'_> {
                 let lines = f.key != WORDS[0];
                 if f.text.contains(|c: char| c.is_control() && !(lines && c == '\n')) {
                     let key = WORDS.into_iter().find(|w| *w == f.key).unwrap_or(WORDS[0]);
-                    self.fault(f.line, f.column, key, &format!("{:?}", f.text), "text without control characters");
+                    self.fault(
+                        f.line,
+                        f.column,
+                        key,
+                        &format!("{:?}", f.text),
+                        "text without control characters",
+                    );
                 }
                 word.clone_from(&f.text);
                 continue;
@@ -135,7 +141,12 @@ pub fn read_runners_csv(file: &str, text: &str) -> Result<Vec<RunnerRecord>, Vec
                     .iter()
                     .zip(row.iter())
                     .enumerate()
-                    .map(|(c, (key, text))| Field { key: key.into(), text: unguarded(text).into(), line, column: c + 1 })
+                    .map(|(c, (key, text))| Field {
+                        key: key.into(),
+                        text: unguarded(text).into(),
+                        line,
+                        column: c + 1,
+                    })
                     .collect();
                 reader.record(line, &fields);
             }
@@ -215,8 +226,7 @@ pub fn write_runners_csv(records: &[RunnerRecord]) -> String {
         let number = |v: Option<f64>| v.map_or(String::new(), |v| v.to_string());
         let numbers = r.numbers.iter().flat_map(|q| [number(q.value), number(q.error)]);
         let words = |text: &str| guarded(text).into_owned();
-        let row =
-            [words(&r.pair)].into_iter().chain(numbers).chain([words(&r.scratches), words(&r.history)]);
+        let row = [words(&r.pair)].into_iter().chain(numbers).chain([words(&r.scratches), words(&r.history)]);
         let _ = table.write_record(row);
     }
     String::from_utf8(table.into_inner().unwrap_or_default()).unwrap_or_default()

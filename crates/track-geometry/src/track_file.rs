@@ -7,6 +7,7 @@ use crate::station_table::StationTable;
 use crate::table_file::{ASSUMED_EDGE_M, read_stations_csv};
 use crate::toml_keys::{Keys, Placed, TomlText};
 use crate::track::{Corner, DataQuality, Eye, Hand, TrackData};
+use std::collections::HashSet;
 use std::fmt::Write as _;
 
 /// The words for what kind of data a track is made of.
@@ -44,6 +45,7 @@ pub(crate) fn read_head(keys: &mut Keys, f: &mut Faults) -> Option<Head> {
 pub(crate) fn read_eyes(keys: &mut Keys, f: &mut Faults) -> (Vec<Eye>, Vec<Place>) {
     let at = keys.place("eyes");
     let (mut eyes, mut places): (Vec<Eye>, Vec<Place>) = (Vec::new(), Vec::new());
+    let mut names = HashSet::new();
     let tables = keys.tables("eyes", f);
     if tables.len() < 2 {
         f.add(at, FaultKind::TooFewEyes { got: tables.len() });
@@ -53,7 +55,7 @@ pub(crate) fn read_eyes(keys: &mut Keys, f: &mut Faults) -> (Vec<Eye>, Vec<Place
         let station = item.required("station_m", f, Keys::number);
         item.finish(f);
         let (Some(name), Some(Placed { value: station_m, place })) = (name, station) else { continue };
-        if eyes.iter().any(|e| e.name == name.value) {
+        if !names.insert(name.value.clone()) {
             f.add(name.place, FaultKind::RepeatedName { got: name.value.clone() });
         }
         if let Some(before) = eyes.last().filter(|e| e.station_m >= station_m) {

@@ -345,7 +345,8 @@ fn exact_names_are_on_one_line_and_once_alone() {
     assert!(said.starts_with("track.toml, line 12") && said.contains("\"start\" a second time"), "{said}");
     let turning: Vec<String> =
         (0..=10).map(|i| format!("{},{},50,0", 2 * i, 610.0 - 0.2 * f64::from(i))).collect();
-    let corner = |entry: u32| format!("\n[[corners]]\nname = \"1\"\nentry_m = {entry}\nexit_m = {}\n", entry + 4);
+    let corner =
+        |entry: u32| format!("\n[[corners]]\nname = \"1\"\nentry_m = {entry}\nexit_m = {}\n", entry + 4);
     let toml = format!("{TOML}{}{}", corner(2), corner(8));
     let said = one(&faults(&toml, &csv_of(HEADER, &turning)));
     assert!(said.starts_with("track.toml, line 20") && said.contains("\"1\" a second time"), "{said}");

@@ -229,8 +229,10 @@ fn setups(o: &Options) -> Result<Vec<(String, ReadSetup)>, String> {
         all.push((read.setup.name.clone(), read));
     }
     for variant in &o.variants {
-        let sets = variant.split(',').map(key_value).collect::<Result<Vec<_>, _>>()?;
-        let read = files::setup(first, &sets)?;
+        // what stands behind --variant is set as by --set, and told by its own name
+        let own = |why: String| why.replace("--set ", "--variant ");
+        let sets = variant.split(',').map(key_value).collect::<Result<Vec<_>, _>>().map_err(own)?;
+        let read = files::setup(first, &sets).map_err(own)?;
         all.push((format!("{} with {variant}", read.setup.name), read));
     }
     Ok(all)

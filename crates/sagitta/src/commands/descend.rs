@@ -246,8 +246,10 @@ fn report(d: &Descent, s: &Summary, with: &str, beside: &str, masses: &str) -> S
     ];
     rows.extend(LOSSES.iter().zip(d.energy.lost_j).map(|(name, j)| row(name, j)));
     text += &numbers(&["energy", "kJ", "%"], rows);
-    text +=
-        &format!("\nnot accounted for: {:.1e} of the fall\n\n", d.energy.residual_j() / d.energy.potential_j);
+    // a level track has no fall to count from
+    let fall_j = d.energy.potential_j;
+    let of = if fall_j.abs() < 1.0 { (total, "fall and push") } else { (fall_j, "the fall") };
+    text += &format!("\nnot accounted for: {:.1e} of {}\n\n", d.energy.residual_j() / of.0, of.1);
 
     let rows = s.corners.iter().map(|c| {
         vec![

@@ -9,7 +9,7 @@ use crate::plan_store::setup_numbers_sha256;
 use crate::progress::Progress;
 use crate::words::{ABSOLUTE, CAUTION, numbers, say};
 use sled_dynamics::setup::Setup;
-use std::fs::{self, OpenOptions};
+use std::fs::OpenOptions;
 use std::io::Write;
 use std::path::{Path, PathBuf};
 use sweep_runner::plausible::UNKNOWNS;
@@ -80,7 +80,8 @@ pub fn plausible(o: &Options) -> Done {
         tell!("{}: {}, {}", i + 1, track.data.name, setup.name);
     }
     let fail = |e: std::io::Error| format!("{}: cannot be written: {e}", place.display());
-    fs::write(&place, &table).map_err(fail)?;
+    let folder = o.out.parent().filter(|p| !p.as_os_str().is_empty()).unwrap_or(Path::new("."));
+    files::write_all(folder, &[Output::new(&format!("{name}-all.csv"), table.clone())])?;
     let mut file = OpenOptions::new().append(true).open(&place).map_err(fail)?;
     let mut progress = Progress::new(o.samples - there, "samples");
     interrupt::has_something(true);
@@ -95,7 +96,6 @@ pub fn plausible(o: &Options) -> Done {
     }
     drop(progress);
     interrupt::has_something(false);
-    let folder = o.out.parent().filter(|p| !p.as_os_str().is_empty()).unwrap_or(Path::new("."));
     let named = o.out.file_name().map_or("plausible.csv".into(), |n| n.to_string_lossy().into_owned());
     files::write_all(folder, &[Output::new(&named, kept_table(&table))])?;
     tell!("kept samples in {}, all in {}", o.out.display(), place.display());

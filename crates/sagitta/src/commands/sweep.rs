@@ -14,7 +14,7 @@ use std::fs;
 use std::io::{Read, Seek};
 use std::path::{Path, PathBuf};
 use sweep_runner::study::Study;
-use sweep_runner::study::shards::{Shard, merged};
+use sweep_runner::study::shards::{NoMerge, Shard, damage, merged};
 use sweep_runner::study::sidecar::differences;
 use sweep_runner::study::sweep::rows_in_order;
 use sweep_runner::study::table::{header, row};
@@ -136,6 +136,13 @@ fn same_study(path: &Path, table: &Path, sidecar: &str) -> Result<Option<String>
     }
 }
 
+/// That a table is not what was computed, with the first line that shows it.
+fn changed(table: &Path, text: &str, head: &str, cases: &[usize]) -> String {
+    let line = damage(text, head, cases);
+    let line = line.map_or(String::new(), |(line, what)| format!("; line {line} {what}"));
+    format!("{}: was changed after it was computed{line}", table.display())
+}
+
 /// What a sidecar says of the finished table.
 fn finished_sha256(sidecar: &str) -> Option<String> {
     let read: serde_json::Value = serde_json::from_str(sidecar).ok()?;
@@ -185,10 +192,7 @@ fn compute(read: &ReadStudy, shard: Shard, o: &Options) -> Result<(u8, Option<St
     let sha256 = if let Some(sha256) = sha256 {
         file.read_to_string(&mut whole).map_err(fail)?;
         if files::sha256(&[&whole]) != sha256 {
-            return Err(format!(
-                "{}: was changed after it was computed; take another folder for --out",
-                table.display()
-            ));
+            return Err(format!("{}; take another folder for --out", changed(&table, &whole, &head, &cases)));
         }
         tell!("all {} cases are there already", cases.len());
         sha256
@@ -288,14 +292,34 @@ fn merge(path: &Path, folders: &[PathBuf], out: &Path) -> Done {
             return Err(format!("{}: is of another table: it differs in {differ}", beside.display()));
         }
         let text = read_text(table)?;
-        if finished_sha256(&there).is_some_and(|sha256| sha256 != files::sha256(&[&text])) {
-            return Err(format!("{}: was changed after it was computed", table.display()));
+        match finished_sha256(&there) {
+            Some(sha256) if sha256 == files::sha256(&[&text]) => {}
+            Some(_) => {
+                let cases = shard.cases(read.study.cases());
+                return Err(changed(table, &text, &header(&read.study), &cases));
+            }
+            None => {
+                let done = text.lines().count().saturating_sub(1);
+                let all = shard.cases(read.study.cases()).len();
+                return Err(format!(
+                    "{}: shard {shard} is not finished: {done} of {all} cases; its own `sagitta sweep` goes on with it",
+                    table.display()
+                ));
+            }
         }
         tables.push(text);
     }
     let whole = merged(&tables, read.study.cases()).map_err(|e| {
         let names: Vec<String> = found.iter().map(|(t, _)| t.display().to_string()).collect();
-        format!("these tables make no whole: {e}\n{}", names.join("\n"))
+        match e {
+            NoMerge::Header { table } => {
+                format!("{}, line 1: another header than {}", names[table], names[0])
+            }
+            NoMerge::Line { table, line } => {
+                format!("{}, line {line}: no row, or a case twice", names[table])
+            }
+            NoMerge::Missing { .. } => format!("these tables make no whole: {e}\n{}", names.join("\n")),
+        }
     })?;
     let text = read.sidecar(Shard::WHOLE, Some(files::sha256(&[&whole])));
     let place = out.join("sweep.csv");

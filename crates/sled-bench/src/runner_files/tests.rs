@@ -35,7 +35,10 @@ fn exact_records_go_through_both_files_without_loss() {
     let csv = write_runners_csv(&records);
     let back = read_runners_csv("a.csv", &csv).expect("good");
     assert_eq!(back, records, "{csv}");
-    assert!(csv.contains("\n\"#1\",") && csv.contains("\n'=1+1,") && csv.contains(",'- bought used"), "{csv}");
+    assert!(
+        csv.contains("\n\"#1\",") && csv.contains("\n'=1+1,") && csv.contains(",'- bought used"),
+        "{csv}"
+    );
     // and the texts are the same bytes the second time
     assert_eq!(write_runners_csv(&back), csv);
     assert_eq!(write_runners_toml(&back), toml);

@@ -41,7 +41,8 @@ pub fn rows_in_order<E: Send>(
     sink: impl FnMut(usize, &str) -> Result<(), E> + Send,
 ) -> Result<(), E> {
     let threads = threads.clamp(1, cases.len().max(1));
-    let start = Progress { next: 0, written: 0, waiting: BTreeMap::new(), sink, failed: None, panicked: None };
+    let start =
+        Progress { next: 0, written: 0, waiting: BTreeMap::new(), sink, failed: None, panicked: None };
     let (progress, moved) = (Mutex::new(start), Condvar::new());
     let work = || {
         loop {

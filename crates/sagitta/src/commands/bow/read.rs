@@ -185,15 +185,22 @@ fn with_bows(setup: &Setup, pair: &PairFit) -> Option<Setup> {
     Some(set)
 }
 
+/// No rod is told apart from a straight one by a longer radius (m): 8 um over half a metre.
+const STRAIGHT_M: f64 = 1e4;
+
 fn zone_row(fit: &BowFit, z: &Zone) -> Vec<String> {
     let (k, e) = (z.curvature_per_m, BAND * z.curvature_error_per_m);
     let (radius, band) = if k.abs() <= e {
         // the greatest curvature that the band allows bounds the radius
-        ("straight within its error".to_string(), format!("above {:.0}", 1.0 / (k.abs() + e)))
+        (
+            "straight within its error".to_string(),
+            format!("above {:.0}", (1.0 / (k.abs() + e)).min(STRAIGHT_M)),
+        )
     } else {
         let ends = [1.0 / (k.abs() + e), 1.0 / (k.abs() - e)];
         let hollow = if k < 0.0 { " (hollow)" } else { "" };
-        (format!("{:.1}{hollow}", 1.0 / k.abs()), format!("{:.1} to {:.1}", ends[0], ends[1]))
+        let longest = if ends[1] < STRAIGHT_M { format!("to {:.1}", ends[1]) } else { "and more".into() };
+        (format!("{:.1}{hollow}", 1.0 / k.abs()), format!("{:.1} {longest}", ends[0]))
     };
     let mm = |v: f64| format!("{:.0}", 1e3 * v);
     vec![name(fit.side).into(), z.name.into(), mm(z.from_m), mm(z.to_m), radius, band]

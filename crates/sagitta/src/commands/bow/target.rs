@@ -91,7 +91,7 @@ pub fn target(o: &Options) -> Done {
     }
     if !faults.is_empty() {
         faults.dedup();
-        return Err(format!("this target cannot be set\n{}", faults.join("\n")));
+        return Err(format!("this target cannot be set\n{}{}", faults.join("\n"), o.wanted.commas()));
     }
     let from = if o.other_runners {
         "old bow: none, other runners go on"
@@ -151,7 +151,7 @@ fn margin_words(old: &Setup, new: &Setup) -> Result<String, String> {
     };
     Ok(format!(
         "static margin at 1 g on flat ice, contact solved without tables: {} with the old bow, {} with the target\n\n",
-        margin(old)?,
+        margin(old).unwrap_or("not computed".into()),
         margin(new)?
     ))
 }

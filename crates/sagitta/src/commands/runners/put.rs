@@ -81,10 +81,7 @@ pub fn put(what: &What, record: &RunnerRecord, plans: bool, out: Option<&Path>) 
     text += &words(&spreads, &track.track.data.name);
     say(&format!("{text}\n{CAUTION}\n"))?;
     if let Some(out) = out {
-        let outputs = [
-            setup_file,
-            Output::new("bands.csv", bands_csv(&all, &spreads)),
-        ];
+        let outputs = [setup_file, Output::new("bands.csv", bands_csv(&all, &spreads))];
         files::write_all(out, &outputs)?;
         tell!("written to {}", out.display());
     }
