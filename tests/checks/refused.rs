@@ -98,10 +98,13 @@ fn cli_readings_with_commas_or_semicolons_are_told_once() {
         fs::write(&file, text).unwrap();
         refusal(&["bow", "read", file.to_str().unwrap()])
     };
-    let rows = text.lines().filter(|l| l.contains(".")).filter(|l| l.contains("left,") || l.contains("right,"));
+    let rows =
+        text.lines().filter(|l| l.contains(".")).filter(|l| l.contains("left,") || l.contains("right,"));
     let rows = rows.count();
-    let commas: String =
-        text.lines().map(|l| if l.starts_with('#') { l.into() } else { l.replace('.', ",") } + "\n").collect();
+    let commas: String = text
+        .lines()
+        .map(|l| if l.starts_with('#') { l.into() } else { l.replace('.', ",") } + "\n")
+        .collect();
     let said = read(commas);
     says(&said, &["mine.csv, line 4", &format!("so in {} more lines", rows - 1), "decimal point"]);
     assert_eq!(said.trim().lines().count(), 2, "{said}");
@@ -116,7 +119,8 @@ fn cli_what_a_corner_list_builds_is_read_before_it_is_written() {
     let (file, out) = (folder.path().join("list.toml"), folder.path().join("out"));
     let text = fs::read_to_string(root().join("tracks/quillmere/corner_list.toml")).unwrap();
     // a trough that a corner list may have and a track may not
-    fs::write(&file, text.replace("straight_trough_radius_m = 2.2", "straight_trough_radius_m = 0.2")).unwrap();
+    fs::write(&file, text.replace("straight_trough_radius_m = 2.2", "straight_trough_radius_m = 0.2"))
+        .unwrap();
     let said = refusal(&["track", "build", file.to_str().unwrap(), "--out", out.to_str().unwrap()]);
     says(&said, &["list.toml: nothing is written", "trough_radius_m", "0.2"]);
     assert!(!out.exists());
@@ -157,7 +161,9 @@ fn cli_names_move_no_terminal_and_planted_links_are_not_followed() {
     let list = folder.path().join("list.toml");
     fs::write(&list, text.replace("name = \"Quillmere\"", "name = \"Quill\\u001bmere\"")).unwrap();
     let out = folder.path().join("out");
-    let build = |list: &Path| ["track", "build", list.to_str().unwrap(), "--out", out.to_str().unwrap()].map(String::from);
+    let build = |list: &Path| {
+        ["track", "build", list.to_str().unwrap(), "--out", out.to_str().unwrap()].map(String::from)
+    };
     let arguments = build(&list);
     let said = refusal(&arguments.iter().map(String::as_str).collect::<Vec<_>>());
     says(&said, &["list.toml, line 6", "control characters"]);
@@ -173,8 +179,7 @@ fn cli_a_link_in_the_place_of_a_part_is_not_followed() {
     fs::create_dir(&out).unwrap();
     std::os::unix::fs::symlink(&victim, out.join(".track.toml.part")).unwrap();
     let list = root().join("tracks/quillmere/corner_list.toml");
-    let (status, _, err) =
-        ended(&["track", "build", list.to_str().unwrap(), "--out", out.to_str().unwrap()]);
+    let (status, _, err) = ended(&["track", "build", list.to_str().unwrap(), "--out", out.to_str().unwrap()]);
     assert_eq!(status, Some(0), "{err}");
     assert_eq!(fs::read_to_string(&victim).unwrap(), "mine");
 }

@@ -151,11 +151,11 @@ pub fn parse_readings(file: &str, text: &str, rules: &ReadingRules) -> Result<Ve
                 }
             }
         }
+        reader.tell_fields(header.len());
         if readings.is_empty() && reader.found.is_empty() {
             reader.fault((0, 0), "line", "no readings", "one line for each reading");
         }
     }
-    reader.tell_fields(header.len());
     let greatest = readings.iter().max_by(|a, b| a.distance_m.total_cmp(&b.distance_m));
     if let Some(greatest) = greatest.filter(|r| 1e3 * r.distance_m < INCH_SUSPICION_MM)
         && !rules.millimetres_confirmed

@@ -4,6 +4,7 @@ use super::cells::{Mark, clock_h, day, mark_of, number, seconds};
 use super::{Sheet, TimedRun};
 use crate::table_text::{rows_of, without_mark};
 use file_faults::FileFault;
+use file_faults::cell::unguarded;
 
 /// What a column holds.
 #[derive(Clone, Debug, PartialEq)]
@@ -204,7 +205,7 @@ impl Reader<'_> {
         }
         let columns = self.columns.clone();
         for (c, (column, heading)) in columns.iter().enumerate() {
-            let text = row.get(c).unwrap_or("");
+            let text = unguarded(row.get(c).unwrap_or(""));
             let at = (line, c + 1);
             if text.is_empty() || text == "-" {
                 if *column == Column::Run {

@@ -26,16 +26,12 @@ const ROUNDING_M: f64 = 1e-12;
 /// past the yield stress of the steel.
 pub fn misfits(setup: &Setup, stress: Option<BendingStress<'_>>) -> Vec<Misfit> {
     let r = &setup.runners.both;
+    // without the rounding of sums
+    let mm = |v_m: f64| (1e6 * Unit::Mm.from_si(v_m)).round() / 1e6;
     let length = |keys: &'static [&'static str], value_m: f64, relation, limit_m: f64, from| Misfit {
         key: keys[0],
         keys,
-        problem: Problem::DoNotFit {
-            value: Unit::Mm.from_si(value_m),
-            unit: "mm",
-            relation,
-            limit: Unit::Mm.from_si(limit_m),
-            from,
-        },
+        problem: Problem::DoNotFit { value: mm(value_m), unit: "mm", relation, limit: mm(limit_m), from },
     };
     let mut found = Vec::new();
     let balance_m = setup.sled.balance_point_m;

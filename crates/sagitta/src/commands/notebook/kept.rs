@@ -36,8 +36,10 @@ fn open_in_a_spreadsheet(book: &Path) -> Option<PathBuf> {
 fn replace(book: &Path, text: &str) -> Result<(), String> {
     let part = beside(book, ".", ".part");
     let written = write_new(&part, text.as_bytes()).and_then(|f| f.sync_all());
-    written.map_err(|e| fail(&part, e))?;
-    fs::rename(&part, book).map_err(|e| fail(book, e))?;
+    if let Err(e) = written.and_then(|()| fs::rename(&part, book)) {
+        let _ = fs::remove_file(&part);
+        return Err(fail(book, e));
+    }
     // the name itself; not every system lets a folder be opened for this
     let folder = book.parent().filter(|p| !p.as_os_str().is_empty()).unwrap_or(Path::new("."));
     let _ = File::open(folder).and_then(|f| f.sync_all());
