@@ -56,6 +56,9 @@ pub enum Swap {
 /// Less chi-square than this is no ground for a suspicion: one in a thousand with two degrees of freedom.
 const CLEAR: f64 = 13.8;
 
+/// A swap must make the misfit this many times less `[-]`. Assumed.
+const FAR_BETTER: f64 = 2.0;
+
 /// Fits both runners, left and right, each from reference readings where it has any. `expected` are the bows of the
 /// set-up.
 ///
@@ -129,7 +132,9 @@ fn against_setup(fits: [&BowFit; 2], expected: [Bow; 2]) -> Option<Swap> {
 /// What is swapped by the chi-square of nothing, sides, ends and both swapped; none where nothing is clearly better.
 fn swap([as_said, sides, ends, both]: [f64; 4]) -> Option<Swap> {
     let one = sides.min(ends);
-    if !(one.min(both) + CLEAR < as_said) {
+    let least = one.min(both);
+    // what fits badly both ways is not swapped but something else
+    if !(least + CLEAR < as_said && FAR_BETTER * least < as_said) {
         None
     } else if both + CLEAR < one {
         Some(Swap::SidesAndEnds)
@@ -249,6 +254,14 @@ mod tests {
         let fine = fit_pair(&runners, &readings, None).expect("determined");
         assert!(fine.warnings.is_empty());
         assert!(fine.differences.expect("both").iter().all(|d| !d.differs()));
+    }
+
+    #[test]
+    fn exact_readings_that_fit_nothing_are_not_called_swapped() {
+        // by chi-square of nothing, sides, ends and both swapped
+        assert_eq!(swap([500.0, 480.0, 430.0, 490.0]), None);
+        assert_eq!(swap([20.0, 19.0, 8.0, 18.0]), None);
+        assert_eq!(swap([500.0, 480.0, 30.0, 490.0]), Some(Swap::Ends));
     }
 
     #[test]
