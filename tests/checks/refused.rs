@@ -72,8 +72,9 @@ fn cli_a_closed_standard_error_ends_no_sweep_and_hangs_none() {
 
 #[test]
 fn cli_a_track_is_named_in_whatever_case_and_a_file_is_no_track() {
-    let guided = ["descend", "--model", "guided", "--track"];
-    let with = |track: &str| [&guided[..], &[track]].concat();
+    fn with(track: &str) -> [&str; 5] {
+        ["descend", "--model", "guided", "--track", track]
+    }
     let (status, out, err) = ended(&with("Quillmere"));
     assert!(status == Some(0) && out.contains("on Quillmere"), "{out}{err}");
     let list = "tracks/quillmere/corner_list.toml";

@@ -122,7 +122,9 @@ pub fn parse_readings(file: &str, text: &str, rules: &ReadingRules) -> Result<Ve
         );
         return Err(reader.found);
     }
-    let line = header.position().map_or(1, csv::Position::line);
+    // the reader counts comments above the header to it
+    let is_header = |l: &str| !l.trim().is_empty() && !l.starts_with('#');
+    let line = 1 + text.lines().position(is_header).unwrap_or(0) as u64;
     if header.len() == 1 && header.iter().any(|h| h.contains(';')) {
         reader.fault(
             (line, 0),

@@ -2,7 +2,7 @@
 
 use super::cells::{Mark, clock_h, day, mark_of, number, seconds};
 use super::{Sheet, TimedRun};
-use crate::table_text::{rows_of, without_mark};
+use crate::table_text::{head_line, rows_of, without_mark};
 use file_faults::FileFault;
 use file_faults::cell::unguarded;
 
@@ -84,7 +84,7 @@ pub fn read_sheet(file: &str, text: &str) -> Result<Sheet, Vec<FileFault>> {
     let mut reader = Reader { file, columns: vec![], eyes: 0, mark: None, found: vec![] };
     let mut table = rows_of(text);
     let header = table.headers().cloned().unwrap_or_default();
-    let head_line = header.position().map_or(1, csv::Position::line).max(1);
+    let head_line = head_line(text);
     if header.iter().all(str::is_empty) {
         reader.fault((0, 0), "line", "an empty file", "a line of headings, then one line for each run");
         return Err(reader.found);
