@@ -17,7 +17,7 @@ use std::fs::read_to_string;
 use sweep_runner::evening::plan_file::read_plan_file;
 use sweep_runner::evening::travel_file::read_travel_file;
 use sweep_runner::study::file::read_study;
-use track_geometry::corner_list::read_corner_list;
+use track_geometry::corner_list::{CornerList, read_corner_list};
 use track_geometry::track::Track;
 use track_geometry::track_builder::build_track;
 use track_geometry::track_file::read_track;
@@ -176,7 +176,11 @@ fn exact_tracks_of_any_text_are_read_or_refused_with_a_place() {
     holds(&table, |text| track(&words, text));
     holds(&words, |text| track(text, &table));
     let list = shipped("tracks/quillmere/corner_list.toml");
-    holds(&list, |text| told(read_corner_list(FILE, text).and_then(|l| build_track(&l))));
+    holds(&list, |text| {
+        let list = read_corner_list(FILE, text);
+        // what is built knows the name of the list alone, and the caller that of the file
+        told(list.and_then(|l| build_track(&CornerList { name: FILE.into(), ..l })))
+    });
 }
 
 #[test]

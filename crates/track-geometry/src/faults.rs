@@ -321,6 +321,9 @@ impl fmt::Display for FaultKind {
                 "edges left {left_m} m, right {right_m} m leave the reference line off the ice; left must be \
                  positive, right negative"
             ),
+            K::OutOfRange { got, allowed } if got.abs() >= 1e15 => {
+                write!(f, "got {got:e}; {allowed} is allowed")
+            }
             K::OutOfRange { got, allowed } => write!(f, "got {got}; {allowed} is allowed"),
             K::Toml { message } => write!(f, "not readable as TOML: {message}"),
             K::MissingKey => write!(f, "this key is missing; it must be there"),

@@ -141,7 +141,13 @@ fn draw(folder: &Path, out: &Path) -> Done {
 /// What is built is read again and told of before anything is written.
 fn build(path: &Path, out: &Path) -> Done {
     let list = corner_list(path)?;
-    let data = build_track(&list).map_err(|f| format!("this corner list cannot be used\n{f}"))?;
+    let data = build_track(&list).map_err(|mut found| {
+        // a list that is built knows its own name and not that of its file
+        for fault in &mut found.0 {
+            fault.place.file = path.display().to_string();
+        }
+        format!("this corner list cannot be used\n{found}")
+    })?;
     let names = ["track.toml", "stations.csv"];
     let texts = [write_track_toml(&data), write_stations_csv(&data.table)];
     let read = files::track_of(&names.map(String::from), &texts)
