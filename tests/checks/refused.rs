@@ -221,3 +221,13 @@ fn cli_a_variant_is_told_as_a_variant_and_a_step_of_nothing_is_refused() {
     fs::write(&file, text).unwrap();
     says(&refusal(&["sweep", file.to_str().unwrap()]), &["slopes.toml, line 6", "step must be at least"]);
 }
+
+#[test]
+fn cli_a_mass_beyond_all_limits_is_told_before_anything_is_ridden() {
+    let (_, out, _) = ended(&["descend", "--model", "guided", "--set", "athlete.mass_kg=140.5"]);
+    says(&out, &["mass of athlete and sled 176.0 kg", "OUTSIDE"]);
+    let (_, _, err) = ended(&["compare", "--variant", "athlete.mass_kg=140.5", "--rides", "2"]);
+    says(&err, &["with athlete.mass_kg=140.5: mass of athlete and sled 176.0 kg", "OUTSIDE"]);
+    // of the first set-up, which is within a limit, nothing is said
+    assert_eq!(err.lines().filter(|l| l.contains("mass of athlete")).count(), 1, "{err}");
+}

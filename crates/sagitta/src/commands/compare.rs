@@ -4,6 +4,7 @@ use super::calibrated::{CalibrationOption, UNMEASURED, UnmeasuredOption, Used};
 use super::compare_points::{self, over_points};
 use super::compare_unknowns::{Asked, over_unknowns, sets};
 use super::losses::lost_pictures;
+use super::rules::rules;
 use super::{Done, Stored, planned_at};
 use crate::files::{self, Output, ReadSetup, ReadTrack, key_value};
 use crate::interrupt::{self, INTERRUPTED};
@@ -88,6 +89,12 @@ pub fn compare(o: &Options) -> Done {
     let mut setups = setups(o)?;
     if setups.len() < 2 {
         return Err("nothing to compare: give two set-ups, or one and --variant KEY=VALUE".into());
+    }
+    let limits = rules(None, None, None)?;
+    for (name, read) in &setups {
+        if let Some(words) = limits.beyond_all(&read.setup) {
+            tell!("{name}: {words}");
+        }
     }
     let used = calibrated(o, &read_track, &mut setups)?;
     let unknowns = o.unknowns.as_deref().map(sets).transpose()?;
