@@ -130,7 +130,7 @@ pub fn parse_readings(file: &str, text: &str, rules: &ReadingRules) -> Result<Ve
             (line, 0),
             "line",
             "semicolons between the columns",
-            "commas, and numbers with a decimal point",
+            "columns parted by commas, and numbers with a decimal point",
         );
         return Err(reader.found);
     }

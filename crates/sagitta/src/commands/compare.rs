@@ -11,7 +11,7 @@ use crate::interrupt::{self, INTERRUPTED};
 use crate::number::within;
 use crate::progress::Progress;
 use crate::words::{ABSOLUTE, CAUTION, numbers, say};
-use file_faults::cell::csv_line;
+use file_faults::cell::guarded;
 use sled_dynamics::analysis::losses::{CAUSE_NAMES, CAUSES, Losses, Ridden, losses, spacing_to_finish_m};
 use sled_dynamics::motion::descent::Descent;
 use sled_dynamics::motion::precision::{Detail, Precision};
@@ -360,17 +360,21 @@ fn chosen(entrants: &[Entrant<'_>]) -> String {
 /// Ride by ride, for other programs.
 fn rides_csv(entrants: &[Entrant<'_>]) -> String {
     let mut text = String::from("setup,ride,finish_time_s,touches,lip_touches,lost_at_m,reason\n");
+    let quoted = |s: &str| format!("\"{}\"", guarded(s).replace('"', "\"\""));
     for e in entrants {
         match &e.ridden {
-            Err(why) => text += &csv_line(&[&e.name, "", "", "", "", "", why.as_str()]),
+            Err(why) => text += &format!("{},,,,,,{}\n", quoted(&e.name), quoted(why)),
             Ok((_, _, rides)) => {
                 for (i, r) in rides.rides.iter().enumerate() {
                     let time = r.finish_time_s.map_or(String::new(), |t| t.to_string());
                     let (at, why) =
                         r.lost.map_or((String::new(), ""), |(at, why)| (format!("{at:.1}"), why.words()));
-                    let [ride, touches, lips] =
-                        [i.to_string(), r.touches.to_string(), r.lip_touches.to_string()];
-                    text += &csv_line(&[&e.name, &ride, &time, &touches, &lips, &at, why]);
+                    text += &format!(
+                        "{},{i},{time},{},{},{at},{why}\n",
+                        quoted(&e.name),
+                        r.touches,
+                        r.lip_touches
+                    );
                 }
             }
         }

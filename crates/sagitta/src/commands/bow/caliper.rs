@@ -140,10 +140,14 @@ pub fn warnings(pair: &PairFit) -> (Vec<String>, bool) {
         PairWarning::AgainstSetup(swap) => {
             format!("{} look swapped: the bows are those of the set-up the other way round", swapped(*swap))
         }
-        PairWarning::AgainstReference(swap) => format!(
-            "{} look swapped: turned, the readings with bow fit the readings without bow far better",
-            swapped(*swap)
-        ),
+        PairWarning::AgainstReference(swap) => {
+            let other = match swap {
+                Swap::Sides => "the zero of the other runner",
+                Swap::Ends => "the zero of the other end",
+                Swap::SidesOrEnds | Swap::SidesAndEnds => "another zero",
+            };
+            format!("{} look swapped: the readings with bow fit {other} far better", swapped(*swap))
+        }
     }));
     for fit in pair.fits.iter().flatten() {
         for warning in &fit.warnings {
