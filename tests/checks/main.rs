@@ -30,6 +30,7 @@ mod plan;
 mod plan_store;
 mod plausible;
 mod readme;
+mod refused;
 mod ride_plan;
 mod schema;
 mod slopes;

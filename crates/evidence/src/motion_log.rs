@@ -1,7 +1,7 @@
 //! A log of a run: acceleration and turning rate over time, from CSV; every fault of the text together.
 
 use crate::sheet::cells::number;
-use crate::table_text::{rows_of, without_mark};
+use crate::table_text::{head_line, rows_of, without_mark};
 use file_faults::FileFault;
 
 /// Standard gravity (m/s2), for headings in g.
@@ -63,7 +63,7 @@ pub fn read_log(file: &str, text: &str) -> Result<MotionLog, Vec<FileFault>> {
     let text = without_mark(text);
     let mut table = rows_of(text);
     let header = table.headers().cloned().unwrap_or_default();
-    let head_line = header.position().map_or(1, csv::Position::line).max(1);
+    let head_line = head_line(text);
     let mut columns = vec![];
     for (c, heading) in header.iter().enumerate() {
         let plain = heading.to_lowercase();

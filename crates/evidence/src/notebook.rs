@@ -10,6 +10,7 @@ pub use lines::{Addition, Fit};
 
 use crate::sheet::cells::{Mark, mark_of, number, seconds};
 use file_faults::FileFault;
+use file_faults::cell::unguarded;
 use lines::{Span, spans};
 
 /// Heading of the number of an entry.
@@ -101,7 +102,7 @@ fn cells_of(record: &str, separator: char) -> Vec<String> {
         .delimiter(separator as u8)
         .from_reader(record.trim_start_matches('\u{feff}').as_bytes());
     let first = table.records().next().and_then(Result::ok).unwrap_or_default();
-    first.iter().map(String::from).collect()
+    first.iter().map(|c| unguarded(c).to_string()).collect()
 }
 
 impl Notebook {

@@ -17,3 +17,9 @@ pub(crate) fn rows_of(text: &str) -> csv::Reader<&[u8]> {
         .delimiter(delimiter as u8)
         .from_reader(text.as_bytes())
 }
+
+/// Line of the headings, from 1: the reader of CSV counts comments above them to them.
+pub(crate) fn head_line(text: &str) -> u64 {
+    let is_head = |l: &str| !l.trim().is_empty() && !l.starts_with('#');
+    1 + text.lines().position(is_head).unwrap_or(0) as u64
+}

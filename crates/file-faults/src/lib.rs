@@ -1,4 +1,5 @@
-//! What is wrong with a file that people write: place, what was read, what is allowed.
+//! What is wrong with a file that people write: place, what was read, what is allowed; and cells of CSV that are safe
+//! to open.
 //!
 //! Invariant: no file is opened here, and no word of what a file holds.
 //!
@@ -16,6 +17,8 @@
 //!     "sheet.csv, line 4, column 6 (finish_s): got \"fast\"; allowed: a time of 10 to 200 s"
 //! );
 //! ```
+
+pub mod cell;
 
 use std::fmt;
 

@@ -156,6 +156,13 @@ impl Checker {
 /// A rod that is bent by more when nothing presses it is no runner (m). Assumed.
 const MOST_FREE_BOW_M: f64 = 5e-3;
 
+/// A bow screw stands at least this far inside its pin (m). Assumed.
+pub const SCREW_TO_PIN_M: f64 = 0.02;
+/// A rod ends at most this far beyond its pin (m). Assumed.
+pub const MOST_TIP_M: f64 = 0.3;
+/// Rounding of sums of lengths (m).
+const ROUNDING_M: f64 = 1e-9;
+
 /// Every fault of runner, bow and ice together; empty when all can be used.
 pub fn faults(runner: &RunnerSpec, bow: Bow, ice: &IceState) -> Vec<Fault> {
     let mut check = Checker::default();
@@ -163,8 +170,8 @@ pub fn faults(runner: &RunnerSpec, bow: Bow, ice: &IceState) -> Vec<Fault> {
     check.within("youngs_modulus_pa", runner.youngs_modulus_pa, 1e9, 1e12);
     check.within("yield_stress_pa", runner.yield_stress_pa, 1e7, 5e9);
     check.within("screw_m", runner.screw_m, 0.02, 1.0);
-    check.within("pin_m", runner.pin_m, runner.screw_m + 0.02, 1.2);
-    check.within("tip_m", runner.tip_m, runner.pin_m, runner.pin_m + 0.3);
+    check.within("pin_m", runner.pin_m, runner.screw_m + SCREW_TO_PIN_M - ROUNDING_M, 1.2);
+    check.within("tip_m", runner.tip_m, runner.pin_m, runner.pin_m + MOST_TIP_M + ROUNDING_M);
     check.within("tip_radius_m", runner.tip_radius_m, 0.05, 100.0);
     check.within("mount_stiffness_n_per_m", runner.mount_stiffness_n_per_m, 1e4, 1e9);
     check.within("groove_start_m", runner.groove_start_m, -runner.tip_m, runner.tip_m);

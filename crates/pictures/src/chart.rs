@@ -118,6 +118,8 @@ pub(crate) fn both(
         draw(&Sheet::Svg(&area))?;
         area.present().map_err(refused)?;
     }
+    // XML knows no control characters, which a name may hold
+    svg.retain(|c| !c.is_control() || c == '\n');
     // the first size is that of the sheet; the view box keeps the fine coordinates
     let fine = format!("width=\"{w}\" height=\"{h}\"");
     let svg = svg.replacen(&fine, &format!("width=\"{width}\" height=\"{height}\""), 1);

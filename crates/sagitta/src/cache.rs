@@ -1,6 +1,7 @@
 //! The cache of the user: where it lies, how a file gets into it whole, and what a thing that is kept there depends on
 //! beside its own numbers.
 
+use crate::files::write_new;
 use std::fs;
 use std::path::{Path, PathBuf};
 use std::time::UNIX_EPOCH;
@@ -17,7 +18,7 @@ pub fn folder(of: &str) -> Option<PathBuf> {
 pub fn write_whole(place: &Path, bytes: &[u8]) {
     let part = place.with_extension(format!("{}.part", std::process::id()));
     let folder = place.with_file_name("");
-    let kept = fs::create_dir_all(folder).and_then(|()| fs::write(&part, bytes));
+    let kept = fs::create_dir_all(folder).and_then(|()| write_new(&part, bytes).map(drop));
     if kept.and_then(|()| fs::rename(&part, place)).is_err() {
         let _ = fs::remove_file(&part);
     }

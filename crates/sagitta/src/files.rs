@@ -4,16 +4,26 @@ use sha2::{Digest, Sha256};
 use sled_dynamics::laws::on_runners::bending_stress_pa;
 use sled_dynamics::setup::Setup;
 use sled_dynamics::setup::file::read_setup_with_beam;
+use sled_dynamics::setup::write::write_setup;
 use std::fs;
-use std::path::Path;
+use std::io::Write;
+use std::path::{Path, PathBuf};
 use track_geometry::doubts::Doubt;
 use track_geometry::track::Track;
 use track_geometry::track_file::read_track;
 
-/// The track that is used when none is named.
-const OSKERDALE: [&str; 2] = [
-    include_str!("../../../tracks/oskerdale/track.toml"),
-    include_str!("../../../tracks/oskerdale/stations.csv"),
+/// The tracks that are built in: name, track.toml, stations.csv. The first is used when none is named.
+const BUILT_IN: [[&str; 3]; 2] = [
+    [
+        "oskerdale",
+        include_str!("../../../tracks/oskerdale/track.toml"),
+        include_str!("../../../tracks/oskerdale/stations.csv"),
+    ],
+    [
+        "quillmere",
+        include_str!("../../../tracks/quillmere/track.toml"),
+        include_str!("../../../tracks/quillmere/stations.csv"),
+    ],
 ];
 /// The set-up that is used when none is named.
 const CLUBS_WOMAN: &str = include_str!("../../../examples/clubs-woman.toml");
@@ -46,22 +56,62 @@ pub fn sha256(texts: &[&str]) -> String {
     hash.finalize().iter().map(|b| format!("{b:02x}")).collect()
 }
 
-/// Reads the track in a folder, or the one that is built in.
+/// The built-in track of this name, in whatever case.
+fn built_in(name: &Path) -> Option<&'static [&'static str; 3]> {
+    BUILT_IN.iter().find(|b| name.to_str().is_some_and(|n| n.eq_ignore_ascii_case(b[0])))
+}
+
+/// The track that a file beside `folder` names: a folder from there, or the name of a track that is built in.
+pub fn track_beside(folder: &Path, name: &str) -> PathBuf {
+    let place = folder.join(name);
+    if !place.exists() && built_in(Path::new(name)).is_some() { name.into() } else { place }
+}
+
+/// Why nothing is read in the place of a track.
+fn no_track(folder: &Path) -> Option<String> {
+    let shown = folder.display();
+    if folder.is_file() {
+        let also = match folder.file_name().and_then(|n| n.to_str()) {
+            Some("track.toml" | "stations.csv") => "name the folder that it is in".to_string(),
+            _ => format!("a corner list becomes a track by `sagitta track build {shown} --out DIR`"),
+        };
+        return Some(format!(
+            "{shown}: is a file; a track is a folder with track.toml and stations.csv; {also}"
+        ));
+    }
+    let names = BUILT_IN.map(|b| b[0]).join(" or ");
+    (!folder.join("track.toml").exists() && !folder.join("stations.csv").exists()).then(|| {
+        format!("{shown}: no track is there; allowed is a folder with track.toml and stations.csv, or {names}, built in")
+    })
+}
+
+/// Reads the track in a folder, or one that is built in: that of this name, where no such folder is there.
 pub fn track(folder: Option<&Path>) -> Result<ReadTrack, String> {
-    let (names, texts) = match folder {
-        Some(folder) => {
+    let by_name = folder.map_or(Some(&BUILT_IN[0]), |f| built_in(f).filter(|_| !f.exists()));
+    let (names, texts) = match (by_name, folder) {
+        (Some([name, words, table]), _) => {
+            let names = ["track.toml", "stations.csv"].map(|n| format!("tracks/{name}/{n}"));
+            (names, [words.to_string(), table.to_string()])
+        }
+        (None, folder) => {
+            let folder = folder.unwrap_or(Path::new(""));
+            if let Some(why) = no_track(folder) {
+                return Err(why);
+            }
             let paths = [folder.join("track.toml"), folder.join("stations.csv")];
             let names = paths.clone().map(|p| p.display().to_string());
             (names, [read_text(&paths[0])?, read_text(&paths[1])?])
         }
-        None => {
-            let names = ["track.toml", "stations.csv"].map(|n| format!("tracks/oskerdale/{n}"));
-            (names, OSKERDALE.map(String::from))
-        }
     };
+    track_of(&names, &texts)
+}
+
+/// The track in the texts of its two files.
+pub fn track_of(names: &[String; 2], texts: &[String; 2]) -> Result<ReadTrack, String> {
     let read = read_track(&names[0], &texts[0], &names[1], &texts[1])
         .map_err(|f| format!("this track cannot be used\n{f}"))?;
-    let track = Track::new(read.track).map_err(|e| format!("{}: {e}", names[1]))?;
+    let track =
+        Track::new(read.track).map_err(|e| format!("this track cannot be used\n{}: {e}", names[1]))?;
     Ok(ReadTrack { track, doubts: read.doubts, sha256: sha256(&[&texts[0], &texts[1]]) })
 }
 
@@ -95,7 +145,7 @@ pub fn setup_text(file: Option<&Path>) -> Result<(String, String), String> {
 pub fn setup(file: Option<&Path>, sets: &[(String, String)]) -> Result<ReadSetup, String> {
     let (name, text) = setup_text(file)?;
     if file.is_some() && says_nothing(&text) {
-        eprintln!(
+        tell!(
             "{name}: says nothing of a set-up, so that every number is the default; `sagitta keys` lists them"
         );
     }
@@ -141,6 +191,22 @@ impl Output {
     }
 }
 
+/// A set-up as a file, read again: what the program would refuse is not written.
+pub fn setup_output(name: &str, setup: &Setup) -> Result<Output, String> {
+    let text = write_setup(setup);
+    setup_of(name, text.clone(), &[]).map_err(|why| format!("nothing is written: {why}"))?;
+    Ok(Output::new(name, text))
+}
+
+/// Writes a file that waits for its name. What a run that was killed left in its place, or somebody else put there, goes
+/// and is not followed.
+pub fn write_new(path: &Path, content: &[u8]) -> std::io::Result<fs::File> {
+    let _ = fs::remove_file(path);
+    let mut file = fs::OpenOptions::new().write(true).create_new(true).open(path)?;
+    file.write_all(content)?;
+    Ok(file)
+}
+
 /// Writes all files into a folder, made if need be: first beside their places, then renamed.
 pub fn write_all(folder: &Path, outputs: &[Output]) -> Result<(), String> {
     let fail = |path: &Path, e: std::io::Error| format!("{}: cannot be written: {e}", path.display());
@@ -152,17 +218,19 @@ pub fn write_all(folder: &Path, outputs: &[Output]) -> Result<(), String> {
             return Err(format!("{}: cannot be written: a folder of that name is there", path.display()));
         }
     }
-    let waiting = |o: &Output| folder.join(format!(".{}.part", o.name));
+    // commands that write into the same folder go one after another; a system without such locks goes on
+    let folder_in_turn = fs::File::open(folder).ok();
+    let _locked = folder_in_turn.as_ref().map(fs::File::lock);
+    let waiting = |o: &Output| folder.join(format!(".{}.{}.part", o.name, std::process::id()));
     let clear = || {
         for output in outputs {
             let _ = fs::remove_file(waiting(output));
         }
     };
     for output in outputs {
-        let path = waiting(output);
-        if let Err(e) = fs::write(&path, &output.content) {
+        if let Err(e) = write_new(&waiting(output), &output.content) {
             clear();
-            return Err(fail(&path, e));
+            return Err(fail(&folder.join(&output.name), e));
         }
     }
     for output in outputs {

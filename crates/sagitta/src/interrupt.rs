@@ -17,11 +17,11 @@ pub fn watch() {
     let told = ctrlc::set_handler(|| {
         let first = !ASKED.swap(true, Ordering::SeqCst);
         if first && HAS_SOMETHING.load(Ordering::SeqCst) {
-            eprintln!("\nstopping; what is finished is kept. Ctrl-C again ends at once");
+            tell!("\nstopping; what is finished is kept. Ctrl-C again ends at once");
             return;
         }
         let _whole = writing();
-        eprintln!("\ninterrupted");
+        tell!("\ninterrupted");
         exit(i32::from(INTERRUPTED));
     });
     // without a handler Ctrl-C ends the program as it always did

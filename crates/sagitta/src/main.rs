@@ -3,6 +3,11 @@
 //! Exit status 0: fine. 1: finished, but something failed or was missed, such as a descent that lost
 //! control. 2: it could not be done, and says why; nothing was written. 130: interrupted; what was finished is shown.
 
+#![deny(clippy::print_stdout, clippy::print_stderr)]
+
+#[macro_use]
+mod words;
+
 mod cache;
 mod commands;
 mod files;
@@ -11,7 +16,6 @@ mod number;
 mod plan_store;
 mod progress;
 mod table_store;
-mod words;
 
 use clap::{CommandFactory, Parser, Subcommand};
 use std::process::ExitCode;
@@ -86,7 +90,7 @@ fn main() -> ExitCode {
         Ok(arguments) => arguments,
         Err(error) => match number::refused_value(&error) {
             Some(why) => {
-                eprintln!("sagitta: {why}");
+                tell!("sagitta: {why}");
                 return ExitCode::from(2);
             }
             None => error.exit(),
@@ -126,7 +130,7 @@ fn main() -> ExitCode {
     match done {
         Ok(status) => ExitCode::from(status),
         Err(why) => {
-            eprintln!("sagitta: {why}");
+            tell!("sagitta: {why}");
             ExitCode::from(2)
         }
     }

@@ -44,7 +44,7 @@ impl Progress {
         if spent >= self.next && self.done < self.of {
             let rate = self.done as f64 / spent.as_secs_f64();
             let left_s = (self.of - self.done) as f64 / rate;
-            eprintln!("{} of {} {}, {rate:.1} a second, {left_s:.0} s left", self.done, self.of, self.what);
+            tell!("{} of {} {}, {rate:.1} a second, {left_s:.0} s left", self.done, self.of, self.what);
             self.gap = (2 * self.gap).min(LONGEST);
             self.next = spent + self.gap;
         }

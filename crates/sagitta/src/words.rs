@@ -16,15 +16,32 @@ pub fn every_fault<F: ToString>(faults: Vec<F>) -> String {
     faults.iter().map(ToString::to_string).collect::<Vec<_>>().join("\n")
 }
 
+/// A text without what would move a terminal: a name in a file may hold anything.
+fn plain(text: &str) -> String {
+    let shown =
+        |c: char| if c.is_control() && !['\n', '\t'].contains(&c) { char::REPLACEMENT_CHARACTER } else { c };
+    text.replace("\r\n", "\n").chars().map(shown).collect()
+}
+
 /// Prints a result. A reader that has closed the pipe has had enough: that is no error.
 pub fn say(text: &str) -> Result<(), String> {
     let mut out = std::io::stdout().lock();
-    match out.write_all(text.as_bytes()).and_then(|()| out.flush()) {
+    match out.write_all(plain(text).as_bytes()).and_then(|()| out.flush()) {
         Err(e) if e.kind() != ErrorKind::BrokenPipe => {
             Err(format!("standard output: cannot be written: {e}"))
         }
         _ => Ok(()),
     }
+}
+
+/// A line on standard error, with the form and arguments of `format!`.
+macro_rules! tell {
+    ($($words:tt)*) => { $crate::words::tell_line(&format!($($words)*)) };
+}
+
+/// Prints a line on standard error; nobody can be told that nobody reads it.
+pub fn tell_line(text: &str) {
+    let _ = std::io::stderr().lock().write_all(format!("{}\n", plain(text)).as_bytes());
 }
 
 fn laid_out(header: &[&str], rows: impl IntoIterator<Item = Vec<String>>, right: bool) -> String {
@@ -55,4 +72,15 @@ pub fn table(header: &[&str], rows: impl IntoIterator<Item = Vec<String>>) -> St
 /// A table whose columns after the first are aligned to the right.
 pub fn numbers(header: &[&str], rows: impl IntoIterator<Item = Vec<String>>) -> String {
     laid_out(header, rows, true)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn exact_nothing_that_is_told_moves_a_terminal() {
+        assert_eq!(plain("a\tb\r\nc\n"), "a\tb\nc\n");
+        assert_eq!(plain("\u{1b}[2J\u{7}\u{9b}x\r"), "\u{fffd}[2J\u{fffd}\u{fffd}x\u{fffd}");
+    }
 }

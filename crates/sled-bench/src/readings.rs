@@ -105,7 +105,8 @@ const OPTIONAL: [&str; 2] = ["state", "position_mm"];
 /// `runner` is left or right, `state` reference or bowed. `position_mm` may be left out for the points that the rules
 /// name; a point of another name needs its place, and keeps it throughout the file.
 pub fn parse_readings(file: &str, text: &str, rules: &ReadingRules) -> Result<Vec<Reading>, Vec<FileFault>> {
-    let mut reader = Reader { file, rules, place: [None; 6], known: rules.points.clone(), found: Vec::new() };
+    let mut reader =
+        Reader { file, rules, place: [None; 6], known: rules.points.clone(), uneven: vec![], found: vec![] };
     let mut table = csv::ReaderBuilder::new()
         .trim(csv::Trim::All)
         .comment(Some(b'#'))
@@ -121,13 +122,25 @@ pub fn parse_readings(file: &str, text: &str, rules: &ReadingRules) -> Result<Ve
         );
         return Err(reader.found);
     }
-    reader.twice(&header);
+    // the reader counts comments above the header to it
+    let is_header = |l: &str| !l.trim().is_empty() && !l.starts_with('#');
+    let line = 1 + text.lines().position(is_header).unwrap_or(0) as u64;
+    if header.len() == 1 && header.iter().any(|h| h.contains(';')) {
+        reader.fault(
+            (line, 0),
+            "line",
+            "semicolons between the columns",
+            "columns parted by commas, and numbers with a decimal point",
+        );
+        return Err(reader.found);
+    }
+    reader.twice(line, &header);
     reader.place = COLUMNS.map(|name| header.iter().position(|h| h == name));
     let missing = COLUMNS.iter().zip(reader.place).filter(|(key, p)| p.is_none() && !OPTIONAL.contains(key));
     for key in missing.map(|(key, _)| *key).collect::<Vec<_>>() {
         let allowed =
             "runner, point, distance_mm, error_mm, parted by commas; state and position_mm optional";
-        reader.fault((1, 0), key, "no such column", allowed);
+        reader.fault((line, 0), key, "no such column", allowed);
     }
     let mut readings = Vec::new();
     if reader.found.is_empty() {
@@ -140,6 +153,7 @@ pub fn parse_readings(file: &str, text: &str, rules: &ReadingRules) -> Result<Ve
                 }
             }
         }
+        reader.tell_fields(header.len());
         if readings.is_empty() && reader.found.is_empty() {
             reader.fault((0, 0), "line", "no readings", "one line for each reading");
         }
@@ -165,6 +179,8 @@ struct Reader<'a> {
     place: [Option<usize>; 6],
     /// Points met so far, and those of the rules.
     known: Vec<(String, f64)>,
+    /// Lines with other fields than the header, and how many.
+    uneven: Vec<(u64, usize)>,
     found: Vec<FileFault>,
 }
 
@@ -177,22 +193,34 @@ impl Reader<'_> {
     }
 
     /// Columns that stand twice: which one is meant is not guessed.
-    fn twice(&mut self, header: &csv::StringRecord) {
+    fn twice(&mut self, line: u64, header: &csv::StringRecord) {
         for key in COLUMNS {
             let mut places = header.iter().enumerate().filter(|(_, name)| *name == key);
             if let (Some((first, _)), Some((second, _))) = (places.next(), places.next()) {
                 let allowed = format!("one column of this name; column {} has it already", first + 1);
-                self.fault((1, second + 1), key, "a second column", &allowed);
+                self.fault((line, second + 1), key, "a second column", &allowed);
             }
+        }
+    }
+
+    /// Lines with other fields than the header: what is wrong with all of them alike is told once.
+    fn tell_fields(&mut self, fields: usize) {
+        let uneven = std::mem::take(&mut self.uneven);
+        for (i, (line, got)) in uneven.iter().enumerate() {
+            if uneven[..i].iter().any(|u| u.1 == *got) {
+                continue;
+            }
+            let alike = uneven[i + 1..].iter().filter(|u| u.1 == *got).count();
+            let also = if alike > 0 { format!(", and so in {alike} more lines") } else { String::new() };
+            let allowed = format!("{fields} as in the header; numbers have a decimal point, never a comma");
+            self.fault((*line, 0), "line", &format!("{got} fields{also}"), &allowed);
         }
     }
 
     fn reading(&mut self, row: &csv::StringRecord, fields: usize) -> Option<Reading> {
         let line = row.position().map_or(0, csv::Position::line);
         if row.len() != fields {
-            let got = format!("{} fields", row.len());
-            let allowed = format!("{fields} as in the header; numbers have a decimal point, never a comma");
-            self.fault((line, 0), "line", &got, &allowed);
+            self.uneven.push((line, row.len()));
             return None;
         }
         let text = |k: usize| self.place[k].and_then(|c| row.get(c)).unwrap_or("").to_string();

@@ -1,6 +1,7 @@
 //! Runner records in files: CSV, one line a pair, and TOML, one `[[pair]]` a pair; both ways without loss.
 
 use crate::runner_record::{KEYS, Quantity, RunnerRecord};
+use file_faults::cell::{guarded, unguarded};
 use file_faults::{FileFault, line_and_column};
 use std::fmt::Write;
 use toml::de::{DeTable, DeValue};
@@ -59,6 +60,17 @@ impl Reader<'_> {
                     let allowed = format!("at most {LONGEST} characters");
                     let key = WORDS.into_iter().find(|w| *w == f.key).unwrap_or(WORDS[0]);
                     self.fault(f.line, f.column, key, &got, &allowed);
+                }
+                let lines = f.key != WORDS[0];
+                if f.text.contains(|c: char| c.is_control() && !(lines && c == '\n')) {
+                    let key = WORDS.into_iter().find(|w| *w == f.key).unwrap_or(WORDS[0]);
+                    self.fault(
+                        f.line,
+                        f.column,
+                        key,
+                        &format!("{:?}", f.text),
+                        "text without control characters",
+                    );
                 }
                 word.clone_from(&f.text);
                 continue;
@@ -129,7 +141,12 @@ pub fn read_runners_csv(file: &str, text: &str) -> Result<Vec<RunnerRecord>, Vec
                     .iter()
                     .zip(row.iter())
                     .enumerate()
-                    .map(|(c, (key, text))| Field { key: key.into(), text: text.into(), line, column: c + 1 })
+                    .map(|(c, (key, text))| Field {
+                        key: key.into(),
+                        text: unguarded(text).into(),
+                        line,
+                        column: c + 1,
+                    })
                     .collect();
                 reader.record(line, &fields);
             }
@@ -201,13 +218,15 @@ impl Reader<'_> {
 
 /// Writes pairs as CSV.
 pub fn write_runners_csv(records: &[RunnerRecord]) -> String {
-    let mut table = csv::Writer::from_writer(Vec::new());
+    // what begins with `#` is quoted, so that it is no comment
+    let mut table = csv::WriterBuilder::new().comment(Some(b'#')).from_writer(Vec::new());
     // writing into memory cannot fail
     let _ = table.write_record(all_keys());
     for r in records {
         let number = |v: Option<f64>| v.map_or(String::new(), |v| v.to_string());
         let numbers = r.numbers.iter().flat_map(|q| [number(q.value), number(q.error)]);
-        let row = [r.pair.clone()].into_iter().chain(numbers).chain([r.scratches.clone(), r.history.clone()]);
+        let words = |text: &str| guarded(text).into_owned();
+        let row = [words(&r.pair)].into_iter().chain(numbers).chain([words(&r.scratches), words(&r.history)]);
         let _ = table.write_record(row);
     }
     String::from_utf8(table.into_inner().unwrap_or_default()).unwrap_or_default()

@@ -87,7 +87,7 @@ pub static KEYS: [RecordKey; NUMBERS] = [
     key(
         "roughness_um",
         "roughness_error_um",
-        [0.0, 20.0],
+        [0.0, 10.0],
         [0.25, 0.1],
         Some("runners.roughness_um"),
         "RMS roughness of the polished steel",

@@ -4,6 +4,7 @@
 use ice_contact::runner::{Bow, RunnerSpec};
 use sled_dynamics::setup::faults::{Faults, Place, Problem};
 use sled_dynamics::setup::file::{read_setup, read_setup_with_beam};
+
 use sled_dynamics::setup::write::write_setup;
 use sled_dynamics::setup::{Friction, Setup, Sprint};
 
@@ -285,7 +286,7 @@ fn exact_numbers_that_do_not_fit_together() {
         ),
         (
             "[runners]\npin_mm = 300\nscrew_mm = 300\n",
-            "a.toml, line 3, column 12: runners.screw_mm: is 300 mm, allowed less than 300 mm (runners.pin_mm)",
+            "a.toml, line 3, column 12: runners.screw_mm: is 300 mm, allowed at most 280 mm (20 mm less than runners.pin_mm)",
         ),
         // The key that is written is where it is said.
         (

@@ -157,6 +157,11 @@ fn read_list(keys: &mut Keys, f: &mut Faults) -> Option<CornerList> {
             grade = Some(0.1);
         }
         if let Some(shape) = read_shape(&mut item, &defaults, f) {
+            if let Shape::Corner(c) = &shape
+                && corners_of(&elements).any(|b| b.name == c.name)
+            {
+                f.add(item.place("corner"), FaultKind::RepeatedName { got: c.name.clone() });
+            }
             elements.push(Element { grade: grade.unwrap_or(0.1), shape });
         }
         item.finish(f);
@@ -175,6 +180,13 @@ fn read_list(keys: &mut Keys, f: &mut Faults) -> Option<CornerList> {
         total_drop_m,
         elements,
         eyes,
+    })
+}
+
+fn corners_of(elements: &[Element]) -> impl Iterator<Item = &ListedCorner> {
+    elements.iter().filter_map(|e| match &e.shape {
+        Shape::Corner(corner) => Some(corner),
+        Shape::Straight { .. } => None,
     })
 }
 

@@ -199,6 +199,11 @@ pub enum FaultKind {
         /// Type that is allowed.
         allowed: String,
     },
+    /// A name that another one of the list has.
+    RepeatedName {
+        /// The name.
+        got: String,
+    },
     /// A word that is none of the allowed words.
     NotAChoice {
         /// What was read.
@@ -316,11 +321,15 @@ impl fmt::Display for FaultKind {
                 "edges left {left_m} m, right {right_m} m leave the reference line off the ice; left must be \
                  positive, right negative"
             ),
+            K::OutOfRange { got, allowed } if got.abs() >= 1e15 => {
+                write!(f, "got {got:e}; {allowed} is allowed")
+            }
             K::OutOfRange { got, allowed } => write!(f, "got {got}; {allowed} is allowed"),
             K::Toml { message } => write!(f, "not readable as TOML: {message}"),
             K::MissingKey => write!(f, "this key is missing; it must be there"),
             K::UnknownKey { suggestion } => write!(f, "unknown key{}", meant(suggestion.as_ref())),
             K::WrongType { got, allowed } => write!(f, "got {got}; {allowed} is allowed"),
+            K::RepeatedName { got } => write!(f, "got \"{got}\" a second time; each needs a name of its own"),
             K::NotAChoice { got, allowed } => write!(f, "got \"{got}\"; allowed: {allowed}"),
             K::EitherOr { keys } => write!(f, "exactly one of {keys} must be there"),
             K::TooFewEyes { got } => {

@@ -176,7 +176,7 @@ impl Station {
         let (slope, c) = (self.slope[0], self.trough[0]);
         let (right, left) = (self.right_edge[0], self.left_edge[0]);
         if c > 1e-12 {
-            (-slope / c).clamp(right, left)
+            (-slope / c).max(right).min(left)
         } else if slope > 0.0 {
             right
         } else if slope < 0.0 {

@@ -25,6 +25,15 @@ pub enum SurfaceError {
         /// Station (m).
         station_m: f64,
     },
+    /// Between two rows an edge swings over to the other side of the reference line.
+    EdgeAcross {
+        /// Name of its column.
+        column: &'static str,
+        /// Station (m).
+        station_m: f64,
+        /// The edge there (m).
+        got_m: f64,
+    },
 }
 
 impl std::fmt::Display for SurfaceError {
@@ -33,6 +42,14 @@ impl std::fmt::Display for SurfaceError {
             SurfaceError::Column { column, cause } => write!(f, "column {column}: {cause}"),
             SurfaceError::TooSteep { station_m } => {
                 write!(f, "at station {station_m} m the elevation changes by more than the station does")
+            }
+            SurfaceError::EdgeAcross { column, station_m, got_m } => {
+                let allowed = if *column == "left_edge_m" { "more" } else { "less" };
+                write!(
+                    f,
+                    "at station {station_m:.2} m, between two rows, the curve through {column} swings to {got_m:.3} m; allowed \
+                     is {allowed} than 0: an edge that jumps needs rows closer together"
+                )
             }
         }
     }
@@ -99,12 +116,35 @@ impl Surface {
                     return Err(SurfaceError::TooSteep { station_m: s });
                 }
             }
+            surface.check_edges(i)?;
             let heading = surface.heading[i] + gauss_8(a, b, |s| surface.station_in(i, s).turning[0]);
             let plan = surface.plan_in(i, b);
             surface.heading.push(heading);
             surface.plan.push(plan);
         }
         Ok(surface)
+    }
+
+    /// Refuses an interval in which an edge is not on its own side of the reference line.
+    fn check_edges(&self, i: usize) -> Result<(), SurfaceError> {
+        let x = self.knots.abscissae();
+        let length_m = x[i + 1] - x[i];
+        let edges = [("left_edge_m", &self.left_edge, 1.0), ("right_edge_m", &self.right_edge, -1.0)];
+        for (column, edge, outward) in edges {
+            // a cubic is least at an end or where its slope b + c d + e d2 / 2 vanishes
+            let [[_, b, c], [.., c_end]] = [edge.jet(i, 0.0), edge.jet(i, length_m)];
+            let e = (c_end - c) / length_m;
+            let root = (c * c - 2.0 * b * e).sqrt();
+            let turns = [-2.0 * b / (c + root), -2.0 * b / (c - root)];
+            let inside = turns.into_iter().filter(|d| (0.0..=length_m).contains(d));
+            for d in inside.chain([0.0, length_m]) {
+                let got_m = edge.jet(i, d)[0];
+                if !(outward * got_m > 0.0) {
+                    return Err(SurfaceError::EdgeAcross { column, station_m: x[i] + d, got_m });
+                }
+            }
+        }
+        Ok(())
     }
 
     /// First and last station (m).

@@ -8,12 +8,20 @@ use toml::de::{DeTable, DeValue};
 pub struct TomlText<'a> {
     file: &'a str,
     text: &'a str,
+    /// Where each line begins, and whether it is plain ASCII: looked up for every value of a long list.
+    lines: Vec<(usize, bool)>,
 }
 
 impl<'a> TomlText<'a> {
     /// A text and the name of its file, for messages.
     pub fn new(file: &'a str, text: &'a str) -> TomlText<'a> {
-        TomlText { file, text: text.strip_prefix('\u{feff}').unwrap_or(text) }
+        let text = text.strip_prefix('\u{feff}').unwrap_or(text);
+        let mut start = 0;
+        let line = |line: &str| {
+            start += line.len();
+            (start - line.len(), line.is_ascii())
+        };
+        TomlText { file, text, lines: text.split_inclusive('\n').map(line).collect() }
     }
 
     /// The text as a table; what cannot be read is a fault.
@@ -31,9 +39,10 @@ impl<'a> TomlText<'a> {
 
     /// The place of a byte offset.
     pub fn place(&self, offset: usize, key: Option<&str>) -> Place {
-        let before = self.text.get(..offset).unwrap_or(self.text);
-        let line = before.matches('\n').count() + 1;
-        let column = before.rsplit('\n').next().unwrap_or("").chars().count() + 1;
+        let line = self.lines.partition_point(|l| l.0 <= offset).max(1);
+        let (start, ascii) = self.lines.get(line - 1).copied().unwrap_or((0, true));
+        let before = self.text.get(start..offset).unwrap_or("");
+        let column = if ascii { before.len() } else { before.chars().count() } + 1;
         Place {
             file: self.file.to_owned(),
             line: Some(line),
@@ -133,6 +142,15 @@ impl<'t, 'a> Keys<'t, 'a> {
     pub fn text(&mut self, key: &'static str, faults: &mut Faults) -> Option<Placed<String>> {
         let (value, place) = self.get(key)?;
         match value {
+            // only where the data are from may take several lines
+            DeValue::String(s) if s.contains(|c: char| c.is_control() && !(c == '\n' && key == "source")) => {
+                let got = format!("{:?}", s.as_ref());
+                faults.add(
+                    place,
+                    FaultKind::WrongType { got, allowed: "text on one line, no control characters".into() },
+                );
+                None
+            }
             DeValue::String(s) if !s.trim().is_empty() => Some(Placed { value: s.to_string(), place }),
             DeValue::String(_) => {
                 faults.add(

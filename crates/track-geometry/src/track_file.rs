@@ -7,6 +7,7 @@ use crate::station_table::StationTable;
 use crate::table_file::{ASSUMED_EDGE_M, read_stations_csv};
 use crate::toml_keys::{Keys, Placed, TomlText};
 use crate::track::{Corner, DataQuality, Eye, Hand, TrackData};
+use std::collections::HashSet;
 use std::fmt::Write as _;
 
 /// The words for what kind of data a track is made of.
@@ -44,6 +45,7 @@ pub(crate) fn read_head(keys: &mut Keys, f: &mut Faults) -> Option<Head> {
 pub(crate) fn read_eyes(keys: &mut Keys, f: &mut Faults) -> (Vec<Eye>, Vec<Place>) {
     let at = keys.place("eyes");
     let (mut eyes, mut places): (Vec<Eye>, Vec<Place>) = (Vec::new(), Vec::new());
+    let mut names = HashSet::new();
     let tables = keys.tables("eyes", f);
     if tables.len() < 2 {
         f.add(at, FaultKind::TooFewEyes { got: tables.len() });
@@ -53,6 +55,9 @@ pub(crate) fn read_eyes(keys: &mut Keys, f: &mut Faults) -> (Vec<Eye>, Vec<Place
         let station = item.required("station_m", f, Keys::number);
         item.finish(f);
         let (Some(name), Some(Placed { value: station_m, place })) = (name, station) else { continue };
+        if !names.insert(name.value.clone()) {
+            f.add(name.place, FaultKind::RepeatedName { got: name.value.clone() });
+        }
         if let Some(before) = eyes.last().filter(|e| e.station_m >= station_m) {
             f.add(place.clone(), FaultKind::EyesOutOfOrder { got_m: station_m, before_m: before.station_m });
         }
@@ -155,7 +160,11 @@ fn read_words(keys: &mut Keys, table: Option<&StationTable>, f: &mut Faults) -> 
     let mut corners: Vec<Corner> = Vec::new();
     for mut item in keys.tables("corners", f) {
         let before_exit_m = corners.last().map(|c| c.exit_m);
-        corners.extend(read_corner(&mut item, table, before_exit_m, f));
+        let corner = read_corner(&mut item, table, before_exit_m, f);
+        if let Some(c) = corner.as_ref().filter(|c| corners.iter().any(|b| b.name == c.name)) {
+            f.add(item.place("name"), FaultKind::RepeatedName { got: c.name.clone() });
+        }
+        corners.extend(corner);
         item.finish(f);
     }
     let head = head?;

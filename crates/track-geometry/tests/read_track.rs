@@ -2,7 +2,7 @@
 
 use track_geometry::faults::{FaultKind, Faults};
 use track_geometry::table_file::{read_stations_csv, write_stations_csv};
-use track_geometry::track::{DataQuality, Hand};
+use track_geometry::track::{DataQuality, Hand, Track};
 use track_geometry::track_file::{TrackRead, read_track, write_track_toml};
 
 const HEADER: &str = "station_m,elevation_m,radius_m,banking_deg";
@@ -315,4 +315,39 @@ fn exact_a_track_written_and_read_again_is_the_same() {
 fn exact_a_table_alone_is_read_with_its_faults() {
     assert_eq!(read_stations_csv("s.csv", &csv_of(HEADER, &rows())).map(|t| t.len()), Ok(11));
     assert!(read_stations_csv("s.csv", "x").is_err());
+}
+
+#[test]
+fn exact_an_edge_that_swings_across_the_line_between_rows_is_refused() {
+    let row = |i: usize, left_m: f64| format!("{},{},,0,3,{left_m},-0.7", 5 * i, 610.0 - 0.5 * i as f64);
+    let header = format!("{HEADER},trough_radius_m,left_edge_m,right_edge_m");
+    let surface = |left_m: f64| {
+        let rows: Vec<String> = (0..=10).map(|i| row(i, if i == 5 { left_m } else { 0.7 })).collect();
+        Track::new(read(TOML, &csv_of(&header, &rows)).expect("in range").track)
+    };
+    // by the natural spline's own swing beside a jump: 20 m throw it across, 2 m do not
+    let said = surface(20.0).expect_err("across").to_string();
+    assert!(said.contains("left_edge_m swings to -"), "{said}");
+    assert!(said.contains("allowed is more than 0"), "{said}");
+    let track = surface(2.0).expect("on its side");
+    for s in 0..=500 {
+        let at = track.surface.station(0.1 * f64::from(s));
+        assert!(at.right_edge[0] < at.lowest_m() && at.lowest_m() < at.left_edge[0], "{}", at.station_m);
+    }
+}
+
+#[test]
+fn exact_names_are_on_one_line_and_once_alone() {
+    let said = fault_of_toml("name = \"Little\"", "name = \"Lit\\u001btle\"");
+    assert!(said.starts_with("track.toml, line 1") && said.contains("control characters"), "{said}");
+    assert!(!said.contains('\u{1b}'), "{said}");
+    let said = fault_of_toml("name = \"finish\"", "name = \"start\"");
+    assert!(said.starts_with("track.toml, line 12") && said.contains("\"start\" a second time"), "{said}");
+    let turning: Vec<String> =
+        (0..=10).map(|i| format!("{},{},50,0", 2 * i, 610.0 - 0.2 * f64::from(i))).collect();
+    let corner =
+        |entry: u32| format!("\n[[corners]]\nname = \"1\"\nentry_m = {entry}\nexit_m = {}\n", entry + 4);
+    let toml = format!("{TOML}{}{}", corner(2), corner(8));
+    let said = one(&faults(&toml, &csv_of(HEADER, &turning)));
+    assert!(said.starts_with("track.toml, line 20") && said.contains("\"1\" a second time"), "{said}");
 }

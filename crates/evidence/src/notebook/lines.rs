@@ -2,6 +2,7 @@
 
 use super::{Dialect, ENTRY, Notebook, WRITTEN, plain};
 use crate::sheet::cells::{Mark, number};
+use file_faults::cell::guarded;
 
 /// What is to be written to a notebook so that an entry stands in it.
 #[derive(Clone, Debug, PartialEq)]
@@ -37,7 +38,7 @@ impl Addition {
 
 /// A cell in quotes where it needs them; a line break in it is a stroke, so that an entry is one line.
 fn quoted(cell: &str, dialect: &Dialect) -> String {
-    let flat = cell.replace("\r\n", " / ").replace(['\n', '\r'], " / ");
+    let flat = guarded(cell).replace("\r\n", " / ").replace(['\n', '\r'], " / ");
     let marks = flat.contains([dialect.separator, '"']) || flat.starts_with('#') || flat != flat.trim();
     if marks { format!("\"{}\"", flat.replace('"', "\"\"")) } else { flat }
 }

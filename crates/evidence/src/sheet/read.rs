@@ -2,8 +2,9 @@
 
 use super::cells::{Mark, clock_h, day, mark_of, number, seconds};
 use super::{Sheet, TimedRun};
-use crate::table_text::{rows_of, without_mark};
+use crate::table_text::{head_line, rows_of, without_mark};
 use file_faults::FileFault;
+use file_faults::cell::unguarded;
 
 /// What a column holds.
 #[derive(Clone, Debug, PartialEq)]
@@ -83,7 +84,7 @@ pub fn read_sheet(file: &str, text: &str) -> Result<Sheet, Vec<FileFault>> {
     let mut reader = Reader { file, columns: vec![], eyes: 0, mark: None, found: vec![] };
     let mut table = rows_of(text);
     let header = table.headers().cloned().unwrap_or_default();
-    let head_line = header.position().map_or(1, csv::Position::line).max(1);
+    let head_line = head_line(text);
     if header.iter().all(str::is_empty) {
         reader.fault((0, 0), "line", "an empty file", "a line of headings, then one line for each run");
         return Err(reader.found);
@@ -204,7 +205,7 @@ impl Reader<'_> {
         }
         let columns = self.columns.clone();
         for (c, (column, heading)) in columns.iter().enumerate() {
-            let text = row.get(c).unwrap_or("");
+            let text = unguarded(row.get(c).unwrap_or(""));
             let at = (line, c + 1);
             if text.is_empty() || text == "-" {
                 if *column == Column::Run {

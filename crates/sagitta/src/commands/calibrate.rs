@@ -124,7 +124,7 @@ pub fn calibrate(o: &Options) -> Done {
             let mut outputs = written::outputs(found, &found.layout)?;
             outputs.extend(drawn::outputs(found)?);
             files::write_all(out, &outputs)?;
-            eprintln!("written to {}", out.display());
+            tell!("written to {}", out.display());
         }
         say(&report::told(found, sheet, aside, o))?;
         Ok(u8::from(!found.fits()))
@@ -145,7 +145,7 @@ fn with_found<T>(
             let good = sheet.runs.len();
             return Err(format!("{faults}\nrows without a fault: {good}; --keep-good-rows uses them alone"));
         }
-        eprintln!("rows left out:\n{faults}");
+        tell!("rows left out:\n{faults}");
     }
     let rows = chosen(o, &sheet)?;
     let (track, setup) = o.what.read()?;

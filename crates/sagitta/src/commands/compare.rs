@@ -4,12 +4,14 @@ use super::calibrated::{CalibrationOption, UNMEASURED, UnmeasuredOption, Used};
 use super::compare_points::{self, over_points};
 use super::compare_unknowns::{Asked, over_unknowns, sets};
 use super::losses::lost_pictures;
+use super::rules::rules;
 use super::{Done, Stored, planned_at};
 use crate::files::{self, Output, ReadSetup, ReadTrack, key_value};
 use crate::interrupt::{self, INTERRUPTED};
 use crate::number::within;
 use crate::progress::Progress;
 use crate::words::{ABSOLUTE, CAUTION, numbers, say};
+use file_faults::cell::guarded;
 use sled_dynamics::analysis::losses::{CAUSE_NAMES, CAUSES, Losses, Ridden, losses, spacing_to_finish_m};
 use sled_dynamics::motion::descent::Descent;
 use sled_dynamics::motion::precision::{Detail, Precision};
@@ -88,6 +90,12 @@ pub fn compare(o: &Options) -> Done {
     if setups.len() < 2 {
         return Err("nothing to compare: give two set-ups, or one and --variant KEY=VALUE".into());
     }
+    let limits = rules(None, None, None)?;
+    for (name, read) in &setups {
+        if let Some(words) = limits.beyond_all(&read.setup) {
+            tell!("{name}: {words}");
+        }
+    }
     let used = calibrated(o, &read_track, &mut setups)?;
     let unknowns = o.unknowns.as_deref().map(sets).transpose()?;
     let detail = Detail::Trace(spacing_to_finish_m(track, TRACE_M));
@@ -98,7 +106,7 @@ pub fn compare(o: &Options) -> Done {
         if interrupt::asked() {
             break;
         }
-        eprintln!("{} of {}: {name}", i + 1, setups.len());
+        tell!("{} of {}: {name}", i + 1, setups.len());
         let ridden = planned_at(&read_track, &read.setup, skill.lag_s, &store).map(|p| {
             let descent = p.descent(&Attempt::perfect(), Precision::default(), detail);
             let rides = Ensemble { planned_time_s: descent.finish_time_s, rides: vec![] };
@@ -180,7 +188,7 @@ pub fn compare(o: &Options) -> Done {
     text += &format!("\n{ABSOLUTE}\n{CAUTION}\n");
     if let Some(out) = &o.out {
         files::write_all(out, &outputs)?;
-        eprintln!("written to {}", out.display());
+        tell!("written to {}", out.display());
     }
     say(&text)?;
     Ok(if whole { u8::from(entrants.iter().any(|e| e.ridden.is_err())) } else { INTERRUPTED })
@@ -229,8 +237,10 @@ fn setups(o: &Options) -> Result<Vec<(String, ReadSetup)>, String> {
         all.push((read.setup.name.clone(), read));
     }
     for variant in &o.variants {
-        let sets = variant.split(',').map(key_value).collect::<Result<Vec<_>, _>>()?;
-        let read = files::setup(first, &sets)?;
+        // what stands behind --variant is set as by --set, and told by its own name
+        let own = |why: String| why.replace("--set ", "--variant ");
+        let sets = variant.split(',').map(key_value).collect::<Result<Vec<_>, _>>().map_err(own)?;
+        let read = files::setup(first, &sets).map_err(own)?;
         all.push((format!("{} with {variant}", read.setup.name), read));
     }
     Ok(all)
@@ -350,7 +360,7 @@ fn chosen(entrants: &[Entrant<'_>]) -> String {
 /// Ride by ride, for other programs.
 fn rides_csv(entrants: &[Entrant<'_>]) -> String {
     let mut text = String::from("setup,ride,finish_time_s,touches,lip_touches,lost_at_m,reason\n");
-    let quoted = |s: &str| format!("\"{}\"", s.replace('"', "\"\""));
+    let quoted = |s: &str| format!("\"{}\"", guarded(s).replace('"', "\"\""));
     for e in entrants {
         match &e.ridden {
             Err(why) => text += &format!("{},,,,,,{}\n", quoted(&e.name), quoted(why)),

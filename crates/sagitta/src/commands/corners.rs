@@ -42,7 +42,7 @@ pub fn corners(o: &Options) -> Done {
         let title = format!("{} on {}: height on the bank ({label})", read.setup.name, track.data.name);
         let picture = height_along_bank(&title, &corners).map_err(|e| e.to_string())?;
         files::write_all(out, &Output::picture(&picture))?;
-        eprintln!("written to {}", out.display());
+        tell!("written to {}", out.display());
     }
     let head = format!("{} on {}\n{label}\n\n", read.setup.name, track.data.name);
     say(&(head + &report(track, &descent, &found, &flagged)))?;

@@ -147,10 +147,10 @@ pub fn descend(o: &Options) -> Done {
         say(&report(&descent, &summary, words, &told, &masses))?;
     }
     for d in &track.doubts {
-        eprintln!("doubtful: {d}");
+        tell!("doubtful: {d}");
     }
     if let Some(out) = &o.out {
-        eprintln!("written to {}", out.display());
+        tell!("written to {}", out.display());
     }
     Ok(u8::from(descent.outcome != Outcome::Finished))
 }
@@ -195,13 +195,13 @@ fn as_noted(
     let track = &read.track;
     let notes = super::noted(path, track)?;
     for note in &notes {
-        eprintln!("{}", note.understood(track));
+        tell!("{}", note.understood(track));
     }
     let prepared = super::planned(read, setup, store)?;
     let pieces = super::noted_pieces(&prepared, &notes)?;
     let descent = pieced_as_told(&prepared, &pieces, Precision::default(), detail)
         .map_err(|why| format!("these notes cannot be ridden\n{why}"))?;
-    eprint!("{}", super::told_beside(&prepared, &pieces, &descent));
+    tell!("{}", super::told_beside(&prepared, &pieces, &descent).trim_end());
     Ok(descent)
 }
 
@@ -246,8 +246,10 @@ fn report(d: &Descent, s: &Summary, with: &str, beside: &str, masses: &str) -> S
     ];
     rows.extend(LOSSES.iter().zip(d.energy.lost_j).map(|(name, j)| row(name, j)));
     text += &numbers(&["energy", "kJ", "%"], rows);
-    text +=
-        &format!("\nnot accounted for: {:.1e} of the fall\n\n", d.energy.residual_j() / d.energy.potential_j);
+    // a level track has no fall to count from
+    let fall_j = d.energy.potential_j;
+    let of = if fall_j.abs() < 1.0 { (total, "fall and push") } else { (fall_j, "the fall") };
+    text += &format!("\nnot accounted for: {:.1e} of {}\n\n", d.energy.residual_j() / of.0, of.1);
 
     let rows = s.corners.iter().map(|c| {
         vec![

@@ -17,7 +17,6 @@ use crate::plan_store::PlanStore;
 use crate::progress::Progress;
 use crate::words::{ABSOLUTE, CAUTION, numbers as number_table, say, table};
 use asked::read_asked;
-use sled_dynamics::setup::write::write_setup;
 use std::path::{Path, PathBuf};
 use std::sync::atomic::{AtomicUsize, Ordering};
 use std::sync::{Mutex, PoisonError};
@@ -53,7 +52,7 @@ pub fn evening_command(o: &Options) -> Done {
     let folder = path.parent().unwrap_or(Path::new(""));
     let asked = read_asked(&path.display().to_string(), &read_text(path)?, folder)?;
     let q = &asked.question;
-    eprintln!("planning and riding up to {} set-ups ...", steps(q));
+    tell!("planning and riding up to {} set-ups ...", steps(q));
     let progress = Mutex::new(Progress::new(steps(q), "set-ups"));
     let done = || {
         progress.lock().unwrap_or_else(PoisonError::into_inner).done(1);
@@ -69,14 +68,14 @@ pub fn evening_command(o: &Options) -> Done {
             Output::new("sheet.html", sheet::sheet(&words)),
             Output::new("report.html", sheet::report(&words)),
             Output::new("evening.json", numbers::numbers(&asked, &found, over.as_ref())),
-            Output::new("setup-now.toml", write_setup(&now)),
+            files::setup_output("setup-now.toml", &now)?,
         ];
         // none is written where none is advised
         if let Some(advised) = found.advised() {
-            outputs.push(Output::new("setup-advised.toml", write_setup(&advised.setup)));
+            outputs.push(files::setup_output("setup-advised.toml", &advised.setup)?);
         }
         files::write_all(out, &outputs)?;
-        eprintln!("written to {}", out.display());
+        tell!("written to {}", out.display());
     }
     say(&screen(&words))?;
     Ok(status(&asked, &found))

@@ -62,7 +62,7 @@ pub fn log(o: &Options) -> Done {
         let title = format!("{file} over the planned ride of {} on {}", setup.setup.name, track.data.name);
         let picture = log_laid_over(track, &title, &panels(&over)).map_err(|e| e.to_string())?;
         files::write_all(out, &Output::picture(&picture))?;
-        eprintln!("written to {}", out.display());
+        tell!("written to {}", out.display());
     }
     say(&text)?;
     Ok(0)

@@ -348,6 +348,6 @@ fn write(
         outputs.extend(Output::picture(&picture.map_err(|e| e.to_string())?));
     }
     files::write_all(out, &outputs)?;
-    eprintln!("written to {}", out.display());
+    tell!("written to {}", out.display());
     Ok(())
 }

@@ -125,7 +125,7 @@ pub type Done = Result<u8, String>;
 /// Plans a ride, or reads it from the store; says that it plans.
 pub fn plan(track: &ReadTrack, ready: &Ready<'_>, lag_s: f64, store: &PlanStore) -> Result<Planned, String> {
     store.plan(&track.sha256, ready.setup, lag_s, || {
-        eprintln!("planning the ride ...");
+        tell!("planning the ride ...");
         ready.plan(lag_s, None).map_err(|e| e.to_string())
     })
 }

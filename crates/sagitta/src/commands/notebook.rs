@@ -104,7 +104,7 @@ impl Only {
     fn read(&self) -> Result<Notebook, String> {
         let book = read_book(&self.book)?;
         if !book.faults.is_empty() {
-            eprintln!("lines that are no entries:\n{}", every_fault(book.faults.clone()));
+            tell!("lines that are no entries:\n{}", every_fault(book.faults.clone()));
         }
         Ok(book)
     }
@@ -190,7 +190,7 @@ fn export(o: &ExportOptions) -> Done {
             let read = read_sheet("the sheet of these entries", &sheet).map_err(every_fault)?;
             if !read.faults.is_empty() {
                 // whoever reads the sheet is told again, line by line of the sheet
-                eprintln!("a timing sheet must not have:\n{}", every_fault(read.faults));
+                tell!("a timing sheet must not have:\n{}", every_fault(read.faults));
             }
             ("sheet.csv", sheet)
         }
@@ -198,7 +198,7 @@ fn export(o: &ExportOptions) -> Done {
     match &o.out {
         Some(out) => {
             files::write_all(out, &[Output::new(name, text)])?;
-            eprintln!("written to {}", out.display());
+            tell!("written to {}", out.display());
         }
         None => say(&text)?,
     }

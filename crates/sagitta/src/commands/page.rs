@@ -56,12 +56,12 @@ fn write(o: &Options, desk: &Desk, sets: Vec<(String, String)>, path: &Path) -> 
         rides: o.rides,
         seed: o.seed,
     };
-    eprintln!("planning and riding two set-ups ...");
+    tell!("planning and riding two set-ups ...");
     let page = written(desk, &asked)?;
     let name = path.file_name().ok_or_else(|| format!("--write {}: this is no file", path.display()))?;
     let folder = path.parent().filter(|f| !f.as_os_str().is_empty()).unwrap_or(Path::new("."));
     files::write_all(folder, &[Output::new(&name.to_string_lossy(), page)])?;
-    eprintln!("written to {}", path.display());
+    tell!("written to {}", path.display());
     Ok(0)
 }
 
@@ -71,7 +71,7 @@ pub fn page_command(o: &Options) -> Done {
     let (name, text) = o.what.setup_text()?;
     let sets = o.what.sets.iter().map(|s| files::key_value(s)).collect::<Result<Vec<_>, _>>()?;
     for d in &track.doubts {
-        eprintln!("doubtful: {d}");
+        tell!("doubtful: {d}");
     }
     let (store, track_sha256) = (o.what.store(), track.sha256);
     let (folder, evenings_store) = (o.what.track().map(Path::to_path_buf), o.what.store());
@@ -102,7 +102,7 @@ pub fn page_command(o: &Options) -> Done {
     }
     let door = Door::open(o.port)?;
     say(&format!("http://{}/\n", door.address))?;
-    eprintln!("open this address in a browser on this machine; Ctrl-C ends the page");
+    tell!("open this address in a browser on this machine; Ctrl-C ends the page");
     serve(door, &desk)?;
     Ok(0)
 }

@@ -9,7 +9,7 @@ use crate::plan_store::setup_numbers_sha256;
 use crate::progress::Progress;
 use crate::words::{ABSOLUTE, CAUTION, numbers, say};
 use sled_dynamics::setup::Setup;
-use std::fs::{self, OpenOptions};
+use std::fs::OpenOptions;
 use std::io::Write;
 use std::path::{Path, PathBuf};
 use sweep_runner::plausible::UNKNOWNS;
@@ -74,13 +74,14 @@ pub fn plausible(o: &Options) -> Done {
     let mut table = begun(&place, &trial, &inputs, o.samples)?;
     let there = table.lines().count() - 1;
     if there > 0 {
-        eprintln!("{there} of {} samples are there already", o.samples);
+        tell!("{there} of {} samples are there already", o.samples);
     }
     for (i, (track, setup)) in pairs.iter().enumerate() {
-        eprintln!("{}: {}, {}", i + 1, track.data.name, setup.name);
+        tell!("{}: {}, {}", i + 1, track.data.name, setup.name);
     }
     let fail = |e: std::io::Error| format!("{}: cannot be written: {e}", place.display());
-    fs::write(&place, &table).map_err(fail)?;
+    let folder = o.out.parent().filter(|p| !p.as_os_str().is_empty()).unwrap_or(Path::new("."));
+    files::write_all(folder, &[Output::new(&format!("{name}-all.csv"), table.clone())])?;
     let mut file = OpenOptions::new().append(true).open(&place).map_err(fail)?;
     let mut progress = Progress::new(o.samples - there, "samples");
     interrupt::has_something(true);
@@ -95,10 +96,9 @@ pub fn plausible(o: &Options) -> Done {
     }
     drop(progress);
     interrupt::has_something(false);
-    let folder = o.out.parent().filter(|p| !p.as_os_str().is_empty()).unwrap_or(Path::new("."));
     let named = o.out.file_name().map_or("plausible.csv".into(), |n| n.to_string_lossy().into_owned());
     files::write_all(folder, &[Output::new(&named, kept_table(&table))])?;
-    eprintln!("kept samples in {}, all in {}", o.out.display(), place.display());
+    tell!("kept samples in {}, all in {}", o.out.display(), place.display());
     let (text, many) = summary(&table, made, o);
     say(&text)?;
     Ok(if made < o.samples { INTERRUPTED } else { u8::from(many == 0) })

@@ -84,10 +84,10 @@ fn plan_ride(o: &PlanOptions) -> Done {
     }
     say(&card)?;
     for d in &read.doubts {
-        eprintln!("doubtful: {d}");
+        tell!("doubtful: {d}");
     }
     if let Some(out) = &o.out {
-        eprintln!("written to {}", out.display());
+        tell!("written to {}", out.display());
     }
     Ok(0)
 }

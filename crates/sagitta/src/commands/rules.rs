@@ -2,7 +2,7 @@
 
 use crate::files::read_text;
 use crate::words::every_fault;
-use sled_bench::rules::{Class, Measured, Season, read_rules};
+use sled_bench::rules::{Class, Measured, Season, Verdict, read_rules};
 use sled_dynamics::setup::Setup;
 use std::path::{Path, PathBuf};
 
@@ -82,6 +82,12 @@ impl Rules {
     /// Both masses, in the words that every command uses.
     pub fn mass_words(&self, setup: &Setup) -> String {
         self.season.mass_words(self.class, &measured(setup))
+    }
+
+    /// The mass of both in words, where it is beyond what is said to be the limit of every class.
+    pub fn beyond_all(&self, setup: &Setup) -> Option<String> {
+        let beyond = |class| matches!(self.season.verdict(class, 0, &measured(setup)), Verdict::Outside(_));
+        [Class::Women, Class::Men].into_iter().all(beyond).then(|| self.mass_words(setup))
     }
 
     /// The sled's mass alone, where that of both has a limit of its own.

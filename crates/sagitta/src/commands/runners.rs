@@ -72,7 +72,7 @@ pub fn runners(o: &Options) -> Done {
             Output::new("runners.csv", write_runners_csv(&records)),
         ];
         files::write_all(out, &outputs)?;
-        eprintln!("written to {}", out.display());
+        tell!("written to {}", out.display());
     }
     Ok(0)
 }

@@ -14,7 +14,7 @@ use std::fs;
 use std::io::{Read, Seek};
 use std::path::{Path, PathBuf};
 use sweep_runner::study::Study;
-use sweep_runner::study::shards::{Shard, merged};
+use sweep_runner::study::shards::{NoMerge, Shard, damage, merged};
 use sweep_runner::study::sidecar::differences;
 use sweep_runner::study::sweep::rows_in_order;
 use sweep_runner::study::table::{header, row};
@@ -95,7 +95,7 @@ fn again(path: &Path, o: &Options) -> Done {
     let shard: Shard = words("/shard").ok_or_else(missing)?.parse().map_err(|e: String| cannot(&e))?;
     if words("/version").as_deref() != Some(VERSION) {
         let made = words("/version").unwrap_or_default();
-        eprintln!("made by version {made}, this is {VERSION}: the bytes may differ");
+        tell!("made by version {made}, this is {VERSION}: the bytes may differ");
     }
     let read = ReadStudy::of(file, study_text, Some(setup_text), &CalibrationOption::none())?;
     if words("/inputs/track_sha256").as_deref() != Some(&read.inputs.track_sha256) {
@@ -134,6 +134,13 @@ fn same_study(path: &Path, table: &Path, sidecar: &str) -> Result<Option<String>
         Some(differ) => refused(&format!("the sidecars differ in {}", differ.join(", "))),
         None => refused("its sidecar cannot be read"),
     }
+}
+
+/// That a table is not what was computed, with the first line that shows it.
+fn changed(table: &Path, text: &str, head: &str, cases: &[usize]) -> String {
+    let line = damage(text, head, cases);
+    let line = line.map_or(String::new(), |(line, what)| format!("; line {line} {what}"));
+    format!("{}: was changed after it was computed{line}", table.display())
 }
 
 /// What a sidecar says of the finished table.
@@ -185,24 +192,21 @@ fn compute(read: &ReadStudy, shard: Shard, o: &Options) -> Result<(u8, Option<St
     let sha256 = if let Some(sha256) = sha256 {
         file.read_to_string(&mut whole).map_err(fail)?;
         if files::sha256(&[&whole]) != sha256 {
-            return Err(format!(
-                "{}: was changed after it was computed; take another folder for --out",
-                table.display()
-            ));
+            return Err(format!("{}; take another folder for --out", changed(&table, &whole, &head, &cases)));
         }
-        eprintln!("all {} cases are there already", cases.len());
+        tell!("all {} cases are there already", cases.len());
         sha256
     } else {
         let (mut growing, rows) = Growing::go_on(file, &hashes, &head, &cases)?;
         if rows > 0 {
-            eprintln!("{rows} of {} cases are there already", cases.len());
+            tell!("{rows} of {} cases are there already", cases.len());
         }
         let made = rows + fill(study, &cases[rows..], threads, |row| growing.add(row)).map_err(fail)?;
         growing.table.sync_all().map_err(fail)?;
         growing.table.rewind().and_then(|()| growing.table.read_to_string(&mut whole)).map_err(fail)?;
         if made < cases.len() {
             let (many, name) = (cases.len(), table.display());
-            eprintln!("{made} of {many} cases are in {name}; the same command goes on from there");
+            tell!("{made} of {many} cases are in {name}; the same command goes on from there");
             let done = if shard.of > 1 { INTERRUPTED } else { partial(study, &whole)? };
             return Ok((done, None));
         }
@@ -212,7 +216,7 @@ fn compute(read: &ReadStudy, shard: Shard, o: &Options) -> Result<(u8, Option<St
         sha256
     };
     if shard.of > 1 {
-        eprintln!("{} cases in {}; `sagitta sweep merge` makes the shards one", cases.len(), table.display());
+        tell!("{} cases in {}; `sagitta sweep merge` makes the shards one", cases.len(), table.display());
         return Ok((u8::from(whole.lines().any(|l| l.contains(",failed,"))), Some(sha256)));
     }
     read.told(&whole, Some(out), threads, o.unmeasured).map(|done| (done, Some(sha256)))
@@ -239,7 +243,7 @@ fn fill(
     if cases.is_empty() {
         return Ok(0);
     }
-    let base = study.base(cases, &|words| eprintln!("{words} ..."));
+    let base = study.base(cases, &|words| tell!("{words} ..."));
     let (mut progress, mut rows) = (Progress::new(cases.len(), "cases"), 0);
     interrupt::has_something(true);
     let made = rows_in_order(
@@ -288,14 +292,34 @@ fn merge(path: &Path, folders: &[PathBuf], out: &Path) -> Done {
             return Err(format!("{}: is of another table: it differs in {differ}", beside.display()));
         }
         let text = read_text(table)?;
-        if finished_sha256(&there).is_some_and(|sha256| sha256 != files::sha256(&[&text])) {
-            return Err(format!("{}: was changed after it was computed", table.display()));
+        match finished_sha256(&there) {
+            Some(sha256) if sha256 == files::sha256(&[&text]) => {}
+            Some(_) => {
+                let cases = shard.cases(read.study.cases());
+                return Err(changed(table, &text, &header(&read.study), &cases));
+            }
+            None => {
+                let done = text.lines().count().saturating_sub(1);
+                let all = shard.cases(read.study.cases()).len();
+                return Err(format!(
+                    "{}: shard {shard} is not finished: {done} of {all} cases; its own `sagitta sweep` goes on with it",
+                    table.display()
+                ));
+            }
         }
         tables.push(text);
     }
     let whole = merged(&tables, read.study.cases()).map_err(|e| {
         let names: Vec<String> = found.iter().map(|(t, _)| t.display().to_string()).collect();
-        format!("these tables make no whole: {e}\n{}", names.join("\n"))
+        match e {
+            NoMerge::Header { table } => {
+                format!("{}, line 1: another header than {}", names[table], names[0])
+            }
+            NoMerge::Line { table, line } => {
+                format!("{}, line {line}: no row, or a case twice", names[table])
+            }
+            NoMerge::Missing { .. } => format!("these tables make no whole: {e}\n{}", names.join("\n")),
+        }
     })?;
     let text = read.sidecar(Shard::WHOLE, Some(files::sha256(&[&whole])));
     let place = out.join("sweep.csv");

@@ -31,7 +31,7 @@ pub fn results(study: &Study, table: &str, out: Option<&Path>, (with, over): (&s
     let over = if over.is_empty() { String::new() } else { format!("\n{over}\n") };
     say(&format!("{head}\n{with}\n{}\n\n{notes}{over}{ABSOLUTE}\n{CAUTION}\n", numbers(&names, rows)))?;
     if let Some(out) = out {
-        eprintln!("written to {}", out.display());
+        tell!("written to {}", out.display());
     }
     Ok(u8::from(failed > 0))
 }

@@ -42,9 +42,10 @@ impl ReadStudy {
     ) -> Result<ReadStudy, String> {
         let refused = |f| format!("this study cannot be used\n{f}");
         let read = read_study(&file, &text).map_err(refused)?;
-        let beside =
-            |named: &Option<String>| named.as_ref().map(|n| Path::new(&file).with_file_name("").join(n));
-        let track = files::track(beside(&read.track).as_deref())?;
+        let folder = Path::new(&file).with_file_name("");
+        let beside = |named: &Option<String>| named.as_ref().map(|n| folder.join(n));
+        let track = read.track.as_ref().map(|t| files::track_beside(&folder, t));
+        let track = files::track(track.as_deref())?;
         let mut setup = match setup_text {
             Some(text) => files::setup_of(read.setup.as_deref().unwrap_or("the set-up"), text, &[])?,
             None => files::setup(beside(&read.setup).as_deref(), &[])?,

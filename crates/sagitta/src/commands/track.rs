@@ -1,12 +1,12 @@
 //! `sagitta track`: check, draw and build tracks.
 
 use super::{Done, track_ridden};
-use crate::files::{self, Output, read_text};
+use crate::files::{self, Output, ReadTrack, read_text};
 use crate::words::{as_text, numbers, say};
 use pictures::descent_plan::track_plan;
 use pictures::track_drawing::{track_profile, track_sections};
-use std::path::PathBuf;
-use track_geometry::corner_list::read_corner_list;
+use std::path::{Path, PathBuf};
+use track_geometry::corner_list::{CornerList, read_corner_list};
 use track_geometry::table_file::write_stations_csv;
 use track_geometry::track::Hand;
 use track_geometry::track_builder::build_track;
@@ -50,54 +50,80 @@ pub fn track(command: &TrackCommand) -> Done {
     }
 }
 
-fn check(folder: &std::path::Path) -> Done {
-    let read = files::track(Some(folder))?;
-    let data = &read.track.data;
-    let (first, last) = read.track.surface.range_m();
-    let drop = data.table.elevation_m[0] - data.table.elevation_m[data.table.len() - 1];
-    let head = format!(
-        "{}: {:.1} m long, drop {drop:.1} m, {} stations, {:?}",
-        data.name,
-        last - first,
-        data.table.len(),
-        data.quality
-    );
-    let rows = data.corners.iter().map(|c| {
-        let (turn_rad, least_radius_m) = read.track.turn_of(c);
-        vec![
-            c.name.clone(),
-            if c.hand == Hand::Left { "left".into() } else { "right".into() },
-            format!("{:.1}", c.entry_m),
-            format!("{:.1}", c.exit_m),
-            format!("{:.1}", turn_rad.to_degrees()),
-            format!("{least_radius_m:.1}"),
-        ]
-    });
-    let corners = numbers(&["corner", "hand", "entry m", "exit m", "angle deg", "least radius m"], rows);
-    say(&format!("{head}\n{}\n\n{corners}\n", data.source))?;
-    for d in &read.doubts {
-        eprintln!("doubtful: {d}");
-    }
-    eprintln!("{} doubts", read.doubts.len());
-    let mut warnings = track_ridden::warnings(&read.track);
-    let list = folder.join("corner_list.toml");
-    if list.exists() {
-        let name = list.display().to_string();
-        let refused = |f| format!("this corner list cannot be used\n{f}");
-        let list = read_corner_list(&name, &read_text(&list)?).map_err(refused)?;
-        let (table, more) = track_ridden::design_speeds(&read.track, &list, &as_text)?;
-        say(&format!(
-            "design speeds beside the guided estimate, built-in set-up; proposed: what it rides at entry and exit, km/h\n\n{table}\n"
-        ))?;
-        warnings.extend(more);
-    }
-    for w in &warnings {
-        eprintln!("warning: {w}");
-    }
-    Ok(0)
+/// What is said of a track.
+struct Report {
+    head: String,
+    doubts: Vec<String>,
+    design_speeds: String,
+    warnings: Vec<String>,
 }
 
-fn draw(folder: &std::path::Path, out: &std::path::Path) -> Done {
+impl Report {
+    /// Of a track, and of its corner list where that is there.
+    fn of(read: &ReadTrack, list: Option<&CornerList>) -> Result<Report, String> {
+        let data = &read.track.data;
+        let (first, last) = read.track.surface.range_m();
+        let drop = data.table.elevation_m[0] - data.table.elevation_m[data.table.len() - 1];
+        let head = format!(
+            "{}: {:.1} m long, drop {drop:.1} m, {} stations, {:?}",
+            data.name,
+            last - first,
+            data.table.len(),
+            data.quality
+        );
+        let rows = data.corners.iter().map(|c| {
+            let (turn_rad, least_radius_m) = read.track.turn_of(c);
+            vec![
+                c.name.clone(),
+                if c.hand == Hand::Left { "left".into() } else { "right".into() },
+                format!("{:.1}", c.entry_m),
+                format!("{:.1}", c.exit_m),
+                format!("{:.1}", turn_rad.to_degrees()),
+                format!("{least_radius_m:.1}"),
+            ]
+        });
+        let header = ["corner", "hand", "entry m", "exit m", "angle deg", "least radius m"];
+        let head = format!("{head}\n{}\n\n{}\n", data.source, numbers(&header, rows));
+        let mut warnings = track_ridden::warnings(&read.track);
+        let mut design_speeds = String::new();
+        if let Some(list) = list {
+            let (table, more) = track_ridden::design_speeds(&read.track, list, &as_text)?;
+            design_speeds = format!(
+                "design speeds beside the guided estimate, built-in set-up; proposed: what it rides at entry and exit, km/h\n\n{table}\n"
+            );
+            warnings.extend(more);
+        }
+        let doubts = read.doubts.iter().map(ToString::to_string).collect();
+        Ok(Report { head, doubts, design_speeds, warnings })
+    }
+
+    fn print(&self) -> Done {
+        say(&self.head)?;
+        for d in &self.doubts {
+            tell!("doubtful: {d}");
+        }
+        tell!("{} doubts", self.doubts.len());
+        say(&self.design_speeds)?;
+        for w in &self.warnings {
+            tell!("warning: {w}");
+        }
+        Ok(0)
+    }
+}
+
+fn corner_list(path: &Path) -> Result<CornerList, String> {
+    let read = read_corner_list(&path.display().to_string(), &read_text(path)?);
+    read.map_err(|f| format!("this corner list cannot be used\n{f}"))
+}
+
+fn check(folder: &Path) -> Done {
+    let read = files::track(Some(folder))?;
+    let path = folder.join("corner_list.toml");
+    let list = path.exists().then(|| corner_list(&path)).transpose()?;
+    Report::of(&read, list.as_ref())?.print()
+}
+
+fn draw(folder: &Path, out: &Path) -> Done {
     let read = files::track(Some(folder))?;
     let drawn = [track_profile(&read.track), track_sections(&read.track), track_plan(&read.track)];
     let mut outputs = Vec::new();
@@ -106,21 +132,31 @@ fn draw(folder: &std::path::Path, out: &std::path::Path) -> Done {
     }
     files::write_all(out, &outputs)?;
     for d in &read.doubts {
-        eprintln!("doubtful: {d}");
+        tell!("doubtful: {d}");
     }
-    eprintln!("written to {}", out.display());
+    tell!("written to {}", out.display());
     Ok(0)
 }
 
-fn build(list: &std::path::Path, out: &std::path::Path) -> Done {
-    let name = list.display().to_string();
-    let refused = |f: track_geometry::faults::Faults| format!("this corner list cannot be used\n{f}");
-    let data = read_corner_list(&name, &read_text(list)?).and_then(|l| build_track(&l)).map_err(refused)?;
-    let outputs = [
-        Output::new("track.toml", write_track_toml(&data)),
-        Output::new("stations.csv", write_stations_csv(&data.table)),
-    ];
+/// What is built is read again and told of before anything is written.
+fn build(path: &Path, out: &Path) -> Done {
+    let list = corner_list(path)?;
+    let data = build_track(&list).map_err(|mut found| {
+        // a list that is built knows its own name and not that of its file
+        for fault in &mut found.0 {
+            fault.place.file = path.display().to_string();
+        }
+        format!("this corner list cannot be used\n{found}")
+    })?;
+    let names = ["track.toml", "stations.csv"];
+    let texts = [write_track_toml(&data), write_stations_csv(&data.table)];
+    let read = files::track_of(&names.map(String::from), &texts)
+        .map_err(|why| format!("{}: nothing is written, since of what it builds {why}", path.display()))?;
+    let beside = out.join("corner_list.toml").exists();
+    let report = Report::of(&read, Some(&list).filter(|_| beside))?;
+    let outputs: Vec<Output> =
+        names.into_iter().zip(texts).map(|(name, text)| Output::new(name, text)).collect();
     files::write_all(out, &outputs)?;
-    eprintln!("written to {}", out.display());
-    check(out)
+    tell!("written to {}", out.display());
+    report.print()
 }

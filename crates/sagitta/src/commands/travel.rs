@@ -12,7 +12,6 @@ use crate::interrupt::{self, INTERRUPTED};
 use crate::progress::Progress;
 use crate::words::{ABSOLUTE, CAUTION, numbers as number_table, say};
 use asked::read_asked;
-use sled_dynamics::setup::write::write_setup;
 use std::path::{Path, PathBuf};
 use std::sync::{Mutex, PoisonError};
 use sweep_runner::evening::ridden::Tonight;
@@ -48,7 +47,7 @@ pub fn travel_command(o: &Options) -> Done {
     let asked = read_asked(&path.display().to_string(), &read_text(path)?, folder)?;
     let store = o.stored.store();
     let many: usize = asked.athletes.iter().map(|a| steps(&a.traveller)).sum();
-    eprintln!("planning and riding up to {many} set-ups ...");
+    tell!("planning and riding up to {many} set-ups ...");
     let progress = Mutex::new(Progress::new(many, "set-ups"));
     let done = || {
         progress.lock().unwrap_or_else(PoisonError::into_inner).done(1);
@@ -83,11 +82,11 @@ pub fn travel_command(o: &Options) -> Done {
         for (i, (athlete, found)) in asked.athletes.iter().zip(&found).enumerate() {
             // none is written where none is advised
             if let Some(setup) = told::to_start_from(athlete, found) {
-                outputs.push(Output::new(&format!("setup-{}.toml", i + 1), write_setup(&setup)));
+                outputs.push(files::setup_output(&format!("setup-{}.toml", i + 1), &setup)?);
             }
         }
         files::write_all(out, &outputs)?;
-        eprintln!("written to {}", out.display());
+        tell!("written to {}", out.display());
     }
     say(&screen(&words))?;
     if found.iter().any(|f| !f.whole) {

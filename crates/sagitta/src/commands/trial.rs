@@ -94,7 +94,7 @@ impl Options {
         let file = path.display().to_string();
         let sheet = read_sheet(&file, &read_text(path)?).map_err(every_fault)?;
         if !sheet.faults.is_empty() {
-            eprintln!("rows left out:\n{}", every_fault(sheet.faults.clone()));
+            tell!("rows left out:\n{}", every_fault(sheet.faults.clone()));
         }
         let none = || format!("--spread-of {file}: no set-up has two runs on one day: no spread to take");
         let (spread_s, freedom) = sheet.spread_s().ok_or_else(none)?;
@@ -133,7 +133,7 @@ pub fn trial(command: &TrialCommand) -> Done {
     if let Some(out) = &o.out {
         let beliefs: Vec<_> = answers.iter().map(|(q, belief, _)| (q.name.as_str(), *belief)).collect();
         files::write_all(out, &power(budget.pairs, budget.spread_s, &beliefs)?)?;
-        eprintln!("written to {}", out.display());
+        tell!("written to {}", out.display());
     }
     say(&told(o, &budget, &answers, [&as_text, &|header, rows| table(header, rows)]))?;
     Ok(0)

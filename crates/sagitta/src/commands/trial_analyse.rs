@@ -70,7 +70,7 @@ pub fn good_rows(path: &Path, keep_good_rows: bool) -> Result<Sheet, String> {
             let good = sheet.runs.len();
             return Err(format!("{faults}\nrows without a fault: {good}; --keep-good-rows uses them alone"));
         }
-        eprintln!("rows left out:\n{faults}");
+        tell!("rows left out:\n{faults}");
     }
     Ok(sheet)
 }

@@ -53,7 +53,7 @@ pub fn pool_sheet(o: &Options) -> Done {
     let nobody: Vec<String> =
         sheet.runs.iter().filter(|r| r.athlete.is_none()).map(|r| r.line.to_string()).collect();
     if !nobody.is_empty() {
-        eprintln!("without an athlete, left out: line {}", nobody.join(", "));
+        tell!("without an athlete, left out: line {}", nobody.join(", "));
     }
     let team =
         pool(&sheet.runs, &set_ups, o.spread, USUAL_SPREAD_S).map_err(|why| format!("{file}: {why}"))?;

@@ -37,7 +37,7 @@ pub fn weather_command(o: &Options) -> Done {
         );
     }
     let prepared = planned_at(&track, &setup, setup.pilot.lag_s, &o.what.store())?;
-    eprintln!("riding on ice of {} temperatures ...", o.ice_temperatures.len());
+    tell!("riding on ice of {} temperatures ...", o.ice_temperatures.len());
     let found = weather(&prepared, &o.ice_temperatures).map_err(|e| e.to_string())?;
     let now_c = setup.ice.temperature_c;
     let mut text = format!(
@@ -50,7 +50,7 @@ pub fn weather_command(o: &Options) -> Done {
         let title =
             format!("{} on {}: time by the temperature of the ice", setup.name, track.track.data.name);
         files::write_all(out, &outputs(&title, &found)?)?;
-        eprintln!("written to {}", out.display());
+        tell!("written to {}", out.display());
     }
     say(&text)?;
     Ok(u8::from(found.ice.iter().any(|c| c.less_base_s.is_none())))

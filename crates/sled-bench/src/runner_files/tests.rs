@@ -21,7 +21,10 @@ fn awkward() -> Vec<RunnerRecord> {
     let mut c = RunnerRecord { pair: "C".into(), ..RunnerRecord::default() };
     c.numbers[2].error = Some(0.3);
     c.numbers[7].value = Some(0.0);
-    vec![a, b, c]
+    // what a reader of CSV takes for a comment, and a spreadsheet for formulas
+    let d = RunnerRecord { pair: "#1".into(), history: "- bought used".into(), ..RunnerRecord::default() };
+    let e = RunnerRecord { pair: "=1+1".into(), scratches: "@left".into(), ..RunnerRecord::default() };
+    vec![a, b, c, d, e]
 }
 
 #[test]
@@ -32,6 +35,10 @@ fn exact_records_go_through_both_files_without_loss() {
     let csv = write_runners_csv(&records);
     let back = read_runners_csv("a.csv", &csv).expect("good");
     assert_eq!(back, records, "{csv}");
+    assert!(
+        csv.contains("\n\"#1\",") && csv.contains("\n'=1+1,") && csv.contains(",'- bought used"),
+        "{csv}"
+    );
     // and the texts are the same bytes the second time
     assert_eq!(write_runners_csv(&back), csv);
     assert_eq!(write_runners_toml(&back), toml);
@@ -59,6 +66,9 @@ fn exact_every_fault_of_a_csv_with_its_place() {
     let found = read_runners_csv("r.csv", &long).expect_err("long");
     assert_eq!((found[0].line, found[0].column, found[0].key.as_str()), (2, 2, "history"));
     assert!(read_runners_csv("r.csv", "").is_err());
+    let found = read_runners_csv("r.csv", "pair,history\nA\u{1b}[2J,new\n").expect_err("escape");
+    assert_eq!((found[0].line, found[0].column, found[0].key.as_str()), (2, 1, "pair"));
+    assert!(!found[0].to_string().contains('\u{1b}'), "{}", found[0]);
 }
 
 #[test]

@@ -35,11 +35,19 @@ pub enum LaunchError {
 impl std::fmt::Display for LaunchError {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
         match self {
-            LaunchError::StartTime { start_time_s, possible_s: [slow, fast] } => write!(
-                f,
-                "push.start_time_s: no sprint takes {start_time_s} s between the first two eyes of this track; \
-                 possible are {fast:.2} to {slow:.2} s"
-            ),
+            LaunchError::StartTime { start_time_s, possible_s: [slow, fast] } => {
+                write!(
+                    f,
+                    "push.start_time_s: no sprint takes {start_time_s} s between the first two eyes of this track; "
+                )?;
+                match (fast.is_finite(), slow.is_finite()) {
+                    (true, true) => write!(f, "possible are {fast:.2} to {slow:.2} s"),
+                    (true, false) => {
+                        write!(f, "possible are {fast:.2} s and more, up to where the sled halts")
+                    }
+                    (false, _) => write!(f, "the sled halts before the second"),
+                }
+            }
             LaunchError::LoadStation { load_station_m, finish_m } => write!(
                 f,
                 "push.load_station_m: {load_station_m} m lies beyond the last eye at {finish_m} m of this track"

@@ -95,11 +95,7 @@ impl Aim {
         let at = track.surface.station(station_m);
         let left = track.data.corners[self.corner].hand == Hand::Left;
         let edge_m = if left { at.right_edge[0] } else { at.left_edge[0] };
-        // the lowest ice is where the slope vanishes, or on the low edge
-        let (slope, trough) = (at.slope[0], at.trough[0]);
-        let low = if trough > 1e-9 { -slope / trough } else { 0.0 };
-        let low = low.clamp(at.right_edge[0], at.left_edge[0]);
-        brent(low, edge_m, 1e-6, |u| at.height_m(u) - height_m)
+        brent(at.lowest_m(), edge_m, 1e-6, |u| at.height_m(u) - height_m)
     }
 }
 

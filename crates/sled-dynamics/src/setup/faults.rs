@@ -151,10 +151,10 @@ pub enum Problem {
 /// How a number must stand to its limit.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Relation {
-    /// Less than the limit.
-    LessThan,
     /// The limit or less.
     AtMost,
+    /// The limit or more.
+    AtLeast,
     /// On either side, nearer to the middle than the limit.
     NearerThan,
 }
@@ -227,8 +227,8 @@ impl fmt::Display for Problem {
 impl fmt::Display for Relation {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.write_str(match self {
-            Self::LessThan => "less than",
             Self::AtMost => "at most",
+            Self::AtLeast => "at least",
             Self::NearerThan => "nearer to the middle than",
         })
     }

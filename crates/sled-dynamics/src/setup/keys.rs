@@ -5,6 +5,8 @@ use crate::setup::faults::{Fault, Place, Problem};
 use crate::setup::key::Key;
 use crate::setup::table::KEYS;
 
+pub use crate::setup::values::LONGEST_NAME;
+
 /// Every key, in the order of a written set-up.
 pub fn keys() -> &'static [Key] {
     KEYS

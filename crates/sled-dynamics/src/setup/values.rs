@@ -20,7 +20,7 @@ pub(crate) struct Entry {
 }
 
 /// Greatest length of a name (characters).
-const LONGEST_NAME: usize = 80;
+pub const LONGEST_NAME: usize = 80;
 /// Fewest rows of a friction table.
 const FEWEST_ROWS: usize = 2;
 /// What a row of a friction table may be.

@@ -6,7 +6,8 @@ use crate::study::axes::Axis;
 use crate::study::file::Design;
 use crate::study::levels::Levels;
 use crate::study::slopes::slopes;
-use crate::study::table::{Column, SweepTable, csv_line};
+use crate::study::table::{Column, SweepTable};
+use file_faults::cell::csv_line;
 use numerics::sobol_indices::{Estimate, FEWEST_BASE_POINTS, NoIndices, SobolIndices, sobol_indices};
 
 /// Bootstraps of Sobol's indices.

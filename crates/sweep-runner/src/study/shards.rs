@@ -66,6 +66,37 @@ pub fn kept(text: &str, header: &str, cases: &[usize]) -> (usize, usize) {
     (bytes, rows)
 }
 
+/// The first line of a finished table that is no row of it, from 1, and what is wrong with it.
+pub fn damage(text: &str, header: &str, cases: &[usize]) -> Option<(usize, String)> {
+    let Some(rest) = text.strip_prefix(header) else {
+        return Some((1, "is not the header of this study".into()));
+    };
+    let fields = |line: &str| {
+        let mut reader = csv::ReaderBuilder::new().has_headers(false).from_reader(line.as_bytes());
+        reader.records().next().and_then(Result::ok)
+    };
+    let wanted = fields(header).map_or(0, |f| f.len());
+    let mut lines = rest.split_inclusive('\n');
+    for (i, case) in cases.iter().enumerate() {
+        let line = lines.next().unwrap_or("");
+        let wrong = |what: String| Some((i + 2, what));
+        if !line.ends_with('\n') {
+            return wrong("is cut short or missing".into());
+        }
+        if case_of(line) != Some(*case) {
+            return wrong(format!("is not the row of case {case}"));
+        }
+        let Some(read) = fields(line).filter(|f| f.len() == wanted) else {
+            return wrong(format!("has not the {wanted} fields of the header"));
+        };
+        let number = |field: &str| field.parse::<f64>().ok().filter(|v| !v.is_finite());
+        if let Some(v) = read.iter().find_map(number) {
+            return wrong(format!("holds {v}, which no row does"));
+        }
+    }
+    lines.next().map(|_| (cases.len() + 2, "is one more than there are cases".into()))
+}
+
 /// Why tables cannot be merged.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum NoMerge {
@@ -158,6 +189,26 @@ mod tests {
         assert_eq!(kept("case,x\n1,a\n5,b\n", "case,x\n", &cases), (11, 1));
         assert_eq!(kept("case", "case,x\n", &cases), (0, 0));
         assert_eq!(kept("", "case,x\n", &cases), (0, 0));
+    }
+
+    #[test]
+    fn exact_the_damaged_line_of_a_table_is_found() {
+        let (head, cases) = ("case,x_s,why\n", [1, 3]);
+        let told = |rows: &str| damage(&format!("{head}{rows}"), head, &cases);
+        assert_eq!(told("1,54.2,\n3,55.1,\"a, b\"\n"), None);
+        let damaged = [
+            ("1,54.2,\n3,NaN,\n", 3, "NaN"),
+            ("1,54.2\n3,55.1,\n", 2, "3 fields"),
+            ("1,54.2,\n2,55.1,\n", 3, "case 3"),
+            ("1,54.2,\n3,55.1,", 3, "cut short"),
+            ("1,54.2,\n", 3, "missing"),
+            ("1,54.2,\n3,55.1,\n5,1,\n", 4, "one more"),
+        ];
+        for (rows, line, words) in damaged {
+            let (at, what) = told(rows).expect("damaged");
+            assert!(at == line && what.contains(words), "{rows:?}: line {at} {what}");
+        }
+        assert_eq!(damage("other\n", head, &cases).map(|d| d.0), Some(1));
     }
 
     #[test]

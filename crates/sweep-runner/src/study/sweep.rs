@@ -1,7 +1,8 @@
 //! Cases in parallel, their rows in order.
 
+use std::any::Any;
 use std::collections::BTreeMap;
-use std::panic::{AssertUnwindSafe, catch_unwind};
+use std::panic::{AssertUnwindSafe, catch_unwind, resume_unwind};
 use std::sync::{Condvar, Mutex, PoisonError};
 
 /// How many rows each thread may be ahead of the first that is not yet done: what bounds the memory.
@@ -16,13 +17,21 @@ struct Progress<S, E> {
     waiting: BTreeMap<usize, String>,
     sink: S,
     failed: Option<E>,
+    /// What a sink that panicked said; it ends the threads as an error does, and goes on when they are done.
+    panicked: Option<Box<dyn Any + Send>>,
+}
+
+impl<S, E> Progress<S, E> {
+    fn is_over(&self) -> bool {
+        self.failed.is_some() || self.panicked.is_some()
+    }
 }
 
 /// Computes `row` for every case and gives the rows to `sink` in the order of `cases`, each as soon as all before it
 /// are there. The rows are the same at any number of threads. Ends at the first error of the sink; once `go_on` is
 /// false no further case is begun, and those in hand are finished.
 ///
-/// A panic of `row` becomes the row that `lost` makes.
+/// A panic of `row` becomes the row that `lost` makes; one of `sink` ends all threads and goes on in the caller.
 pub fn rows_in_order<E: Send>(
     cases: &[usize],
     threads: usize,
@@ -32,16 +41,17 @@ pub fn rows_in_order<E: Send>(
     sink: impl FnMut(usize, &str) -> Result<(), E> + Send,
 ) -> Result<(), E> {
     let threads = threads.clamp(1, cases.len().max(1));
-    let start = Progress { next: 0, written: 0, waiting: BTreeMap::new(), sink, failed: None };
+    let start =
+        Progress { next: 0, written: 0, waiting: BTreeMap::new(), sink, failed: None, panicked: None };
     let (progress, moved) = (Mutex::new(start), Condvar::new());
     let work = || {
         loop {
             let mut p = progress.lock().unwrap_or_else(PoisonError::into_inner);
-            while p.failed.is_none() && p.next < cases.len() && p.next >= p.written + AHEAD * threads {
+            while !p.is_over() && p.next < cases.len() && p.next >= p.written + AHEAD * threads {
                 p = moved.wait(p).unwrap_or_else(PoisonError::into_inner);
             }
             let place = p.next;
-            if p.failed.is_some() || place >= cases.len() || !go_on() {
+            if p.is_over() || place >= cases.len() || !go_on() {
                 return;
             }
             p.next += 1;
@@ -51,10 +61,13 @@ pub fn rows_in_order<E: Send>(
             let mut guard = progress.lock().unwrap_or_else(PoisonError::into_inner);
             let p = &mut *guard;
             p.waiting.insert(place, made);
-            while p.failed.is_none()
+            while !p.is_over()
                 && let Some(text) = p.waiting.remove(&p.written)
             {
-                p.failed = (p.sink)(cases[p.written], &text).err();
+                match catch_unwind(AssertUnwindSafe(|| (p.sink)(cases[p.written], &text))) {
+                    Ok(done) => p.failed = done.err(),
+                    Err(said) => p.panicked = Some(said),
+                }
                 p.written += 1;
             }
             moved.notify_all();
@@ -67,6 +80,9 @@ pub fn rows_in_order<E: Send>(
         work();
     });
     let end = progress.into_inner().unwrap_or_else(PoisonError::into_inner);
+    if let Some(said) = end.panicked {
+        resume_unwind(said);
+    }
     end.failed.map_or(Ok(()), Err)
 }
 
@@ -116,6 +132,25 @@ mod tests {
         assert_eq!(rows_in_order(&cases, 3, row, lost, || true, sink), Err("full"));
         assert_eq!(seen.len(), 11);
         assert_eq!(seen[3], "lost 3\n");
+    }
+
+    #[test]
+    fn exact_a_panic_of_the_sink_ends_all_threads() {
+        let cases: Vec<usize> = (0..1000).collect();
+        for threads in [1, 2] {
+            let (ended, end) = std::sync::mpsc::channel();
+            let cases = cases.clone();
+            std::thread::spawn(move || {
+                let sink = |case, _: &str| {
+                    assert!(case != 3, "a sink that panics");
+                    Ok::<(), ()>(())
+                };
+                let run = || rows_in_order(&cases, threads, slow, |_| String::new(), || true, sink);
+                let _ = ended.send(catch_unwind(AssertUnwindSafe(run)).is_err());
+            });
+            // 1000 rows take less than a second
+            assert_eq!(end.recv_timeout(std::time::Duration::from_secs(30)), Ok(true), "{threads} threads");
+        }
     }
 
     #[test]

@@ -7,6 +7,7 @@ use crate::study::Study;
 use crate::study::against::Reason;
 use crate::study::case::Made;
 use crate::study::levels::Value;
+use file_faults::cell::csv_line;
 use serde::Serialize;
 use sled_dynamics::analysis::oscillation::swings;
 use sled_dynamics::motion::descent::{Descent, Outcome};
@@ -131,15 +132,6 @@ pub fn columns(study: &Study) -> Vec<Column> {
     }
     all.push(column(LAST));
     all
-}
-
-/// One line of CSV, its end included; quoted where it must be, without line breaks inside.
-pub fn csv_line<S: AsRef<str>>(fields: &[S]) -> String {
-    let quoted = |field: &str| {
-        let field = field.replace(['\n', '\r'], " ");
-        if field.contains([',', '"']) { format!("\"{}\"", field.replace('"', "\"\"")) } else { field }
-    };
-    fields.iter().map(|f| quoted(f.as_ref())).collect::<Vec<_>>().join(",") + "\n"
 }
 
 /// The header.

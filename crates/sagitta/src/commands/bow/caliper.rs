@@ -3,7 +3,7 @@
 use crate::files;
 use file_faults::FileFault;
 use sled_bench::bow_fit::{Apart, Baseline, BowFit, FitWarning, GUIDE_BULGE_M, MOST_ADVANCE_M};
-use sled_bench::pair_fit::{PairFit, PairWarning, fit_pair};
+use sled_bench::pair_fit::{PairFit, PairWarning, Swap, fit_pair};
 use sled_bench::readings::{Reading, ReadingRules, Side, State, parse_readings};
 use sled_dynamics::setup::Setup;
 use std::path::{Path, PathBuf};
@@ -137,11 +137,16 @@ pub fn warnings(pair: &PairFit) -> (Vec<String>, bool) {
     let mut serious = !pair.warnings.is_empty();
     // first what would explain the rest
     told.extend(pair.warnings.iter().map(|w| match w {
-        PairWarning::SwappedAgainstSetup => {
-            "left and right look swapped: the bows are those of the set-up the other way round".to_string()
+        PairWarning::AgainstSetup(swap) => {
+            format!("{} look swapped: the bows are those of the set-up the other way round", swapped(*swap))
         }
-        PairWarning::SwappedAgainstReference => {
-            "left and right look swapped: the readings with bow fit the zero of the other runner far better".to_string()
+        PairWarning::AgainstReference(swap) => {
+            let other = match swap {
+                Swap::Sides => "the zero of the other runner",
+                Swap::Ends => "the zero of the other end",
+                Swap::SidesOrEnds | Swap::SidesAndEnds => "another zero",
+            };
+            format!("{} look swapped: the readings with bow fit {other} far better", swapped(*swap))
         }
     }));
     for fit in pair.fits.iter().flatten() {
@@ -151,6 +156,15 @@ pub fn warnings(pair: &PairFit) -> (Vec<String>, bool) {
         }
     }
     (told, serious)
+}
+
+fn swapped(swap: Swap) -> &'static str {
+    match swap {
+        Swap::Sides => "left and right",
+        Swap::Ends => "front and rear",
+        Swap::SidesOrEnds => "left and right, or front and rear,",
+        Swap::SidesAndEnds => "left and right, and front and rear,",
+    }
 }
 
 fn of_fit(warning: &FitWarning) -> String {

@@ -3,6 +3,7 @@
 use crate::commands::{Done, What};
 use crate::files::{self, Output};
 use crate::words::{CAUTION, every_fault, numbers, say};
+use file_faults::cell::csv_line;
 use pictures::contact_ink::{ContactRow, contact_ink};
 use sled_dynamics::analysis::bow_contact::{MOST_BOW_M, PlaceContact, bow_contact};
 use sled_dynamics::analysis::places::{Place, places};
@@ -50,14 +51,14 @@ pub fn contact(o: &Options) -> Done {
         let title = format!("{} on {}: where the runners press", setup.name, track.track.data.name);
         let r = &setup.runners.both;
         let picture = contact_ink(&title, &ink, r.pin_m, r.screw_m).map_err(|e| e.to_string())?;
-        let mut csv = HEADER.map(|h| h.replace(' ', "_")).join(",") + "\n";
+        let mut csv = csv_line(&HEADER.map(|h| h.replace(' ', "_")));
         for r in &rows {
-            csv += &(row(r).join(",") + "\n");
+            csv += &csv_line(&row(r));
         }
         let mut outputs = Vec::from(Output::picture(&picture));
         outputs.push(Output::new("contact.csv", csv));
         files::write_all(out, &outputs)?;
-        eprintln!("written to {}", out.display());
+        tell!("written to {}", out.display());
     }
     Ok(0)
 }

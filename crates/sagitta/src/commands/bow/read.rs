@@ -4,6 +4,7 @@ use super::caliper::{Calipers, name, warnings, zero};
 use crate::commands::Done;
 use crate::files::{self, Output, key_value};
 use crate::words::{CAUTION, every_fault, numbers, say, table};
+use file_faults::cell::csv_line;
 use ice_contact::runner::Bow;
 use pictures::Picture;
 use pictures::bow_shape::{RunnerShape, bow_shape};
@@ -11,7 +12,6 @@ use sled_bench::bow_fit::{BowFit, MOST_ADVANCE_M, Zone};
 use sled_bench::pair_fit::PairFit;
 use sled_bench::unit_shape::UnitShape;
 use sled_dynamics::setup::Setup;
-use sled_dynamics::setup::write::write_setup;
 use std::path::PathBuf;
 
 /// Options of `bow read`.
@@ -51,12 +51,12 @@ pub fn read(o: &Options) -> Done {
         outputs.push(Output::new("bow.csv", csv(&SCREWS, &screws)));
         outputs.push(Output::new("points.csv", csv(&POINTS, &points)));
         match with_bows(&setup, &pair) {
-            _ if serious => eprintln!("no setup.toml: the readings are in doubt"),
-            Some(set) => outputs.push(Output::new("setup.toml", write_setup(&set))),
-            None => eprintln!("no setup.toml: a set-up has bows from 0 to {:.0} mm", 1e3 * MOST_ADVANCE_M),
+            _ if serious => tell!("no setup.toml: the readings are in doubt"),
+            Some(set) => outputs.push(files::setup_output("setup.toml", &set)?),
+            None => tell!("no setup.toml: a set-up has bows from 0 to {:.0} mm", 1e3 * MOST_ADVANCE_M),
         }
         files::write_all(out, &outputs)?;
-        eprintln!("written to {}", out.display());
+        tell!("written to {}", out.display());
     }
     Ok(u8::from(serious))
 }
@@ -120,8 +120,7 @@ const POINTS: [&str; 9] = [
 fn csv(header: &[&str], rows: &[Vec<String>]) -> String {
     let name = |h: &&str| h.replace("95 % ", "band95_").replace([' ', '-'], "_");
     let header: Vec<String> = header.iter().map(name).collect();
-    let lines = rows.iter().map(|r| r.join(",") + "\n");
-    header.join(",") + "\n" + &lines.collect::<String>()
+    csv_line(&header) + &rows.iter().map(|r| csv_line(r)).collect::<String>()
 }
 
 fn screw_rows(fit: &BowFit, setup: &Setup) -> [Vec<String>; 2] {
@@ -186,15 +185,22 @@ fn with_bows(setup: &Setup, pair: &PairFit) -> Option<Setup> {
     Some(set)
 }
 
+/// No rod is told apart from a straight one by a longer radius (m): 8 um over half a metre.
+const STRAIGHT_M: f64 = 1e4;
+
 fn zone_row(fit: &BowFit, z: &Zone) -> Vec<String> {
     let (k, e) = (z.curvature_per_m, BAND * z.curvature_error_per_m);
     let (radius, band) = if k.abs() <= e {
         // the greatest curvature that the band allows bounds the radius
-        ("straight within its error".to_string(), format!("above {:.0}", 1.0 / (k.abs() + e)))
+        (
+            "straight within its error".to_string(),
+            format!("above {:.0}", (1.0 / (k.abs() + e)).min(STRAIGHT_M)),
+        )
     } else {
         let ends = [1.0 / (k.abs() + e), 1.0 / (k.abs() - e)];
         let hollow = if k < 0.0 { " (hollow)" } else { "" };
-        (format!("{:.1}{hollow}", 1.0 / k.abs()), format!("{:.1} to {:.1}", ends[0], ends[1]))
+        let longest = if ends[1] < STRAIGHT_M { format!("to {:.1}", ends[1]) } else { "and more".into() };
+        (format!("{:.1}{hollow}", 1.0 / k.abs()), format!("{:.1} {longest}", ends[0]))
     };
     let mm = |v: f64| format!("{:.0}", 1e3 * v);
     vec![name(fit.side).into(), z.name.into(), mm(z.from_m), mm(z.to_m), radius, band]

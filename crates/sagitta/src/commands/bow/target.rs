@@ -6,6 +6,7 @@ use crate::commands::bow::drawing::drawing;
 use crate::commands::{Done, What};
 use crate::files::{self, Output};
 use crate::words::{CAUTION, every_fault, numbers, say, table};
+use file_faults::cell::csv_line;
 use ice_contact::runner::Bow;
 use sled_bench::bow_fit::BowFit;
 use sled_bench::readings::{Side, named_points};
@@ -14,7 +15,6 @@ use sled_bench::turns::{Key, Turns};
 use sled_dynamics::analysis::bow_measures::static_margin_m;
 use sled_dynamics::analysis::places::flat_place;
 use sled_dynamics::setup::Setup;
-use sled_dynamics::setup::write::write_setup;
 use std::path::PathBuf;
 
 /// Options of `bow target`.
@@ -91,7 +91,7 @@ pub fn target(o: &Options) -> Done {
     }
     if !faults.is_empty() {
         faults.dedup();
-        return Err(format!("this target cannot be set\n{}", faults.join("\n")));
+        return Err(format!("this target cannot be set\n{}{}", faults.join("\n"), o.wanted.commas()));
     }
     let from = if o.other_runners {
         "old bow: none, other runners go on"
@@ -128,16 +128,17 @@ pub fn target(o: &Options) -> Done {
     for (i, step) in steps.iter().enumerate() {
         text += &format!("{}. {step}\n", i + 1);
     }
+    let setup_file = o.out.as_ref().map(|_| files::setup_output("setup.toml", &set)).transpose()?;
     say(&format!("\n{text}\n{CAUTION}\n")[1..])?;
-    if let Some(out) = &o.out {
+    if let (Some(out), Some(setup_file)) = (&o.out, setup_file) {
         let outputs = [
             Output::new("turns.csv", csv(&SCREWS, &screws)),
             Output::new("expected.csv", csv(&POINTS, &expected)),
-            Output::new("setup.toml", write_setup(&set)),
+            setup_file,
             Output::new("caliper.svg", drawing(&set)),
         ];
         files::write_all(out, &outputs)?;
-        eprintln!("written to {}", out.display());
+        tell!("written to {}", out.display());
     }
     Ok(u8::from(serious))
 }
@@ -150,7 +151,7 @@ fn margin_words(old: &Setup, new: &Setup) -> Result<String, String> {
     };
     Ok(format!(
         "static margin at 1 g on flat ice, contact solved without tables: {} with the old bow, {} with the target\n\n",
-        margin(old)?,
+        margin(old).unwrap_or("not computed".into()),
         margin(new)?
     ))
 }
@@ -292,5 +293,5 @@ pub(in crate::commands) fn backwards(ways: &[Way], setup: &Setup, key: &Key) -> 
 
 fn csv(header: &[&str], rows: &[Vec<String>]) -> String {
     let header: Vec<String> = header.iter().map(|h| h.replace(' ', "_")).collect();
-    header.join(",") + "\n" + &rows.iter().map(|r| r.join(",") + "\n").collect::<String>()
+    csv_line(&header) + &rows.iter().map(|r| csv_line(r)).collect::<String>()
 }

@@ -23,10 +23,10 @@ pub struct Wanted {
     bow: Option<f64>,
     /// Bow of the left runner: one number, or front,rear (mm)
     #[arg(long, value_name = "MM[,MM]", allow_hyphen_values = true, value_parser = two_screws, conflicts_with_all = ["static_margin", "clear"])]
-    left: Option<Bow>,
+    left: Option<Screws>,
     /// Bow of the right runner: one number, or front,rear (mm)
     #[arg(long, value_name = "MM[,MM]", allow_hyphen_values = true, value_parser = two_screws, conflicts_with_all = ["static_margin", "clear"])]
-    right: Option<Bow>,
+    right: Option<Screws>,
     /// The greatest bow that keeps this static margin at 1 g on flat ice (mm)
     #[arg(long, value_name = "MM", allow_hyphen_values = true, value_parser = within(0.0, 300.0, "mm"), conflicts_with = "clear")]
     static_margin: Option<f64>,
@@ -35,13 +35,30 @@ pub struct Wanted {
     clear: Option<String>,
 }
 
-fn two_screws(text: &str) -> Result<Bow, String> {
+/// Bow of one runner, and what might have been meant as a decimal comma.
+#[derive(Clone, Debug)]
+struct Screws {
+    bow: Bow,
+    /// The text with a point, where it has a comma between two whole numbers.
+    one_number: Option<String>,
+}
+
+fn two_screws(text: &str) -> Result<Screws, String> {
     let one = within(0.0, 1e3 * MOST_BOW_M, "mm, one number or front,rear");
     let number = |t: &str| one(t);
-    match text.split_once(',') {
-        Some((front, rear)) => Ok(Bow { front_m: 1e-3 * number(front)?, rear_m: 1e-3 * number(rear)? }),
-        None => Ok(Bow::even(1e-3 * number(text)?)),
-    }
+    let whole = |t: &str| !t.is_empty() && t.chars().all(|c| c.is_ascii_digit());
+    let Some((front, rear)) = text.split_once(',') else {
+        return Ok(Screws { bow: Bow::even(1e-3 * number(text)?), one_number: None });
+    };
+    let one_number = (whole(front) && whole(rear)).then(|| format!("{front}.{rear}"));
+    // 1,25 is no bow of 25 mm at the rear screw
+    let meant = |why: String| match &one_number {
+        Some(point) => format!("{why}; one number of millimetres is written {point}"),
+        None => why,
+    };
+    let bow =
+        Bow { front_m: 1e-3 * number(front).map_err(&meant)?, rear_m: 1e-3 * number(rear).map_err(&meant)? };
+    Ok(Screws { bow, one_number })
 }
 
 /// Bows wanted, left and right, and how they were found; or in words that no bow does it.
@@ -64,9 +81,28 @@ impl Wanted {
         }
         let bows = match self.bow {
             Some(mm) => [Bow::even(1e-3 * mm); 2],
-            None => [self.left.unwrap_or(old[0]), self.right.unwrap_or(old[1])],
+            None => {
+                let asked = |screws: &Option<Screws>, old: Bow| screws.as_ref().map_or(old, |s| s.bow);
+                [asked(&self.left, old[0]), asked(&self.right, old[1])]
+            }
         };
         Ok(Found::Bows(bows, "target: as asked for".to_string()))
+    }
+}
+
+impl Wanted {
+    /// What a comma between two whole numbers was taken for, where it may have been meant otherwise.
+    pub fn commas(&self) -> String {
+        let sides = [("left", &self.left), ("right", &self.right)];
+        let told = sides.into_iter().filter_map(|(side, screws)| {
+            let Screws { bow, one_number: Some(point) } = screws.as_ref()? else { return None };
+            let (front_mm, rear_mm) = (1e3 * bow.front_m, 1e3 * bow.rear_m);
+            Some(format!(
+                "\n--{side}: read as {front_mm} mm at the front and {rear_mm} mm at the rear screw; {point} mm at both is \
+                 --{side} {point}"
+            ))
+        });
+        told.collect()
     }
 }
 

@@ -143,7 +143,7 @@ pub fn window(o: &Options) -> Done {
     say(&report(o, &setup, (&track.track.data.name, with), &ices))?;
     if let Some(out) = &o.out {
         files::write_all(out, &outputs(o, &setup, &track.track.data.name, &ices)?)?;
-        eprintln!("written to {}", out.display());
+        tell!("written to {}", out.display());
     }
     if interrupt::asked() {
         return Ok(INTERRUPTED);

@@ -70,7 +70,7 @@ impl Rides {
         let mut setup = setup.clone();
         [setup.runners.left, setup.runners.right] = [Bow::even(bow_m); 2];
         let rides = self.rides.unwrap_or(0) as usize;
-        eprintln!("{} degC, bow {:.1} mm: planning and riding ...", setup.ice.temperature_c, 1e3 * bow_m);
+        tell!("{} degC, bow {:.1} mm: planning and riding ...", setup.ice.temperature_c, 1e3 * bow_m);
         match planned_at(track, &setup, skill.lag_s, store) {
             Ok(prepared) => {
                 let all = ensemble(&prepared, skill, self.seed, rides, RIDES);

@@ -46,7 +46,7 @@ pub struct Asked {
 pub fn read_asked(file: &str, text: &str, folder: &Path) -> Result<Asked, String> {
     let plan = read_plan_file(file, text).map_err(|f| format!("this plan cannot be used\n{f}"))?;
     let beside = |name: &String| -> PathBuf { folder.join(name) };
-    let track = files::track(plan.track.as_ref().map(beside).as_deref())?;
+    let track = files::track(plan.track.as_ref().map(|t| files::track_beside(folder, t)).as_deref())?;
     let mut base = files::setup(plan.setup.as_ref().map(beside).as_deref(), &[])?.setup;
     for (key, value) in &plan.forecast {
         set(&mut base, key, *value).map_err(|f| format!("{file}: {}: {}", f.key, f.problem))?;

@@ -1,5 +1,6 @@
 //! How an entry is kept: one writer at a time, whole lines, on the disk before anybody is told.
 
+use crate::files::write_new;
 use evidence::notebook::{Addition, Fit, Notebook};
 use std::fs::{self, File, OpenOptions};
 use std::io::Write;
@@ -34,10 +35,11 @@ fn open_in_a_spreadsheet(book: &Path) -> Option<PathBuf> {
 /// Puts a text in the place of the file: beside it first, then renamed.
 fn replace(book: &Path, text: &str) -> Result<(), String> {
     let part = beside(book, ".", ".part");
-    let written =
-        File::create(&part).and_then(|mut f| f.write_all(text.as_bytes()).and_then(|()| f.sync_all()));
-    written.map_err(|e| fail(&part, e))?;
-    fs::rename(&part, book).map_err(|e| fail(book, e))?;
+    let written = write_new(&part, text.as_bytes()).and_then(|f| f.sync_all());
+    if let Err(e) = written.and_then(|()| fs::rename(&part, book)) {
+        let _ = fs::remove_file(&part);
+        return Err(fail(book, e));
+    }
     // the name itself; not every system lets a folder be opened for this
     let folder = book.parent().filter(|p| !p.as_os_str().is_empty()).unwrap_or(Path::new("."));
     let _ = File::open(folder).and_then(|f| f.sync_all());

@@ -84,7 +84,7 @@ pub fn add(o: &Options) -> Done {
     check(o, &addition)?;
     let kept = keep(&o.book, &headings, &addition)?;
     if !kept.new_columns.is_empty() {
-        eprintln!("new columns: {}", kept.new_columns.join(", "));
+        tell!("new columns: {}", kept.new_columns.join(", "));
     }
     say(&format!("entry {} is in {}\n", kept.entry, o.book.display()))?;
     Ok(0)

@@ -10,8 +10,7 @@ use sled_dynamics::analysis::places::flat_place;
 use sled_dynamics::motion::descent::Outcome;
 use sled_dynamics::motion::precision::{Detail, Precision};
 use sled_dynamics::setup::Setup;
-use sled_dynamics::setup::keys::get;
-use sled_dynamics::setup::write::write_setup;
+use sled_dynamics::setup::keys::{LONGEST_NAME, get};
 use std::path::Path;
 use sweep_runner::rides::case::{Case, Model};
 use sweep_runner::rides::prepared::{Attempt, Prepared};
@@ -56,6 +55,7 @@ pub fn put(what: &What, record: &RunnerRecord, plans: bool, out: Option<&Path>) 
     let (track, read) = what.read()?;
     let old = read.setup;
     let setup = with_record(what, record)?;
+    let setup_file = files::setup_output("setup.toml", &setup)?;
     let base = if plans { Some(planned(&track, &setup, &what.store())?) } else { None };
     let rider = Rider { track: &track, store: what.store(), base: base.as_ref() };
     let base_friction = own_measure(&setup, &flat_place()).map_err(every_fault)?.map(|m| m.friction);
@@ -66,7 +66,7 @@ pub fn put(what: &What, record: &RunnerRecord, plans: bool, out: Option<&Path>) 
         let Some(values) = record.band(number) else { continue };
         if plans {
             let [a, b] = values.map(short);
-            eprintln!("{} {a} and {b}: planning and riding ...", KEYS[number].key);
+            tell!("{} {a} and {b}: planning and riding ...", KEYS[number].key);
         }
         let at = |value| figures(&with_record(what, &record.with(number, value))?);
         all.push(Ends { number, values, figures: [at(values[0])?, at(values[1])?] });
@@ -81,12 +81,9 @@ pub fn put(what: &What, record: &RunnerRecord, plans: bool, out: Option<&Path>) 
     text += &words(&spreads, &track.track.data.name);
     say(&format!("{text}\n{CAUTION}\n"))?;
     if let Some(out) = out {
-        let outputs = [
-            Output::new("setup.toml", write_setup(&setup)),
-            Output::new("bands.csv", bands_csv(&all, &spreads)),
-        ];
+        let outputs = [setup_file, Output::new("bands.csv", bands_csv(&all, &spreads))];
         files::write_all(out, &outputs)?;
-        eprintln!("written to {}", out.display());
+        tell!("written to {}", out.display());
     }
     Ok(0)
 }
@@ -98,7 +95,9 @@ fn with_record(what: &What, record: &RunnerRecord) -> Result<Setup, String> {
         what.with(&sets).map_err(|e| format!("pair {} cannot be put on: {e}", record.pair))?.setup;
     // a name that tells the old pair tells the new one
     let stem = setup.name.rsplit_once(", pair ").map_or(setup.name.as_str(), |(stem, _)| stem);
-    setup.name = format!("{stem}, pair {}", record.pair);
+    let pair = format!(", pair {}", record.pair);
+    let room = LONGEST_NAME.saturating_sub(pair.chars().count());
+    setup.name = stem.chars().take(room).chain(pair.chars()).take(LONGEST_NAME).collect();
     Ok(setup)
 }
 

@@ -44,7 +44,7 @@ pub struct Asked {
 pub fn read_asked(file: &str, text: &str, folder: &Path) -> Result<Asked, String> {
     let plan = read_travel_file(file, text).map_err(|f| format!("this plan cannot be used\n{f}"))?;
     let beside = |name: &String| -> PathBuf { folder.join(name) };
-    let track = files::track(plan.track.as_ref().map(beside).as_deref())?;
+    let track = files::track(plan.track.as_ref().map(|t| files::track_beside(folder, t)).as_deref())?;
     let rules_file = plan.rules.file.as_ref().map(beside);
     let mut athletes = vec![];
     for said in &plan.athletes {

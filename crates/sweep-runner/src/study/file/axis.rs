@@ -6,6 +6,9 @@ const ON_A_GRID: &str = "list = [...], or from, to and steps";
 const AS_POINTS: &str = "list = [...], from and to, mean and sd, or from, mode and to";
 const AS_A_STEP: &str = "step = ..., in the unit of the key";
 
+/// Least step of a slope, as a share of what the limits of its key leave `[-]`. Assumed.
+const LEAST_STEP: f64 = 1e-6;
+
 /// Reads an axis; none if its key or its values are wrong.
 pub(super) fn read_axis(
     keys: &mut Keys<'_, '_>,
@@ -66,11 +69,9 @@ pub(super) fn read_axis(
             return None;
         }
     };
-    let levels = if quantity.limits().is_none() {
+    let Some(limits) = quantity.limits() else {
         faults.add(place, StudyProblem::NoLevels { allowed: "list = [...] of levels of skill" });
         return None;
-    } else {
-        levels
     };
     let problem = match levels {
         Levels::Range { from, to, .. } if from >= to => Some("from must be less than to"),
@@ -78,7 +79,10 @@ pub(super) fn read_axis(
         Levels::Triangular { from, mode, to } if !(from < to && (from..=to).contains(&mode)) => {
             Some("from must be less than to, and mode between them")
         }
-        Levels::Step(step) if step <= 0.0 => Some("step must be greater than 0"),
+        // half a step to either side must still be told apart by what a time is computed to
+        Levels::Step(step) if !(step >= LEAST_STEP * (limits.1 - limits.0)) => {
+            Some("step must be at least a millionth of the way between the limits of the key")
+        }
         _ => None,
     };
     if let Some(allowed) = problem {
