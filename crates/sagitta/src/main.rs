@@ -38,7 +38,7 @@ enum Command {
     Runners(commands::runners::Options),
     /// Saddle and ballast to balance point, load share and static margin
     Balance(commands::balance::Options),
-    /// How the sled swings in each corner, and what is to be watched
+    /// How the sled swings in each corner, and what to watch
     Corners(commands::corners::Options),
     /// Where a descent loses time against a reference, and which corner caused it
     Losses(commands::losses::Options),
@@ -53,21 +53,21 @@ enum Command {
     Ride(commands::ride::RideCommand),
     /// The cases of a study: many descents, a table, pictures
     Sweep(commands::sweep::Options),
-    /// What nobody has measured, sampled: the samples that meet what is published and practised
+    /// Samples of what nobody has measured, kept where they agree with what is published and practised
     Plausible(commands::plausible::Options),
     /// The sled bench in a browser on this machine: sliders, and what they do to time and control
     Page(commands::page::Options),
     /// What ice and air do to the time, and what start numbers cost
     Weather(commands::weather::Options),
-    /// Runs, set-ups and notes in a file of your own, that a spreadsheet opens as well
+    /// Runs, set-ups and notes in a file of your own, which a spreadsheet can open as well
     #[command(subcommand)]
     Notebook(commands::notebook::NotebookCommand),
     /// A model calibrated to the runs of a timing sheet, and whether to believe it
     Calibrate(commands::calibrate::Options),
-    /// Trials of set-ups on the ice: what so many runs can tell
+    /// Trials of set-ups on the ice: what a number of runs can tell
     #[command(subcommand)]
     Trial(commands::trial::TrialCommand),
-    /// Rides that could have made the times of one run, and what they agree on
+    /// Rides that could have produced the times of one run, and what they have in common
     Steering(commands::steering::Options),
     /// A log of accelerations and turning rate laid over the model
     Log(commands::log::Options),

@@ -37,16 +37,17 @@ pub struct Options {
     sheet: PathBuf,
     #[command(flatten)]
     what: What,
-    /// What is fitted beside an entry speed for each run
+    /// What to fit beside an entry speed for each run
     #[arg(long, value_enum, value_delimiter = ',', default_values = ["friction", "drag"])]
     fit: Vec<Parameter>,
-    /// Spread of the finish from run to run that is no push (s): athlete and ice [default: 0.2 % of the finish]
+    /// Spread of the finish from run to run that comes from athlete and ice, not from the push (s)
+    /// [default: 0.2 % of the finish]
     #[arg(long, value_name = "S", allow_hyphen_values = true, value_parser = within(0.001, 5.0, "s"))]
     spread: Option<f64>,
-    /// Take the spread from the sheet itself: runs of one set-up on one day, pushes among it
+    /// Take the spread from the sheet itself: runs of one set-up on one day, spread of the push included
     #[arg(long, conflicts_with = "spread")]
     spread_of_sheet: bool,
-    /// Eye of the track where the speed trap stands; without it speeds are left aside
+    /// Eye of the track where the speed trap stands; without it the speeds of the sheet are not used
     #[arg(long, value_name = "EYE")]
     trap_at: Option<String>,
     /// Only the runs with this set-up, as the sheet names it

@@ -36,7 +36,7 @@ pub struct Options {
     /// Steer by a ride from this file: station_m, steer (-1 left to 1 right), toe_left, toe_right (0 to 1)
     #[arg(long, value_name = "FILE", conflicts_with = "model")]
     ride: Option<PathBuf>,
-    /// Ride the planned ride with what went wrong, from this file: CORNER, WHAT, SIZE on each line
+    /// Ride the planned ride with the mistakes noted in this file: CORNER, WHAT, SIZE on each line
     #[arg(long, value_name = "FILE", conflicts_with_all = ["model", "ride"])]
     notes: Option<PathBuf>,
     #[command(flatten)]

@@ -14,7 +14,7 @@ pub struct Calipers {
     /// Readings without bow of the same runners at the same points: the zero
     #[arg(long, value_name = "FILE")]
     pub reference: Option<PathBuf>,
-    /// Distances below 4 mm are millimetres and no inches
+    /// Distances below 4 mm are in millimetres, not in inches
     #[arg(long)]
     pub millimetres: bool,
 }
