@@ -20,7 +20,7 @@
 //! The model comes from the caller as a function; nothing here knows what it computes.
 
 pub mod checking;
-pub mod conjugate;
+pub(crate) mod conjugate;
 pub mod noise;
 pub mod predicted;
 mod solve;
@@ -30,7 +30,7 @@ use nalgebra::{DMatrix, DVector};
 
 /// A singular value of the scaled problem this far below the greatest leaves an unknown undetermined `[-]`: what is
 /// smaller may be error of the difference quotients.
-pub const LEAST_SINGULAR: f64 = 1e-6;
+pub(crate) const LEAST_SINGULAR: f64 = 1e-6;
 
 /// A normal prior.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -158,7 +158,7 @@ pub struct Fit {
     /// Values less model for each run, whitened by the covariance of the run: independent, of standard deviation one.
     pub whitened: Vec<DVector<f64>>,
     /// Derivatives of the model for each run, whitened alike.
-    pub slopes: Vec<DMatrix<f64>>,
+    pub(crate) slopes: Vec<DMatrix<f64>>,
     /// What the model says of each run there, all values.
     pub predicted: Vec<Vec<f64>>,
     /// Weighted sum of squares of the measurements.
@@ -168,7 +168,7 @@ pub struct Fit {
     /// Values that were used.
     pub values: usize,
     /// Steps of the search.
-    pub steps: usize,
+    pub(crate) steps: usize,
 }
 
 impl Fit {
@@ -204,7 +204,7 @@ pub fn fit(question: &Question<'_>) -> Result<Fit, FitFailure> {
 }
 
 /// Fits the unknowns from where another search ended.
-pub fn fit_from(question: &Question<'_>, start: &DVector<f64>) -> Result<Fit, FitFailure> {
+pub(crate) fn fit_from(question: &Question<'_>, start: &DVector<f64>) -> Result<Fit, FitFailure> {
     solve::solve(question, Some(start))
 }
 

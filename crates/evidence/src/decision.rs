@@ -16,7 +16,7 @@ fn phi(x: f64) -> f64 {
 }
 
 /// Standard normal distribution function.
-pub fn normal_cdf(x: f64) -> f64 {
+pub(crate) fn normal_cdf(x: f64) -> f64 {
     StandardNormal::standard().cdf(x)
 }
 
@@ -44,7 +44,7 @@ impl Belief {
     /// ```
     ///
     /// *Source*: mean of a truncated normal, *Johnson 1995*. *Checked by* `published_choice_of_two`.
-    pub fn worst_tenth_s(&self) -> f64 {
+    pub(crate) fn worst_tenth_s(&self) -> f64 {
         let z = StandardNormal::standard().inverse_cdf(0.9);
         self.mean_s + self.sd_s * phi(z) / 0.1
     }
@@ -52,7 +52,7 @@ impl Belief {
     /// Belief after a measurement of the same quantity with a standard error; both normal, weights by variance.
     ///
     /// *Source*: normal prior and normal likelihood. *Checked by* `exact_two_equal_errors_meet_in_the_middle`.
-    pub fn after(&self, measured_s: f64, error_s: f64) -> Belief {
+    pub(crate) fn after(&self, measured_s: f64, error_s: f64) -> Belief {
         if !error_s.is_finite() {
             return *self;
         }
@@ -69,7 +69,7 @@ impl Belief {
 }
 
 /// Chance that B is faster than A, when both times are uncertain and independent `[-]`.
-pub fn second_faster(a: Belief, b: Belief) -> f64 {
+pub(crate) fn second_faster(a: Belief, b: Belief) -> f64 {
     Belief { mean_s: b.mean_s - a.mean_s, sd_s: a.sd_s.hypot(b.sd_s) }.below_zero()
 }
 
@@ -88,7 +88,7 @@ pub fn second_faster(a: Belief, b: Belief) -> f64 {
 ///
 /// *Valid for* one choice between two set-ups. *Assumes* a normal prior, normal runs of known spread.
 /// *Source*: *Raiffa 1961*. *Checked by* `published_value_of_information`.
-pub fn value_of_pairs_s(difference: Belief, pairs: usize, spread_s: f64) -> f64 {
+pub(crate) fn value_of_pairs_s(difference: Belief, pairs: usize, spread_s: f64) -> f64 {
     let s2 = difference.sd_s * difference.sd_s;
     if pairs == 0 || s2 == 0.0 {
         return 0.0;
@@ -98,7 +98,7 @@ pub fn value_of_pairs_s(difference: Belief, pairs: usize, spread_s: f64) -> f64 
 }
 
 /// What knowing the difference for certain is worth on average (s); see [`value_of_pairs_s`].
-pub fn value_of_knowing_s(difference: Belief) -> f64 {
+pub(crate) fn value_of_knowing_s(difference: Belief) -> f64 {
     if difference.sd_s == 0.0 {
         return 0.0;
     }

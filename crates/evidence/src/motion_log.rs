@@ -7,7 +7,7 @@ use file_faults::FileFault;
 /// Standard gravity (m/s2), for headings in g.
 const STANDARD_GRAVITY_M_S2: f64 = 9.806_65;
 /// Least samples a second that tell a corner's pressures apart: assumed.
-pub const LEAST_RATE_HZ: f64 = 10.0;
+pub(crate) const LEAST_RATE_HZ: f64 = 10.0;
 /// Most faults that are told one by one.
 const MOST_FAULTS: usize = 20;
 

@@ -54,20 +54,20 @@ const OF_A_SHEET: [&str; 12] = [
 #[derive(Clone, Debug, PartialEq)]
 pub struct Row {
     /// Line in the file, from 1.
-    pub line: u64,
+    pub(crate) line: u64,
     /// As many cells as there are headings.
-    pub cells: Vec<String>,
+    pub(crate) cells: Vec<String>,
 }
 
 /// How the file is written.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Dialect {
+pub(crate) struct Dialect {
     /// Separator of the cells.
-    pub separator: char,
+    pub(crate) separator: char,
     /// Decimal mark.
-    pub mark: Mark,
+    pub(crate) mark: Mark,
     /// Whether lines end as on Windows.
-    pub windows: bool,
+    pub(crate) windows: bool,
 }
 
 /// A notebook as read.
@@ -80,7 +80,7 @@ pub struct Notebook {
     /// Lines that are no entry: cut short, or with cells too many. They stay in the file.
     pub faults: Vec<FileFault>,
     /// How it is written.
-    pub dialect: Dialect,
+    pub(crate) dialect: Dialect,
 }
 
 /// A heading as it is compared: case, spaces and dashes do not matter.
@@ -154,7 +154,7 @@ impl Notebook {
     }
 
     /// The column of a heading, from 0.
-    pub fn column(&self, heading: &str) -> Option<usize> {
+    pub(crate) fn column(&self, heading: &str) -> Option<usize> {
         self.headings.iter().position(|h| plain(h) == plain(heading))
     }
 
@@ -181,13 +181,13 @@ impl Notebook {
     }
 
     /// The number of the next entry.
-    pub fn next(&self) -> u64 {
+    pub(crate) fn next(&self) -> u64 {
         let last = self.rows.iter().filter_map(|r| self.cell(r, ENTRY)?.parse::<u64>().ok()).max();
         last.unwrap_or(0) + 1
     }
 
     /// Names of the intermediates, `eye NAME`.
-    pub fn eyes(&self) -> Vec<&str> {
+    pub(crate) fn eyes(&self) -> Vec<&str> {
         let eye = |h: &&str| plain(h).starts_with("eye_");
         self.headings.iter().map(String::as_str).filter(eye).collect()
     }

@@ -100,18 +100,18 @@ impl BentLine {
 /// Source: Euler-Bernoulli beam theory. Checked by: `exact_three_point_bending`,
 /// `exact_off_centre_load`, `exact_four_point_bending`, `exact_centre_screw_lift`.
 #[derive(Clone, Debug, PartialEq)]
-pub struct SupportedRod {
+pub(crate) struct SupportedRod {
     /// The rod.
-    pub rod: Rod,
+    pub(crate) rod: Rod,
     /// Where the rigid supports stand (m), at least two.
-    pub supports_m: Vec<f64>,
+    pub(crate) supports_m: Vec<f64>,
     /// Point loads: place (m) and force (N), in the direction of the deflection.
-    pub loads_m_n: Vec<(f64, f64)>,
+    pub(crate) loads_m_n: Vec<(f64, f64)>,
 }
 
 impl SupportedRod {
     /// Deflection line, or `None` where the rod is not held by two supports or a number is bad.
-    pub fn deflect(&self) -> Option<BentLine> {
+    pub(crate) fn deflect(&self) -> Option<BentLine> {
         let mut nodes: Vec<f64> =
             self.supports_m.iter().copied().chain(self.loads_m_n.iter().map(|l| l.0)).collect();
         if nodes.iter().any(|x| !x.is_finite()) {
@@ -148,7 +148,7 @@ impl SupportedRod {
 /// ```
 ///
 /// Source: plane geometry. Checked by: `exact_sagitta`.
-pub fn sagitta_radius_m(chord_m: f64, sagitta_m: f64) -> f64 {
+pub(crate) fn sagitta_radius_m(chord_m: f64, sagitta_m: f64) -> f64 {
     chord_m * chord_m / (8.0 * sagitta_m) + 0.5 * sagitta_m
 }
 

@@ -73,7 +73,7 @@ impl FreeShape {
     }
 
     /// Slope dz/dx of the runner at `x_m`, z away from the ice `[-]`.
-    pub fn rise_slope(&self, x_m: f64) -> f64 {
+    pub(crate) fn rise_slope(&self, x_m: f64) -> f64 {
         self.runner.unbent_slope(x_m) - self.line.slope(x_m)
     }
 
@@ -92,7 +92,7 @@ impl FreeShape {
     }
 
     /// Forces of front and rear pin on the rod, towards the ice positive (N).
-    pub fn pin_forces_n(&self) -> [f64; 2] {
+    pub(crate) fn pin_forces_n(&self) -> [f64; 2] {
         let (k, x) = (self.runner.mount_stiffness_n_per_m, self.runner.pin_m);
         [-k * self.line.deflection_m(x), -k * self.line.deflection_m(-x)]
     }

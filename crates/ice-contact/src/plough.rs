@@ -10,7 +10,7 @@ use std::f64::consts::PI;
 ///
 /// Valid for: depth small against the radius.
 /// Source: geometry of a shallow circular segment. Checked by: `exact_rigid_rod`.
-pub fn cut_area_m2(radius_m: f64, depth_m: f64) -> f64 {
+pub(crate) fn cut_area_m2(radius_m: f64, depth_m: f64) -> f64 {
     let d = depth_m.max(0.0);
     4.0 / 3.0 * (2.0 * radius_m * d).sqrt() * d
 }
@@ -28,7 +28,7 @@ pub fn cut_area_m2(radius_m: f64, depth_m: f64) -> f64 {
 /// | A | `area_m2`: frontal area of the cut | m2 |
 ///
 /// Valid for: rigid-plastic ice. Source: derived here. Checked by: `exact_rigid_rod`.
-pub fn plough_force_n(recovered_share: f64, hardness_pa: f64, area_m2: f64) -> f64 {
+pub(crate) fn plough_force_n(recovered_share: f64, hardness_pa: f64, area_m2: f64) -> f64 {
     (1.0 - recovered_share) * hardness_pa * area_m2
 }
 
@@ -41,35 +41,35 @@ pub fn plough_force_n(recovered_share: f64, hardness_pa: f64, area_m2: f64) -> f
 /// Valid for: no recovered share; contact short against the rod. Source: derived here from the
 /// line load q = H 2 sqrt(2 r d). Checked by: `exact_rigid_rod`.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct RigidRod {
+pub(crate) struct RigidRod {
     /// Load (N).
     pub load_n: f64,
     /// Hardness of the ice (Pa).
-    pub hardness_pa: f64,
+    pub(crate) hardness_pa: f64,
     /// Radius of the bow R (m).
-    pub bow_radius_m: f64,
+    pub(crate) bow_radius_m: f64,
     /// Radius of the rod or edge r (m).
-    pub rod_radius_m: f64,
+    pub(crate) rod_radius_m: f64,
 }
 
 impl RigidRod {
     /// Greatest depth d0 (m).
-    pub fn depth_m(&self) -> f64 {
+    pub(crate) fn depth_m(&self) -> f64 {
         self.load_n / (PI * self.hardness_pa * (self.bow_radius_m * self.rod_radius_m).sqrt())
     }
 
     /// Half-length a of the contact (m).
-    pub fn half_length_m(&self) -> f64 {
+    pub(crate) fn half_length_m(&self) -> f64 {
         (2.0 * self.bow_radius_m * self.depth_m()).sqrt()
     }
 
     /// Half-width b of the contact (m).
-    pub fn half_width_m(&self) -> f64 {
+    pub(crate) fn half_width_m(&self) -> f64 {
         (2.0 * self.rod_radius_m * self.depth_m()).sqrt()
     }
 
     /// Ploughing friction `[-]`.
-    pub fn friction(&self) -> f64 {
+    pub(crate) fn friction(&self) -> f64 {
         let area = cut_area_m2(self.rod_radius_m, self.depth_m());
         plough_force_n(0.0, self.hardness_pa, area) / self.load_n
     }

@@ -157,7 +157,7 @@ impl Checker {
 const MOST_FREE_BOW_M: f64 = 5e-3;
 
 /// Every fault of runner, bow and ice together; empty when all can be used.
-pub fn faults(runner: &RunnerSpec, bow: Bow, ice: &IceState) -> Vec<Fault> {
+pub(crate) fn faults(runner: &RunnerSpec, bow: Bow, ice: &IceState) -> Vec<Fault> {
     let mut check = Checker::default();
     check.within("diameter_m", runner.diameter_m, 4e-3, 0.05);
     check.within("youngs_modulus_pa", runner.youngs_modulus_pa, 1e9, 1e12);
@@ -193,7 +193,7 @@ impl RunnerSpec {
     ///
     /// with g (m) the width of the groove and r (m) the radius of the rod. Valid for: grooves narrow against the rod.
     /// Source: sagitta of the round section. Checked by: `exact_edges_of_the_groove_stand_higher`.
-    pub fn edge_height_m(&self) -> f64 {
+    pub(crate) fn edge_height_m(&self) -> f64 {
         self.groove_width_m * self.groove_width_m / (4.0 * self.diameter_m)
     }
 
@@ -225,7 +225,7 @@ impl RunnerSpec {
     }
 
     /// Slope of [`RunnerSpec::unbent_m`] `[-]`.
-    pub fn unbent_slope(&self, x_m: f64) -> f64 {
+    pub(crate) fn unbent_slope(&self, x_m: f64) -> f64 {
         let sweep = (x_m.abs() - self.pin_m).max(0.0) / self.tip_radius_m * x_m.signum();
         sweep + 2.0 * self.free_bow_m * x_m / (self.pin_m * self.pin_m)
     }

@@ -154,7 +154,7 @@ impl<const N: usize> Dual<N> {
 /// A function of a few of many variables: evaluated on duals of its own inputs, then chained to the variables.
 /// The same numbers as `f` on the many, to rounding, for the price of the few.
 #[inline]
-pub fn through<const I: usize, const O: usize, const N: usize>(
+pub(crate) fn through<const I: usize, const O: usize, const N: usize>(
     x: &[Dual<N>; I],
     f: impl FnOnce(&[Dual<I>; I]) -> [Dual<I>; O],
 ) -> [Dual<N>; O] {

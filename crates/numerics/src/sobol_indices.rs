@@ -29,17 +29,17 @@ pub struct PairedPoints {
 
 impl PairedPoints {
     /// Points in a row.
-    pub fn row_length(&self) -> usize {
+    pub(crate) fn row_length(&self) -> usize {
         self.inputs + 2
     }
 
     /// Number of points in all.
-    pub fn len(&self) -> usize {
+    pub(crate) fn len(&self) -> usize {
         self.base_points * self.row_length()
     }
 
     /// True if there is no point.
-    pub fn is_empty(&self) -> bool {
+    pub(crate) fn is_empty(&self) -> bool {
         self.len() == 0
     }
 

@@ -101,9 +101,9 @@ impl Knots {
 }
 
 /// Value and first two derivatives.
-pub type Jet2 = [f64; 3];
+pub(crate) type Jet2 = [f64; 3];
 /// Value and first three derivatives.
-pub type Jet3 = [f64; 4];
+pub(crate) type Jet3 = [f64; 4];
 
 /// C2 cubic spline through points, second derivative zero at both ends.
 #[derive(Clone, Debug)]

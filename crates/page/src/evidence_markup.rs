@@ -60,7 +60,7 @@ const FIELDS: [Field; 5] = [
 ];
 
 /// The view.
-pub fn evidence_view(track: &Track) -> Markup {
+pub(crate) fn evidence_view(track: &Track) -> Markup {
     html! {
         section #evidence-view aria-label="What runs say" data-part="sheet" {
             div.title {

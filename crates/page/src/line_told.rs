@@ -32,30 +32,30 @@ const ACROSS: usize = 32;
 /// What is asked: the ice of a corner, and two set-ups whose lines are wanted.
 #[derive(Deserialize)]
 #[serde(deny_unknown_fields)]
-pub struct AskedPlace {
+pub(crate) struct AskedPlace {
     /// The set-up.
-    pub here: AskedSetup,
+    pub(crate) here: AskedSetup,
     /// The pinned one.
-    pub pinned: AskedSetup,
+    pub(crate) pinned: AskedSetup,
     /// The corner, by its name.
-    pub corner: String,
+    pub(crate) corner: String,
 }
 
 /// What is asked: a line as the text of a line file, or a what-if in words.
 #[derive(Deserialize)]
 #[serde(deny_unknown_fields)]
-pub struct AskedLine {
+pub(crate) struct AskedLine {
     /// The set-up.
-    pub here: AskedSetup,
+    pub(crate) here: AskedSetup,
     /// The line; empty for a what-if.
-    pub line: String,
+    pub(crate) line: String,
     /// A what-if; empty for a line.
-    pub what_if: String,
+    pub(crate) what_if: String,
 }
 
 impl AskedLine {
     /// Checks the lengths.
-    pub fn check(&self) -> Result<(), String> {
+    pub(crate) fn check(&self) -> Result<(), String> {
         for (what, text) in [("line", &self.line), ("what-if", &self.what_if)] {
             if text.len() > LONGEST_SETUP {
                 return Err(format!("{what}: {} bytes; allowed are {LONGEST_SETUP}", text.len()));
@@ -70,7 +70,7 @@ fn short(v: f64) -> f64 {
 }
 
 /// The ice of a corner laid flat, the lines on it, and the places that can be dragged.
-pub fn place_told(
+pub(crate) fn place_told(
     track: &Track,
     asked: &AskedPlace,
     here: Option<&Ridden>,
@@ -149,7 +149,7 @@ fn refused(what: &str, faults: &[NoteFault]) -> String {
 }
 
 /// The answer to a line or a what-if, for a set-up with its planned ride; told how many steps are done.
-pub fn line_told(
+pub(crate) fn line_told(
     track: &Track,
     ridden: &Ridden,
     asked: &AskedLine,

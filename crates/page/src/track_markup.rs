@@ -20,7 +20,7 @@ const GRID: [(&str, &str); 10] = [
 ];
 
 /// The view.
-pub fn track_view() -> Markup {
+pub(crate) fn track_view() -> Markup {
     html! {
         section #track-view aria-label="Check a track" {
             div.title {

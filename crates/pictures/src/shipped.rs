@@ -16,7 +16,7 @@ pub fn oskerdale() -> Track {
 }
 
 /// Quillmere.
-pub fn quillmere() -> Track {
+pub(crate) fn quillmere() -> Track {
     read(
         include_str!("../../../tracks/quillmere/track.toml"),
         include_str!("../../../tracks/quillmere/stations.csv"),

@@ -18,7 +18,7 @@ pub enum Baseline {
 
 impl Baseline {
     /// Reference readings where there are any of this runner, the statement otherwise.
-    pub fn best_for(readings: &[Reading], side: Side) -> Self {
+    pub(crate) fn best_for(readings: &[Reading], side: Side) -> Self {
         if readings.iter().any(|r| r.side == side && r.state == State::Reference) {
             Self::ReferenceReadings
         } else {
@@ -69,30 +69,30 @@ pub struct Zone {
 
 impl Zone {
     /// Local radius (m); not finite where the stretch is straight.
-    pub fn radius_m(&self) -> f64 {
+    pub(crate) fn radius_m(&self) -> f64 {
         1.0 / self.curvature_per_m
     }
 }
 
 /// What is left of a reading after the fit.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Residual {
+pub(crate) struct Residual {
     /// Line in the file.
-    pub line: u64,
+    pub(crate) line: u64,
     /// Name of the point.
-    pub point: String,
+    pub(crate) point: String,
     /// Place along the runner (m).
-    pub position_m: f64,
+    pub(crate) position_m: f64,
     /// With or without bow.
-    pub state: State,
+    pub(crate) state: State,
     /// The reading (m).
-    pub reading_m: f64,
+    pub(crate) reading_m: f64,
     /// Its stated error (m).
-    pub error_m: f64,
+    pub(crate) error_m: f64,
     /// Reading less fitted (m).
-    pub residual_m: f64,
+    pub(crate) residual_m: f64,
     /// Residual over the stated error of the reading `[-]`.
-    pub standardised: f64,
+    pub(crate) standardised: f64,
 }
 
 /// How far a reading with bow stands from its zero: what the fit goes through.
@@ -175,15 +175,15 @@ pub struct BowFit {
     /// Covariance of front and rear advance (m2).
     pub covariance_m2: [[f64; 2]; 2],
     /// Sum of squared standardised residuals.
-    pub chi_square: f64,
+    pub(crate) chi_square: f64,
     /// Readings less unknowns.
-    pub freedom: usize,
+    pub(crate) freedom: usize,
     /// Chance of a greater chi-square when the errors are as stated; `None` without freedom.
     pub chi_square_probability: Option<f64>,
     /// Rear, middle and front stretch.
     pub zones: Vec<Zone>,
     /// One per reading used.
-    pub residuals: Vec<Residual>,
+    pub(crate) residuals: Vec<Residual>,
     /// One per reading with bow.
     pub drops: Vec<MeasuredDrop>,
     /// What the user should know.
@@ -209,7 +209,7 @@ impl BowFit {
 /// frame; from a stated shape also a straight guide: a curved one passes for bow, the residuals hardly
 /// show it, and a warning says how much. Source: weighted linear least squares. Checked by:
 /// `exact_planted_bow_returns`, `exact_band_covers_the_planted_bow`, `exact_a_curved_guide_is_warned_of`.
-pub fn fit_bow(
+pub(crate) fn fit_bow(
     runner: &RunnerSpec,
     side: Side,
     readings: &[Reading],

@@ -6,13 +6,13 @@ use std::fmt;
 #[derive(Clone, Debug, PartialEq)]
 pub struct NumberFault {
     /// The field.
-    pub field: &'static str,
+    pub(crate) field: &'static str,
     /// What was given.
-    pub got: f64,
+    pub(crate) got: f64,
     /// Least allowed value.
-    pub least: f64,
+    pub(crate) least: f64,
     /// Greatest allowed value.
-    pub greatest: f64,
+    pub(crate) greatest: f64,
 }
 
 impl NumberFault {

@@ -88,7 +88,7 @@ pub fn fit_pair(
 }
 
 /// Left less right: front and rear.
-pub fn left_less_right(left: &BowFit, right: &BowFit) -> [Difference; 2] {
+pub(crate) fn left_less_right(left: &BowFit, right: &BowFit) -> [Difference; 2] {
     let (l, r) = (left.errors_m(), right.errors_m());
     let of = |a: f64, b: f64, i: usize| Difference { difference_m: a - b, error_m: l[i].hypot(r[i]) };
     [of(left.bow.front_m, right.bow.front_m, 0), of(left.bow.rear_m, right.bow.rear_m, 1)]
@@ -99,7 +99,7 @@ const SETTING_M: f64 = 1e-4;
 
 /// Whether the fits look like the expected bows with left and right swapped. Bows that are expected alike tell nothing,
 /// and no more do bows that are neither of the two.
-pub fn looks_swapped(left: &BowFit, right: &BowFit, expected_left: Bow, expected_right: Bow) -> bool {
+pub(crate) fn looks_swapped(left: &BowFit, right: &BowFit, expected_left: Bow, expected_right: Bow) -> bool {
     let miss = |fit: &BowFit, bow: Bow| {
         let e = fit.errors_m().map(|e| e.hypot(SETTING_M));
         ((fit.bow.front_m - bow.front_m) / e[0]).powi(2) + ((fit.bow.rear_m - bow.rear_m) / e[1]).powi(2)

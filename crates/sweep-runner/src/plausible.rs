@@ -28,7 +28,7 @@ use sled_dynamics::setup::keys::set;
 
 /// What an unknown is put into.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Target {
+pub(crate) enum Target {
     /// The key of a set-up that has the name of the unknown.
     Key,
     /// The hardness of the ice, as a factor on what the set-up says or the temperature gives.
@@ -54,17 +54,17 @@ pub struct Unknown {
     /// Column and, for [`Target::Key`], key with its unit.
     pub name: &'static str,
     /// What it is put into.
-    pub target: Target,
+    pub(crate) target: Target,
     /// Least, in the unit of the name.
-    pub low: f64,
+    pub(crate) low: f64,
     /// Greatest, likewise.
-    pub high: f64,
+    pub(crate) high: f64,
     /// How values lie between.
-    pub spread: Spread,
+    pub(crate) spread: Spread,
     /// Where the range is from.
     pub source: Source,
     /// Why this range.
-    pub doc: &'static str,
+    pub(crate) doc: &'static str,
 }
 
 macro_rules! unknown {
@@ -112,7 +112,7 @@ pub struct Sample(pub Vec<f64>);
 
 impl Unknown {
     /// The value below which a share of all values lies, to four digits; the share in `[0, 1)`.
-    pub fn at(&self, share: f64) -> f64 {
+    pub(crate) fn at(&self, share: f64) -> f64 {
         let (from, to) = match self.spread {
             Spread::Even => (self.low, self.high),
             Spread::ByRatio => (libm::log(self.low), libm::log(self.high)),
@@ -126,7 +126,7 @@ impl Unknown {
 
 impl Unknown {
     /// A level of skill with a value of this number; the same where it is none of skill.
-    pub fn skilled(&self, value: f64, level: &Skill) -> Skill {
+    pub(crate) fn skilled(&self, value: f64, level: &Skill) -> Skill {
         match self.target {
             Target::DisturbanceFactor => Skill { disturbance_n_m: value * level.disturbance_n_m, ..*level },
             Target::ErrorFactor => Skill {
@@ -144,7 +144,7 @@ impl Unknown {
 
 impl Sample {
     /// The sample of a number.
-    pub fn of(seed: u64, number: usize) -> Sample {
+    pub(crate) fn of(seed: u64, number: usize) -> Sample {
         let point = ScrambledSobol { seed }.point(number, UNKNOWNS.len());
         Sample(UNKNOWNS.iter().zip(point).map(|(unknown, share)| unknown.at(share)).collect())
     }
@@ -155,7 +155,7 @@ impl Sample {
     }
 
     /// A set-up with these numbers; in words, why there is none.
-    pub fn on(&self, base: &Setup) -> Result<Setup, String> {
+    pub(crate) fn on(&self, base: &Setup) -> Result<Setup, String> {
         let mut setup = base.clone();
         for (unknown, value) in UNKNOWNS.iter().zip(&self.0).filter(|(u, _)| u.target == Target::Key) {
             set(&mut setup, unknown.name, *value).map_err(|f| format!("{}: {}", f.key, f.problem))?;
@@ -169,7 +169,7 @@ impl Sample {
     }
 
     /// A level of skill with these numbers.
-    pub fn skilled(&self, level: &Skill) -> Skill {
+    pub(crate) fn skilled(&self, level: &Skill) -> Skill {
         UNKNOWNS.iter().zip(&self.0).fold(*level, |skill, (unknown, value)| unknown.skilled(*value, &skill))
     }
 }

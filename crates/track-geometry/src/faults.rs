@@ -22,12 +22,12 @@ impl Place {
     }
 
     /// A line of a file.
-    pub fn line(file: &str, line: usize) -> Place {
+    pub(crate) fn line(file: &str, line: usize) -> Place {
         Place { line: Some(line), ..Place::file(file) }
     }
 
     /// A named field or key of a line.
-    pub fn field(file: &str, line: usize, column: usize, key: &str) -> Place {
+    pub(crate) fn field(file: &str, line: usize, column: usize, key: &str) -> Place {
         Place { column: Some(column), key: Some(key.to_owned()), ..Place::line(file, line) }
     }
 }

@@ -58,7 +58,7 @@ impl<T: Real> Vector<T> {
     }
     /// Sum.
     #[inline]
-    pub fn plus(self, o: Vector<T>) -> Vector<T> {
+    pub(crate) fn plus(self, o: Vector<T>) -> Vector<T> {
         Vector { t: self.t + o.t, n: self.n + o.n, b: self.b + o.b }
     }
 }
@@ -172,7 +172,7 @@ impl Station {
     }
 
     /// Lateral coordinate of the lowest ice between the edges (m).
-    pub fn lowest_m(&self) -> f64 {
+    pub(crate) fn lowest_m(&self) -> f64 {
         let (slope, c) = (self.slope[0], self.trough[0]);
         let (right, left) = (self.right_edge[0], self.left_edge[0]);
         if c > 1e-12 {

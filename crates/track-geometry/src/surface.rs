@@ -60,7 +60,7 @@ pub struct Forms {
     /// First fundamental form E, F, G (F: m/m).
     pub first: [f64; 3],
     /// Second fundamental form L, M, N (1/m).
-    pub second: [f64; 3],
+    pub(crate) second: [f64; 3],
     /// Curvature, within the surface, of the coordinate line u = const (1/m).
     pub geodesic_curvature_per_m: f64,
 }

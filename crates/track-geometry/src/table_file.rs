@@ -18,7 +18,7 @@ const NEEDED_COLUMNS: usize = 4;
 /// Where the ice ends to both sides when a file has no edge columns (m). Assumed: about
 /// half the width of an ice track on a straight. In corners the ice is wider, so a
 /// descent on assumed edges sees walls too early.
-pub const ASSUMED_EDGE_M: f64 = 0.7;
+pub(crate) const ASSUMED_EDGE_M: f64 = 0.7;
 
 /// Reads a station table.
 ///

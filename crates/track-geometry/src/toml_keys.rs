@@ -30,7 +30,7 @@ impl<'a> TomlText<'a> {
     }
 
     /// The place of a byte offset.
-    pub fn place(&self, offset: usize, key: Option<&str>) -> Place {
+    pub(crate) fn place(&self, offset: usize, key: Option<&str>) -> Place {
         let before = self.text.get(..offset).unwrap_or(self.text);
         let line = before.matches('\n').count() + 1;
         let column = before.rsplit('\n').next().unwrap_or("").chars().count() + 1;
@@ -83,7 +83,7 @@ impl<'t, 'a> Keys<'t, 'a> {
     }
 
     /// A value of whatever type, with its place.
-    pub fn get(&mut self, key: &'static str) -> Option<(&'t DeValue<'a>, Place)> {
+    pub(crate) fn get(&mut self, key: &'static str) -> Option<(&'t DeValue<'a>, Place)> {
         self.known.push(key);
         let (_, value) = self.table.iter().find(|(k, _)| k.get_ref() == key)?;
         Some((value.get_ref(), self.text.place(value.span().start, Some(&self.full(key)))))

@@ -103,7 +103,7 @@ pub struct TrackRead {
 }
 
 /// Least angle a corner turns (deg); with less its hand cannot be told.
-pub const LEAST_CORNER_DEG: f64 = 0.1;
+pub(crate) const LEAST_CORNER_DEG: f64 = 0.1;
 
 /// Reads a track from the texts of its `track.toml` and `stations.csv`; the names are
 /// used in messages only.

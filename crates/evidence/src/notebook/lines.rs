@@ -52,11 +52,11 @@ pub(super) fn line<'c>(cells: impl Iterator<Item = &'c str>, dialect: &Dialect) 
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(super) struct Span {
     /// First byte.
-    pub from: usize,
+    pub(crate) from: usize,
     /// Byte after the last.
-    pub to: usize,
+    pub(crate) to: usize,
     /// Line.
-    pub line: u64,
+    pub(crate) line: u64,
 }
 
 /// The records of a text, blank lines and comments left out, and whether quotes are open at its end. Quotes count where

@@ -5,7 +5,7 @@ use super::problem::{Expansion, Step};
 use crate::dual::{Dual, Real};
 
 /// A stage written once for numbers and duals.
-pub trait SmoothStage<const N: usize, const M: usize> {
+pub(crate) trait SmoothStage<const N: usize, const M: usize> {
     /// Next state and cost; `None` outside the domain.
     fn stage<T: Real>(&self, k: usize, x: &[T; N], u: &[T; M]) -> Option<([T; N], T)>;
 
@@ -17,7 +17,7 @@ pub trait SmoothStage<const N: usize, const M: usize> {
 
 /// Which second derivatives an expansion carries.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Curvature {
+pub(crate) enum Curvature {
     /// None; add the Hessian of the cost by hand.
     None,
     /// Of the cost (Gauss-Newton on the dynamics).
@@ -29,7 +29,7 @@ pub enum Curvature {
 /// Expansion of `stage`; `Z` must be `N + M`. First derivatives are exact; second ones
 /// are differences of exact gradients (`Z` more evaluations on duals), good to about
 /// 1e-6 of their size, which costs no accuracy of the solution.
-pub fn expand_by_duals<const N: usize, const M: usize, const Z: usize, S: SmoothStage<N, M>>(
+pub(crate) fn expand_by_duals<const N: usize, const M: usize, const Z: usize, S: SmoothStage<N, M>>(
     stage: &S,
     k: usize,
     x: &[f64; N],

@@ -37,7 +37,7 @@ pub struct Homotopy<const N: usize, const M: usize> {
     /// Solution of the last level solved.
     pub solution: Solution<N, M>,
     /// Measure and status of each level solved.
-    pub levels: Vec<(f64, Status)>,
+    pub(crate) levels: Vec<(f64, Status)>,
 }
 
 /// Solves level after level. `prepare` gets the number of the level and the solution

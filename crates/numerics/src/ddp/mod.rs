@@ -48,9 +48,11 @@ mod solve;
 #[cfg(test)]
 mod tests;
 
-pub use by_duals::{Curvature, SmoothStage, expand_by_duals};
+pub(crate) use by_duals::{Curvature, SmoothStage, expand_by_duals};
 pub use homotopy::{Homotopy, HomotopyStatus, homotopy};
-pub use outcome::{Iteration, Solution, Stall, Status};
-pub use problem::{Expansion, FinalExpansion, Limits, Problem, Step};
+pub(crate) use outcome::{Iteration, Stall};
+pub use outcome::{Solution, Status};
+pub(crate) use problem::Limits;
+pub use problem::{Expansion, FinalExpansion, Problem, Step};
 pub use settings::{Settings, StartFault};
 pub use solve::{Start, solve};

@@ -30,12 +30,12 @@ pub struct SprintLaw {
 
 impl SprintLaw {
     /// Speed after a time (m/s).
-    pub fn speed_m_s(&self, time_s: f64) -> f64 {
+    pub(crate) fn speed_m_s(&self, time_s: f64) -> f64 {
         -self.top_speed_m_s * (-time_s / self.time_constant_s).exp_m1()
     }
 
     /// Station after a time (m).
-    pub fn station_m(&self, time_s: f64) -> f64 {
+    pub(crate) fn station_m(&self, time_s: f64) -> f64 {
         self.top_speed_m_s * self.time_constant_s * reach(time_s / self.time_constant_s)
     }
 

@@ -17,9 +17,9 @@ use numerics::roots::brent;
 use track_geometry::track::{Hand, Track};
 
 /// The columns, in any order; of offset and height one is given.
-pub const COLUMNS: [&str; 5] = ["corner", "position", "offset_m", "height_m", "band_m"];
+pub(crate) const COLUMNS: [&str; 5] = ["corner", "position", "offset_m", "height_m", "band_m"];
 /// What a line is told to within where no band is given (m), assumed.
-pub const USUAL_BAND_M: f64 = 0.2;
+pub(crate) const USUAL_BAND_M: f64 = 0.2;
 
 /// Where in a corner.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

@@ -106,7 +106,7 @@ pub struct NoteFault {
     /// The file, or where else the note comes from.
     pub file: String,
     /// Line, from 1; 0 in a sentence, which has none.
-    pub line: usize,
+    pub(crate) line: usize,
     /// Column, from 1.
     pub column: usize,
     /// What was read and what is allowed.

@@ -37,7 +37,7 @@ impl Piece {
 }
 
 /// The errors of a ride made of pieces; where pieces overlap, lateness and aim add, amounts multiply.
-pub fn errors_of(pieces: &[Piece]) -> RideErrors {
+pub(crate) fn errors_of(pieces: &[Piece]) -> RideErrors {
     let steered = || pieces.iter().filter(|p| p.late_m != 0.0 || p.amount != 1.0 || p.aim_m != 0.0);
     let mut ends: Vec<f64> = steered().flat_map(|p| [p.from_m, p.to_m]).collect();
     ends.sort_by(f64::total_cmp);
@@ -55,7 +55,7 @@ pub fn errors_of(pieces: &[Piece]) -> RideErrors {
 }
 
 /// The errors of a ride as pieces, up to a station; each lasts until the next.
-pub fn pieces_of(errors: &RideErrors, to_m: f64) -> Vec<Piece> {
+pub(crate) fn pieces_of(errors: &RideErrors, to_m: f64) -> Vec<Piece> {
     let next = errors.0.iter().skip(1).map(|e| e.from_m).chain([to_m]);
     errors
         .0

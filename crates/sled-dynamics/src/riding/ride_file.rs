@@ -11,7 +11,7 @@ use crate::motion::pilot::Ride;
 use std::fmt;
 
 /// The columns, in any order; the toes may be left out.
-pub const COLUMNS: [&str; 4] = ["station_m", "steer", "toe_left", "toe_right"];
+pub(crate) const COLUMNS: [&str; 4] = ["station_m", "steer", "toe_left", "toe_right"];
 
 /// What is wrong with a ride file.
 #[derive(Clone, Debug, PartialEq)]
@@ -19,9 +19,9 @@ pub struct RideFault {
     /// The file.
     pub file: String,
     /// The line, from 1; 0 for the whole file.
-    pub line: usize,
+    pub(crate) line: usize,
     /// What, what was read and what is allowed.
-    pub what: String,
+    pub(crate) what: String,
 }
 
 impl fmt::Display for RideFault {

@@ -6,7 +6,7 @@ use crate::setup::units::Unit;
 use ice_contact::runner::{Bow, RunnerSpec};
 
 /// Greatest bending stress of a runner as screwed, off the ice (Pa); the beam is no business of this file.
-pub type BendingStress<'a> = &'a dyn Fn(&RunnerSpec, Bow) -> f64;
+pub(crate) type BendingStress<'a> = &'a dyn Fn(&RunnerSpec, Bow) -> f64;
 
 /// Two keys that do not fit together, or one key and a limit.
 #[derive(Clone, Debug, PartialEq)]

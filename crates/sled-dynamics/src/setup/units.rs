@@ -55,14 +55,14 @@ impl Unit {
     }
 
     /// From a set-up file to SI. Division by a power of ten, so that 12 mm is the same double as 0.012 m.
-    pub fn to_si(self, value: f64) -> f64 {
+    pub(crate) fn to_si(self, value: f64) -> f64 {
         let (_, _, times, over) = self.row();
         value * times / over
     }
 
     /// From SI to a set-up file: the number with fewest digits that [`Unit::to_si`] turns back into `si`, and the
     /// nearest one where no double does.
-    pub fn from_si(self, si: f64) -> f64 {
+    pub(crate) fn from_si(self, si: f64) -> f64 {
         let (_, _, times, over) = self.row();
         let plain = si * over / times;
         (0..18)

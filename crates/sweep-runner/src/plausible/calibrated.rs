@@ -36,13 +36,13 @@ const SAME: f64 = 1e-9;
 #[derive(Clone, Debug)]
 pub struct Calibration {
     /// The sheet of the runs.
-    pub sheet: String,
+    pub(crate) sheet: String,
     /// Runs that were fitted.
-    pub runs: usize,
+    pub(crate) runs: usize,
     /// Name of the track.
     pub track: String,
     /// SHA-256 of its files.
-    pub track_sha256: String,
+    pub(crate) track_sha256: String,
     /// The set-up that was ridden.
     pub setup: Setup,
     /// Keys that were fitted.
@@ -50,7 +50,7 @@ pub struct Calibration {
     /// Their estimates, in the units of the keys.
     pub mean: Vec<f64>,
     /// Their standard deviations, likewise.
-    pub sd: Vec<f64>,
+    pub(crate) sd: Vec<f64>,
     /// What real lines lost against the planned one, as a share of the time, and its standard deviation `[-]`.
     pub line_loss: Option<[f64; 2]>,
     /// The axes of its points.
@@ -130,11 +130,11 @@ pub fn read_calibration(file: &str, text: &str) -> Result<Calibration, String> {
 
 /// A key that is not the same in two set-ups, with both values.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Differs {
+pub(crate) struct Differs {
     /// The key.
-    pub key: &'static str,
+    pub(crate) key: &'static str,
     /// In the calibrated set-up, and in the one that is asked for; none where it does without.
-    pub values: [Option<f64>; 2],
+    pub(crate) values: [Option<f64>; 2],
 }
 
 impl Differs {
@@ -145,7 +145,7 @@ impl Differs {
 }
 
 /// The numbers that differ.
-pub fn differences(calibrated: &Setup, asked: &Setup) -> Vec<Differs> {
+pub(crate) fn differences(calibrated: &Setup, asked: &Setup) -> Vec<Differs> {
     let same = |[a, b]: [Option<f64>; 2]| match (a, b) {
         (Some(a), Some(b)) => (a - b).abs() <= SAME * a.abs().max(b.abs()),
         _ => a == b,

@@ -16,22 +16,22 @@ const BEFORE: [&str; 2] = ["sample", "seed"];
 #[derive(Clone, Debug, PartialEq)]
 pub struct Keyed {
     /// Its number.
-    pub number: usize,
+    pub(crate) number: usize,
     /// Its seed.
-    pub seed: u64,
+    pub(crate) seed: u64,
     /// The keys.
     pub keys: Vec<&'static str>,
     /// Their values, in the units of the keys.
-    pub values: Vec<f64>,
+    pub(crate) values: Vec<f64>,
 }
 
 /// One number that nobody has measured, the others as they are.
 #[derive(Clone, Debug)]
 pub struct Single {
     /// Which.
-    pub unknown: &'static Unknown,
+    pub(crate) unknown: &'static Unknown,
     /// Its value, in the unit of its name.
-    pub value: f64,
+    pub(crate) value: f64,
 }
 
 impl PartialEq for Single {

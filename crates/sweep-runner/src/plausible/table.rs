@@ -9,9 +9,9 @@ use std::fmt;
 #[derive(Clone, Debug, PartialEq)]
 pub struct Kept {
     /// Its number.
-    pub number: usize,
+    pub(crate) number: usize,
     /// Its seed.
-    pub seed: u64,
+    pub(crate) seed: u64,
     /// Its values.
     pub sample: Sample,
 }
@@ -20,11 +20,11 @@ pub struct Kept {
 #[derive(Clone, Debug, PartialEq)]
 pub struct TableFault {
     /// Line, from 1.
-    pub line: usize,
+    pub(crate) line: usize,
     /// Column, by name.
-    pub column: String,
+    pub(crate) column: String,
     /// What was read, and what is allowed.
-    pub problem: String,
+    pub(crate) problem: String,
 }
 
 impl fmt::Display for TableFault {

@@ -185,7 +185,7 @@ impl Levelled {
 
     /// Friction of a guided sled that loses as much to ice of a temperature (degC) `[-]`: straight between the
     /// temperatures that were ridden, level beyond.
-    pub fn friction(&self, ice_c: f64) -> f64 {
+    pub(crate) fn friction(&self, ice_c: f64) -> f64 {
         let [first, .., last] = self.frictions.as_slice() else {
             return self.frictions.first().map_or(0.0, |f| f.1);
         };

@@ -113,11 +113,11 @@ pub struct Prepared<'a> {
 #[derive(Clone, Debug, PartialEq)]
 pub struct Attempt {
     /// Where and how the athlete lies down.
-    pub entry: Entry,
+    pub(crate) entry: Entry,
     /// Errors corner by corner.
-    pub errors: RideErrors,
+    pub(crate) errors: RideErrors,
     /// The push, where it is not that of the set-up.
-    pub push: Option<Push>,
+    pub(crate) push: Option<Push>,
 }
 
 impl Attempt {
@@ -138,7 +138,7 @@ impl<'a> Prepared<'a> {
     }
 
     /// The same set-up with another ride.
-    pub fn with_ride(&self, ride: PlannedRide) -> Prepared<'a> {
+    pub(crate) fn with_ride(&self, ride: PlannedRide) -> Prepared<'a> {
         Prepared { ride, ..self.clone() }
     }
 

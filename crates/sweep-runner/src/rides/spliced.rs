@@ -19,13 +19,13 @@ const APART_S: f64 = 0.02;
 const OUTSIDE_S: f64 = 1e3;
 
 /// States and controls, node by node from one of the plans; `from[k]` is the place of that plan. Empty without plans.
-pub struct Spliced {
+pub(crate) struct Spliced {
     /// States, one more than controls.
-    pub states: Vec<PlanState>,
+    pub(crate) states: Vec<PlanState>,
     /// Controls.
-    pub controls: Vec<[f64; CONTROLS]>,
+    pub(crate) controls: Vec<[f64; CONTROLS]>,
     /// Which plan each node is from.
-    pub from: Vec<usize>,
+    pub(crate) from: Vec<usize>,
 }
 
 /// Squared distance of two states in units of [`ABOUT`].
@@ -34,7 +34,10 @@ fn apart(a: &PlanState, b: &PlanState) -> f64 {
 }
 
 /// The cheapest way through plans of one problem.
-pub fn splice(problem: &impl Problem<STATES, CONTROLS>, plans: &[Solution<STATES, CONTROLS>]) -> Spliced {
+pub(crate) fn splice(
+    problem: &impl Problem<STATES, CONTROLS>,
+    plans: &[Solution<STATES, CONTROLS>],
+) -> Spliced {
     let stages = problem.stages();
     let many = plans.len();
     let node_s = |p: &Solution<STATES, CONTROLS>, k: usize| {

@@ -9,14 +9,14 @@ use track_geometry::faults::{FaultKind, Place};
 #[derive(Clone, Debug, PartialEq)]
 pub struct StudyFault {
     /// Where.
-    pub place: Place,
+    pub(crate) place: Place,
     /// What.
-    pub problem: StudyProblem,
+    pub(crate) problem: StudyProblem,
 }
 
 /// What is wrong.
 #[derive(Clone, Debug, PartialEq)]
-pub enum StudyProblem {
+pub(crate) enum StudyProblem {
     /// The file, a key or a type.
     Reading(FaultKind),
     /// No seed is written.
@@ -140,12 +140,12 @@ pub struct StudyFaults(pub Vec<StudyFault>);
 
 impl StudyFaults {
     /// Adds a fault.
-    pub fn add(&mut self, place: Place, problem: StudyProblem) {
+    pub(crate) fn add(&mut self, place: Place, problem: StudyProblem) {
         self.0.push(StudyFault { place, problem });
     }
 
     /// In the order of the file.
-    pub fn sorted(mut self) -> StudyFaults {
+    pub(crate) fn sorted(mut self) -> StudyFaults {
         self.0.sort_by_key(|f| (f.place.line, f.place.column));
         self
     }

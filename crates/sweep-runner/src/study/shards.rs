@@ -14,7 +14,7 @@ pub struct Shard {
 }
 
 /// Most shards.
-pub const MOST_SHARDS: usize = 10_000;
+pub(crate) const MOST_SHARDS: usize = 10_000;
 
 impl Shard {
     /// All cases.

@@ -21,7 +21,7 @@ pub struct Column {
     /// Its name in the header; a unit stands at its end.
     pub name: String,
     /// What it holds.
-    pub meaning: String,
+    pub(crate) meaning: String,
 }
 
 /// The columns of every table before those of its axes.
@@ -110,7 +110,7 @@ const CORNER: [(&str, &str); 6] = [
 const LAST: (&str, &str) = ("reason", "Why a case failed or where control was lost, in words");
 
 /// The columns of a study's table.
-pub fn columns(study: &Study) -> Vec<Column> {
+pub(crate) fn columns(study: &Study) -> Vec<Column> {
     let column = |(name, meaning): (&str, &str)| Column { name: name.into(), meaning: meaning.into() };
     let mut all: Vec<Column> = FIRST.map(column).into();
     all.extend(study.file.axes.iter().map(|a| column((a.quantity.path(), a.quantity.doc()))));
@@ -134,7 +134,7 @@ pub fn columns(study: &Study) -> Vec<Column> {
 }
 
 /// One line of CSV, its end included; quoted where it must be, without line breaks inside.
-pub fn csv_line<S: AsRef<str>>(fields: &[S]) -> String {
+pub(crate) fn csv_line<S: AsRef<str>>(fields: &[S]) -> String {
     let quoted = |field: &str| {
         let field = field.replace(['\n', '\r'], " ");
         if field.contains([',', '"']) { format!("\"{}\"", field.replace('"', "\"\"")) } else { field }
@@ -282,9 +282,9 @@ fn corners(track: &Track, d: &Descent, fields: &mut Vec<String>) {
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct SweepTable {
     /// Names of the columns.
-    pub header: Vec<String>,
+    pub(crate) header: Vec<String>,
     /// Rows, each as long as the header.
-    pub rows: Vec<Vec<String>>,
+    pub(crate) rows: Vec<Vec<String>>,
 }
 
 impl SweepTable {

@@ -8,18 +8,18 @@ use crate::ddp::{
 use crate::dual::Real;
 use approx::{assert_abs_diff_eq, assert_relative_eq};
 
-pub const STEPS: usize = 400;
+pub(crate) const STEPS: usize = 400;
 const STEP_S: f64 = 0.02;
 
 /// States: place, speed, angle from upright, its rate. Controls: acceleration of the
 /// cart, and a virtual torque that is to vanish.
-pub struct Balance {
-    pub limit: f64,
-    pub virtual_limit: f64,
-    pub virtual_price: f64,
-    pub curvature: Curvature,
+pub(crate) struct Balance {
+    pub(crate) limit: f64,
+    pub(crate) virtual_limit: f64,
+    pub(crate) virtual_price: f64,
+    pub(crate) curvature: Curvature,
     /// The pole counts as fallen beyond this angle.
-    pub fallen: f64,
+    pub(crate) fallen: f64,
 }
 
 impl Default for Balance {
@@ -89,7 +89,7 @@ impl Problem<4, 2> for Balance {
 }
 
 /// On the line, upright and at rest there, from a push and a lean at the start.
-pub fn guess() -> Vec<[f64; 4]> {
+pub(crate) fn guess() -> Vec<[f64; 4]> {
     (0..=STEPS).map(|k| if k == 0 { [0.5, 0.0, 0.3, 0.0] } else { [line(k), 0.0, 0.0, 0.0] }).collect()
 }
 
@@ -137,7 +137,7 @@ fn exact_balancing_from_unconnected_states_is_a_motion_and_a_minimum() {
 }
 
 /// Raises the price of the virtual torque tenfold from level to level.
-pub fn without_virtual_torque(problem: &mut Balance, target: f64, levels: usize) -> Homotopy<4, 2> {
+pub(crate) fn without_virtual_torque(problem: &mut Balance, target: f64, levels: usize) -> Homotopy<4, 2> {
     let states = guess();
     let start = Start::Trajectory { states: &states, controls: &[[0.0; 2]; STEPS] };
     let mut price = 1e-4;

@@ -10,7 +10,7 @@ use crate::ddp::{
 use crate::dual::Real;
 
 /// A motion of three states with one control.
-pub trait Motion {
+pub(crate) trait Motion {
     /// Rates of the states, given the control.
     fn rates<T: Real>(&self, x: &[T; 3], u: T) -> [T; 3];
     /// Limits of the control while moving.
@@ -22,11 +22,11 @@ pub trait Motion {
 }
 
 /// Four states: the motion's, and the duration last.
-pub struct LeastTime<S> {
-    pub motion: S,
-    pub steps: usize,
-    pub multipliers: Vec<f64>,
-    pub price: f64,
+pub(crate) struct LeastTime<S> {
+    pub(crate) motion: S,
+    pub(crate) steps: usize,
+    pub(crate) multipliers: Vec<f64>,
+    pub(crate) price: f64,
 }
 
 const EXTRA: usize = 1; // the stage that sets the duration
@@ -94,7 +94,7 @@ impl<S: Motion> Problem<4, 1> for LeastTime<S> {
 
 /// Solves from guesses of the last state, the duration and a constant control; the
 /// target is met to 1e-6.
-pub fn least_time<S: Motion>(
+pub(crate) fn least_time<S: Motion>(
     motion: S,
     steps: usize,
     [first, last]: [[f64; 3]; 2],
