@@ -20,7 +20,8 @@
 //! The model comes from the caller as a function; nothing here knows what it computes.
 
 pub mod checking;
-pub(crate) mod conjugate;
+#[cfg(test)]
+mod conjugate;
 pub mod noise;
 pub mod predicted;
 mod solve;

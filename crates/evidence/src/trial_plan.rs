@@ -115,16 +115,6 @@ pub fn advice(prospect: &Prospect, difference: Belief, worth_s: f64) -> Advice {
     }
 }
 
-/// The band of a standard deviation that was found from runs: 95 %, by the chi-square law (s).
-///
-/// *Assumes* normal runs. *Source*: textbook. *Checked by* `published_band_of_a_spread`.
-pub(crate) fn spread_band_s(spread_s: f64, freedom: usize) -> Option<(f64, f64)> {
-    use statrs::distribution::{ChiSquared, ContinuousCDF};
-    let f = freedom as f64;
-    let law = ChiSquared::new(f).ok()?;
-    Some((spread_s * (f / law.inverse_cdf(0.975)).sqrt(), spread_s * (f / law.inverse_cdf(0.025)).sqrt()))
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -151,13 +141,5 @@ mod tests {
         assert_eq!(advice(&prospect(tenth, 40, 0.165), tenth, WORTH_ON_THE_LINE_S), Advice::Run);
         let known = Belief { mean_s: -0.5, sd_s: 0.1 };
         assert_eq!(advice(&prospect(known, 3, 0.165), known, WORTH_ON_THE_LINE_S), Advice::AlreadyKnown);
-    }
-
-    #[test]
-    fn published_band_of_a_spread() {
-        // tables of chi-square, 5 degrees of freedom: 0.8312 and 12.833
-        let (low, high) = spread_band_s(1.0, 5).unwrap();
-        approx::assert_abs_diff_eq!(low, (5f64 / 12.833).sqrt(), epsilon = 1e-4);
-        approx::assert_abs_diff_eq!(high, (5f64 / 0.8312).sqrt(), epsilon = 1e-4);
     }
 }

@@ -46,7 +46,8 @@ pub(crate) struct Strip {
 
 impl Strip {
     /// Even ice that is cut.
-    pub fn even(length_m: f64, front_width_m: f64, rear_width_m: f64) -> Strip {
+    #[cfg(test)]
+    pub(crate) fn even(length_m: f64, front_width_m: f64, rear_width_m: f64) -> Strip {
         Strip { length_m, front_width_m, rear_width_m, wet: 1.0, loss_per_m: 0.0, pressure_share: 1.0 }
     }
 
@@ -145,15 +146,11 @@ impl MeltFilm {
         self.chill
     }
 
-    /// Part of the area where asperities touch `[-]`, for a film `h` (m).
+    /// Part of the area where asperities touch `[-]`, for films `h` (m).
     ///
     /// ```text
     /// A_r = 0.5 erfc(h / (sigma sqrt 2)),  nothing from 6 sigma
     /// ```
-    pub(crate) fn touching_share(&self, film_m: f64) -> f64 {
-        self.touching(&[film_m])[0]
-    }
-
     #[inline(never)]
     fn touching<const N: usize>(&self, film_m: &[f64; N]) -> [f64; N] {
         let end_m = CLEAR * self.roughness_m;
@@ -168,18 +165,8 @@ impl MeltFilm {
         share
     }
 
-    /// Friction force (N) of one patch of `channels` equal channels side by side, from its leading
-    /// edge backwards.
-    pub(crate) fn force_n(
-        &self,
-        speed_m_s: f64,
-        channels: f64,
-        strips: impl IntoIterator<Item = Strip>,
-    ) -> f64 {
-        self.forces_n([speed_m_s], channels, strips)[0]
-    }
-
-    /// Friction forces (N) of one patch at several speeds.
+    /// Friction forces (N) of one patch of `channels` equal channels side by side, from its leading edge backwards, at
+    /// several speeds.
     pub(crate) fn forces_n<const N: usize>(
         &self,
         speeds_m_s: [f64; N],
@@ -239,7 +226,8 @@ impl MeltFilm {
 ///
 /// Valid for: long contacts on ice at its melting point. Source: derived here from the film law.
 /// Checked by: `exact_long_film_tends_to_the_balance`.
-pub(crate) fn balanced_film_friction(speed_m_s: f64, half_width_m: f64, hardness_pa: f64) -> f64 {
+#[cfg(test)]
+fn balanced_film_friction(speed_m_s: f64, half_width_m: f64, hardness_pa: f64) -> f64 {
     1.1128
         * (VISCOSITY_PA_S * speed_m_s / (2.0 * half_width_m)).sqrt()
         * (WATER_KG_M3 * LATENT_J_KG).powf(0.25)
@@ -261,7 +249,7 @@ mod tests {
             };
             Strip::even(a / n as f64, width(i), width(i + 1))
         });
-        film.force_n(speed_m_s, 1.0, strips) / rod.load_n
+        film.forces_n([speed_m_s], 1.0, strips)[0] / rod.load_n
     }
 
     fn case(load_n: f64, bow_radius_m: f64) -> (RigidRod, MeltFilm) {
@@ -352,7 +340,7 @@ mod tests {
         // standard normal tail 0.5 erfc(lam/sqrt 2), printed digits
         let film = MeltFilm { roughness_m: 1e-6, ..case(564.0, 40.0).1 };
         for (lam, tail, digit) in [(1.0, 0.15866, 1e-5), (2.0, 0.02275, 1e-5), (3.0, 0.001350, 1e-6)] {
-            approx::assert_abs_diff_eq!(film.touching_share(lam * 1e-6), tail, epsilon = 0.5 * digit);
+            approx::assert_abs_diff_eq!(film.touching(&[lam * 1e-6])[0], tail, epsilon = 0.5 * digit);
         }
     }
 }

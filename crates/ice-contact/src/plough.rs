@@ -1,7 +1,5 @@
 //! Ploughing: pushing ice out of the way of the cut.
 
-use std::f64::consts::PI;
-
 /// Frontal area (m2) of the cut of a round section of `radius_m` at depth `depth_m`.
 ///
 /// ```text
@@ -10,7 +8,8 @@ use std::f64::consts::PI;
 ///
 /// Valid for: depth small against the radius.
 /// Source: geometry of a shallow circular segment. Checked by: `exact_rigid_rod`.
-pub(crate) fn cut_area_m2(radius_m: f64, depth_m: f64) -> f64 {
+#[cfg(test)]
+fn cut_area_m2(radius_m: f64, depth_m: f64) -> f64 {
     let d = depth_m.max(0.0);
     4.0 / 3.0 * (2.0 * radius_m * d).sqrt() * d
 }
@@ -32,7 +31,7 @@ pub(crate) fn plough_force_n(recovered_share: f64, hardness_pa: f64, area_m2: f6
     (1.0 - recovered_share) * hardness_pa * area_m2
 }
 
-/// A rigid rod bowed to a circle on flat ice that carries on its leading half only.
+/// A rigid rod bowed to a circle on flat ice that carries on its leading half only: a closed form for tests.
 ///
 /// ```text
 /// d0 = N / (pi H sqrt(R r)),  a = sqrt(2 R d0),  b = sqrt(2 r d0),  mu_p = 0.6002 sqrt(d0 / R)
@@ -40,10 +39,10 @@ pub(crate) fn plough_force_n(recovered_share: f64, hardness_pa: f64, area_m2: f6
 ///
 /// Valid for: no recovered share; contact short against the rod. Source: derived here from the
 /// line load q = H 2 sqrt(2 r d). Checked by: `exact_rigid_rod`.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[cfg(test)]
 pub(crate) struct RigidRod {
     /// Load (N).
-    pub load_n: f64,
+    pub(crate) load_n: f64,
     /// Hardness of the ice (Pa).
     pub(crate) hardness_pa: f64,
     /// Radius of the bow R (m).
@@ -52,10 +51,12 @@ pub(crate) struct RigidRod {
     pub(crate) rod_radius_m: f64,
 }
 
+#[cfg(test)]
 impl RigidRod {
     /// Greatest depth d0 (m).
     pub(crate) fn depth_m(&self) -> f64 {
-        self.load_n / (PI * self.hardness_pa * (self.bow_radius_m * self.rod_radius_m).sqrt())
+        self.load_n
+            / (std::f64::consts::PI * self.hardness_pa * (self.bow_radius_m * self.rod_radius_m).sqrt())
     }
 
     /// Half-length a of the contact (m).

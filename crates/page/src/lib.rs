@@ -31,8 +31,6 @@ mod track_told;
 mod written;
 
 pub use desk::{Desk, Given};
-pub(crate) use ridden::Planner;
-pub(crate) use routes::routes;
 pub use serve::{Door, serve};
 pub use written::written;
 

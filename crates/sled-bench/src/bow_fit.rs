@@ -67,13 +67,6 @@ pub struct Zone {
     pub curvature_error_per_m: f64,
 }
 
-impl Zone {
-    /// Local radius (m); not finite where the stretch is straight.
-    pub(crate) fn radius_m(&self) -> f64 {
-        1.0 / self.curvature_per_m
-    }
-}
-
 /// What is left of a reading after the fit.
 #[derive(Clone, Debug, PartialEq)]
 pub(crate) struct Residual {

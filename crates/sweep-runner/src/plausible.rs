@@ -63,12 +63,10 @@ pub struct Unknown {
     pub(crate) spread: Spread,
     /// Where the range is from.
     pub source: Source,
-    /// Why this range.
-    pub(crate) doc: &'static str,
 }
 
 macro_rules! unknown {
-    ($name:literal, $target:ident, $low:literal, $high:literal, $spread:ident, $source:expr, $doc:literal) => {
+    ($name:literal, $target:ident, $low:literal, $high:literal, $spread:ident, $source:expr) => {
         Unknown {
             name: $name,
             target: Target::$target,
@@ -76,7 +74,6 @@ macro_rules! unknown {
             high: $high,
             spread: Spread::$spread,
             source: $source,
-            doc: $doc,
         }
     };
 }
@@ -86,24 +83,23 @@ use Source::{Assumed, Published};
 /// Every unknown. All ranges are assumed but that of the hardness.
 #[rustfmt::skip]
 pub static UNKNOWNS: [Unknown; 16] = [
-    unknown!("runners.groove_edge_radius_mm", Key, 0.15, 0.6, ByRatio, Assumed, "sharp and worn edges"),
-    unknown!("runners.groove_width_mm", Key, 0.6, 2.0, ByRatio, Assumed, "narrow and wide grooves"),
-    unknown!("runners.roughness_um", Key, 0.15, 0.6, ByRatio, Assumed, "race polish and a worn one, with the ice"),
-    unknown!("runners.boundary_friction", Key, 0.02, 0.1, ByRatio, Assumed, "steel on ice where no water parts them"),
-    unknown!("runners.tip_radius_mm", Key, 500.0, 2000.0, ByRatio, Assumed, "sweep of the tips"),
+    unknown!("runners.groove_edge_radius_mm", Key, 0.15, 0.6, ByRatio, Assumed), // sharp and worn edges
+    unknown!("runners.groove_width_mm", Key, 0.6, 2.0, ByRatio, Assumed), // narrow and wide grooves
+    unknown!("runners.roughness_um", Key, 0.15, 0.6, ByRatio, Assumed), // race polish and a worn one, with the ice
+    unknown!("runners.boundary_friction", Key, 0.02, 0.1, ByRatio, Assumed), // steel on ice where no water parts them
+    unknown!("runners.tip_radius_mm", Key, 500.0, 2000.0, ByRatio, Assumed), // sweep of the tips
     unknown!("ice.hardness_factor", HardnessFactor, 0.7, 1.3, Even,
-        Published("Poirier, Lozowski, Thompson, Cold Reg. Sci. Technol. 67 (2011) 129: known to about 30 %"),
-        "factor on the hardness from the temperature"),
-    unknown!("ice.recovered_share", Key, 0.0, 0.5, Even, Assumed, "none, to half of the ploughing given back"),
-    unknown!("ice.unevenness_um", Key, 10.0, 60.0, ByRatio, Assumed, "well planed and rough ice"),
-    unknown!("ice.wave_mm", Key, 50.0, 200.0, ByRatio, Assumed, "crest to crest"),
-    unknown!("ice.grip_factor", Key, 0.5, 1.5, Even, Assumed, "the law of the grip is derived, never measured"),
-    unknown!("ice.shaking_n", Key, 0.0, 8.0, Even, Assumed, "smooth and rough tracks, at 30 m/s"),
-    unknown!("sled.torsional_stiffness_n_m_per_rad", Key, 200.0, 400.0, Even, Assumed, "a full press twists it by 9-17 deg"),
-    unknown!("air.yaw_moment_n_m_per_deg", Key, 0.0, 1.2, Even, Assumed, "none, to what a slender body would feel"),
-    unknown!("skill.disturbance_factor", DisturbanceFactor, 0.5, 3.0, ByRatio, Assumed, "on the yaw moment of each level"),
-    unknown!("skill.error_factor", ErrorFactor, 0.6, 2.0, ByRatio, Assumed, "on timing, amount, line and sight of each level"),
-    unknown!("air.drag_area_m2", Key, 0.045, 0.07, Even, Assumed, "small and large athletes, lying"),
+        Published("Poirier, Lozowski, Thompson, Cold Reg. Sci. Technol. 67 (2011) 129: known to about 30 %")), // factor on the hardness from the temperature
+    unknown!("ice.recovered_share", Key, 0.0, 0.5, Even, Assumed), // none, to half of the ploughing given back
+    unknown!("ice.unevenness_um", Key, 10.0, 60.0, ByRatio, Assumed), // well planed and rough ice
+    unknown!("ice.wave_mm", Key, 50.0, 200.0, ByRatio, Assumed), // crest to crest
+    unknown!("ice.grip_factor", Key, 0.5, 1.5, Even, Assumed), // the law of the grip is derived, never measured
+    unknown!("ice.shaking_n", Key, 0.0, 8.0, Even, Assumed), // smooth and rough tracks, at 30 m/s
+    unknown!("sled.torsional_stiffness_n_m_per_rad", Key, 200.0, 400.0, Even, Assumed), // a full press twists it by 9-17 deg
+    unknown!("air.yaw_moment_n_m_per_deg", Key, 0.0, 1.2, Even, Assumed), // none, to what a slender body would feel
+    unknown!("skill.disturbance_factor", DisturbanceFactor, 0.5, 3.0, ByRatio, Assumed), // on the yaw moment of each level
+    unknown!("skill.error_factor", ErrorFactor, 0.6, 2.0, ByRatio, Assumed), // on timing, amount, line and sight of each level
+    unknown!("air.drag_area_m2", Key, 0.045, 0.07, Even, Assumed), // small and large athletes, lying
 ];
 
 /// A value for every unknown, in their order and units.

@@ -29,7 +29,7 @@ impl StationTable {
     }
 
     /// True when the table has no rows.
-    pub(crate) fn is_empty(&self) -> bool {
+    pub fn is_empty(&self) -> bool {
         self.station_m.is_empty()
     }
 

@@ -88,6 +88,7 @@ impl Mixture {
     }
 
     /// Mean of a straight quantity.
+    #[cfg(test)]
     pub(crate) fn mean(&self, of: &DVector<f64>) -> f64 {
         self.parts.iter().map(|p| p.weight * p.slopes.mean.dot(of)).sum()
     }

@@ -18,8 +18,6 @@ pub(crate) trait SmoothStage<const N: usize, const M: usize> {
 /// Which second derivatives an expansion carries.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(crate) enum Curvature {
-    /// None; add the Hessian of the cost by hand.
-    None,
     /// Of the cost (Gauss-Newton on the dynamics).
     Cost,
     /// Of the cost and of the dynamics along the costate (exact).
@@ -53,7 +51,6 @@ pub(crate) fn expand_by_duals<const N: usize, const M: usize, const Z: usize, S:
     out.cost_x.copy_from_slice(&cost.du[..N]);
     out.cost_u.copy_from_slice(&cost.du[N..]);
     let along = match curvature {
-        Curvature::None => return Some(out),
         Curvature::Cost => [0.0; N],
         Curvature::Full => *costate,
     };

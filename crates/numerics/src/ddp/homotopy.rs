@@ -36,8 +36,6 @@ pub struct Homotopy<const N: usize, const M: usize> {
     pub status: HomotopyStatus,
     /// Solution of the last level solved.
     pub solution: Solution<N, M>,
-    /// Measure and status of each level solved.
-    pub(crate) levels: Vec<(f64, Status)>,
 }
 
 /// Solves level after level. `prepare` gets the number of the level and the solution
@@ -60,11 +58,9 @@ pub fn homotopy<const N: usize, const M: usize, P: Problem<N, M>>(
 ) -> Result<Homotopy<N, M>, Vec<StartFault>> {
     prepare(0, problem, None);
     let mut solution = solve(problem, start, settings)?;
-    let mut levels = Vec::new();
+    let mut level = 0;
     loop {
-        let level = levels.len();
         let measured = measure(problem, &solution);
-        levels.push((measured, solution.status));
         let reached = measured <= target;
         let status = match solution.status {
             Status::Converged if reached => Some(HomotopyStatus::Reached),
@@ -72,15 +68,16 @@ pub fn homotopy<const N: usize, const M: usize, P: Problem<N, M>>(
             _ => None,
         };
         if let Some(status) = status {
-            return Ok(Homotopy { status, solution, levels });
+            return Ok(Homotopy { status, solution });
         }
         if !prepare(level + 1, problem, Some(&solution)) {
             let status = match solution.status {
                 Status::Converged => HomotopyStatus::Exhausted { measure: measured, target },
                 status => HomotopyStatus::Failed { level, status },
             };
-            return Ok(Homotopy { status, solution, levels });
+            return Ok(Homotopy { status, solution });
         }
         solution = solve(problem, Start::from(&solution), settings)?;
+        level += 1;
     }
 }

@@ -36,6 +36,7 @@
 
 mod backward;
 mod box_program;
+#[cfg(test)]
 mod by_duals;
 mod dense;
 mod forward;
@@ -48,11 +49,8 @@ mod solve;
 #[cfg(test)]
 mod tests;
 
-pub(crate) use by_duals::{Curvature, SmoothStage, expand_by_duals};
 pub use homotopy::{Homotopy, HomotopyStatus, homotopy};
-pub(crate) use outcome::{Iteration, Stall};
 pub use outcome::{Solution, Status};
-pub(crate) use problem::Limits;
 pub use problem::{Expansion, FinalExpansion, Problem, Step};
 pub use settings::{Settings, StartFault};
 pub use solve::{Start, solve};

@@ -99,10 +99,3 @@ pub struct Solution<const N: usize, const M: usize> {
     /// Every iteration.
     pub history: Vec<Iteration>,
 }
-
-impl<const N: usize, const M: usize> Solution<N, M> {
-    /// Whether the status is [`Status::Converged`].
-    pub(crate) fn is_converged(&self) -> bool {
-        self.status == Status::Converged
-    }
-}

@@ -173,11 +173,6 @@ impl Ride {
         })
     }
 
-    /// Stations of the rows (m).
-    pub(crate) fn stations_m(&self) -> &[f64] {
-        &self.station_m
-    }
-
     /// Between which two rows a station lies, and how far on `[-]`; the ends are held.
     fn between(&self, station_m: f64) -> (usize, usize, f64) {
         let after = self.station_m.partition_point(|s| *s <= station_m);

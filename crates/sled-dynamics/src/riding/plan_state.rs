@@ -15,8 +15,7 @@ pub(crate) const YAW: usize = 1;
 pub const FORWARD: usize = 2;
 /// Of the speed across it (m/s).
 pub(crate) const LATERAL_VELOCITY: usize = 3;
-/// Of the yaw rate (rad/s).
-pub(crate) const YAW_RATE: usize = 4;
+// 4 is the yaw rate (rad/s)
 /// Of the steering that the sled gets `[-]`.
 pub(crate) const STEER: usize = 5;
 /// Of the steering that is asked for `[-]`.

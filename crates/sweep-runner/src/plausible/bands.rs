@@ -1,6 +1,5 @@
 //! An answer asked over the plausible set: its band, in how many sets it agrees, and which unknown decides.
 
-use super::{Sample, UNKNOWNS};
 use crate::rides::figures::quantile;
 use libm::sqrt;
 use statrs::distribution::{ContinuousCDF, Normal};
@@ -29,13 +28,6 @@ pub struct OverSets {
     pub signs: [f64; 2],
     /// Unknown with the greatest rank correlation, and that correlation `[-]`; none where chance alone gives as much.
     pub decides: Option<(&'static str, f64)>,
-}
-
-/// Differences over samples, one each; infinite where one of the two is lost.
-pub(crate) fn over_sets(samples: &[Sample], differences_s: &[f64]) -> Option<OverSets> {
-    let names: Vec<&'static str> = UNKNOWNS.iter().map(|u| u.name).collect();
-    let rows: Vec<&[f64]> = samples.iter().map(|s| s.0.as_slice()).collect();
-    over_rows(&names, &rows, differences_s)
 }
 
 /// Differences over rows of values, one each, with a name for each column; infinite where one of the two is lost.
@@ -107,6 +99,14 @@ pub(crate) fn rank_correlation(a: &[f64], b: &[f64]) -> Option<f64> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::plausible::{Sample, UNKNOWNS};
+
+    /// Differences over samples, one each; infinite where one of the two is lost.
+    fn over_sets(samples: &[Sample], differences_s: &[f64]) -> Option<OverSets> {
+        let names: Vec<&'static str> = UNKNOWNS.iter().map(|u| u.name).collect();
+        let rows: Vec<&[f64]> = samples.iter().map(|s| s.0.as_slice()).collect();
+        over_rows(&names, &rows, differences_s)
+    }
 
     #[test]
     fn exact_rank_correlation_by_hand() {

@@ -28,7 +28,6 @@ use std::sync::Arc;
 
 mod agreed;
 
-pub(crate) use agreed::OneMore;
 pub use agreed::{Figures, OfSection, Spread, agreed, one_more};
 use agreed::{planned_sections, section_figures};
 

@@ -3,10 +3,9 @@
 //! state that the first stage sets. The target is an equation at the end, met by
 //! multipliers (augmented Lagrangian) through the homotopy driver.
 
-use crate::ddp::{
-    Curvature, Expansion, FinalExpansion, Homotopy, Limits, Problem, Settings, SmoothStage, Solution, Start,
-    Step, expand_by_duals, homotopy,
-};
+use crate::ddp::by_duals::{Curvature, SmoothStage, expand_by_duals};
+use crate::ddp::problem::Limits;
+use crate::ddp::{Expansion, FinalExpansion, Homotopy, Problem, Settings, Solution, Start, Step, homotopy};
 use crate::dual::Real;
 
 /// A motion of three states with one control.
