@@ -122,7 +122,7 @@ const CLEAR: f64 = 6.0;
 
 impl MeltFilm {
     /// Film on `ice` under a surface of given roughness.
-    pub fn new(ice: &IceState, roughness_m: f64, boundary_friction: f64) -> Self {
+    pub(crate) fn new(ice: &IceState, roughness_m: f64, boundary_friction: f64) -> Self {
         let conductivity = by_temperature(CONDUCTIVITY, ice.temperature_c);
         let diffusivity = conductivity / (ICE_KG_M3 * by_temperature(CAPACITY, ice.temperature_c));
         let melting_c = MELTING_K_PA * ice.hardness_pa;

@@ -8,7 +8,7 @@ fn read(toml: &str, csv: &str) -> Track {
 }
 
 /// Oskerdale.
-pub fn oskerdale() -> Track {
+pub(crate) fn oskerdale() -> Track {
     read(
         include_str!("../../../tracks/oskerdale/track.toml"),
         include_str!("../../../tracks/oskerdale/stations.csv"),

@@ -193,7 +193,7 @@ impl Season {
     /// Checked by: `exact_masses_in_words`.
     pub fn mass_words(&self, class: Option<Class>, measured: &Measured) -> String {
         let each = [0, 1].map(|limit| self.mass_words_of(limit, class, measured));
-        format!("{}; {}", each.join("; "), self.from_words())
+        format!("{}; {}", each.join("; "), self.source_words())
     }
 
     /// One of the two masses: 0 athlete and sled, 1 the sled.
@@ -210,7 +210,7 @@ impl Season {
     }
 
     /// Where the numbers are from.
-    pub(crate) fn from_words(&self) -> String {
+    pub(crate) fn source_words(&self) -> String {
         let basis = match self.basis {
             Basis::LookedUp => format!("looked up in {}", self.edition),
             Basis::Secondary => "secondary sources, not the rule book: look it up".into(),

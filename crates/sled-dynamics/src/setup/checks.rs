@@ -27,10 +27,10 @@ pub fn misfits(setup: &Setup, stress: Option<BendingStress<'_>>) -> Vec<Misfit> 
         key: keys[0],
         keys,
         problem: Problem::DoNotFit {
-            value: Unit::Mm.from_si(value_m),
+            value: Unit::Mm.of_si(value_m),
             unit: "mm",
             relation,
-            limit: Unit::Mm.from_si(limit_m),
+            limit: Unit::Mm.of_si(limit_m),
             from,
         },
     };
@@ -83,7 +83,7 @@ fn past_yield(
     stress: BendingStress<'_>,
 ) -> Option<Misfit> {
     let stress_pa = stress(runners, bow);
-    let mpa = |pa| Unit::Mpa.from_si(pa);
+    let mpa = |pa| Unit::Mpa.of_si(pa);
     (stress_pa > runners.yield_stress_pa).then(|| Misfit {
         key: keys[0],
         keys,

@@ -19,7 +19,7 @@ pub fn find(path: &str) -> Result<&'static Key, Problem> {
 /// other key.
 pub fn get(setup: &Setup, path: &str) -> Option<f64> {
     let number = find(path).ok()?.number()?;
-    (number.get)(setup).map(|si| number.unit.from_si(si))
+    (number.get)(setup).map(|si| number.unit.of_si(si))
 }
 
 /// Sets a key that takes a number, value in the unit of the file. Whether the numbers of a set-up fit together
