@@ -106,13 +106,16 @@ fn house_dependencies_point_down() {
         ("numerics", vec![]),
         ("file-faults", vec![]),
         ("evidence", vec!["numerics", "file-faults"]),
-        ("track-geometry", vec!["numerics"]),
+        ("track-geometry", vec!["numerics", "file-faults"]),
         ("ice-contact", vec!["numerics"]),
         ("sled-bench", vec!["numerics", "ice-contact", "file-faults"]),
-        ("sled-dynamics", vec!["numerics", "track-geometry", "ice-contact"]),
+        ("sled-dynamics", vec!["numerics", "file-faults", "track-geometry", "ice-contact"]),
         ("pictures", vec!["numerics", "track-geometry", "sled-dynamics"]),
-        ("sweep-runner", vec!["numerics", "track-geometry", "ice-contact", "sled-dynamics", "pictures"]),
-        ("page", vec!["ice-contact", "track-geometry", "sled-dynamics", "sweep-runner"]),
+        (
+            "sweep-runner",
+            vec!["numerics", "file-faults", "track-geometry", "ice-contact", "sled-dynamics", "pictures"],
+        ),
+        ("page", vec!["file-faults", "ice-contact", "track-geometry", "sled-dynamics", "sweep-runner"]),
     ];
     let ours = crates();
     for name in ours.iter().filter(|n| *n != "sagitta") {

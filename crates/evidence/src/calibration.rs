@@ -101,21 +101,25 @@ impl Question<'_> {
 }
 
 /// Why there is no fit.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, thiserror::Error)]
 pub enum FitFailure {
     /// There are no unknowns or no measurements.
+    #[error("nothing to fit")]
     Nothing,
     /// A covariance is not positive, or its shape is not that of the values.
+    #[error("run {run}: its errors have no covariance to work with")]
     Covariance {
         /// Name of the run.
         run: String,
     },
     /// The model says nothing at the start of the search.
+    #[error("run {run}: the model gives no times to begin with")]
     NoPrediction {
         /// Name of the run.
         run: String,
     },
     /// The data determine fewer unknowns than asked for.
+    #[error("the runs determine {determined} unknowns; {wanted} are wanted")]
     Undetermined {
         /// Unknowns that are determined.
         determined: usize,
@@ -123,29 +127,12 @@ pub enum FitFailure {
         wanted: usize,
     },
     /// The search did not settle.
+    #[error("the search did not settle ({steps} steps): no estimate")]
     NotConverged {
         /// Steps that were tried.
         steps: usize,
     },
 }
-
-impl std::fmt::Display for FitFailure {
-    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        match self {
-            Self::Nothing => write!(f, "nothing to fit"),
-            Self::Covariance { run } => write!(f, "run {run}: its errors have no covariance to work with"),
-            Self::NoPrediction { run } => write!(f, "run {run}: the model gives no times to begin with"),
-            Self::Undetermined { determined, wanted } => {
-                write!(f, "the runs determine {determined} unknowns; {wanted} are wanted")
-            }
-            Self::NotConverged { steps } => {
-                write!(f, "the search did not settle ({steps} steps): no estimate")
-            }
-        }
-    }
-}
-
-impl std::error::Error for FitFailure {}
 
 /// What was found.
 #[derive(Clone, Debug, PartialEq)]

@@ -58,7 +58,7 @@ pub fn read_log(file: &str, text: &str) -> Result<MotionLog, Vec<FileFault>> {
     let mut faults: Vec<FileFault> = vec![];
     let mut fault = |line: u64, column: usize, key: &str, got: &str, allowed: String| {
         let got = if got.is_empty() { "nothing" } else { got };
-        faults.push(FileFault { file: file.into(), line, column, key: key.into(), got: got.into(), allowed });
+        faults.push(FileFault::at(file, (line, column), key, got, allowed));
     };
     let text = without_mark(text);
     let mut table = rows_of(text);
@@ -105,7 +105,7 @@ fn rows(
 ) {
     let mut fault = |line: u64, column: usize, key: &str, got: &str, allowed: String| {
         let got = if got.is_empty() { "nothing" } else { got };
-        faults.push(FileFault { file: file.into(), line, column, key: key.into(), got: got.into(), allowed });
+        faults.push(FileFault::at(file, (line, column), key, got, allowed));
         faults.len() >= MOST_FAULTS
     };
     for row in table.records() {

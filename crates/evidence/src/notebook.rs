@@ -110,13 +110,8 @@ impl Notebook {
         let head = text.lines().find(|l| !l.trim().is_empty() && !l.starts_with('#')).unwrap_or("");
         let count = |c: char| head.matches(c).count();
         let separator = [';', '\t', ','].into_iter().max_by_key(|c| (count(*c), *c != ',')).unwrap_or(',');
-        let fault = |line: u64, column: usize, key: &str, got: String, allowed: &str| FileFault {
-            file: file.to_owned(),
-            line,
-            column,
-            key: key.into(),
-            got,
-            allowed: allowed.into(),
+        let fault = |line: u64, column: usize, key: &str, got: String, allowed: &str| {
+            FileFault::at(file, (line, column), key, got, allowed)
         };
         let (mut headings, mut rows, mut faults) = (vec![], vec![], vec![]);
         for Span { from, to, line } in spans(text, separator).0 {

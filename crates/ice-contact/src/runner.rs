@@ -2,7 +2,6 @@
 
 use crate::foundation::Uneven;
 use crate::rod::Rod;
-use std::fmt;
 
 /// A runner and how it is mounted. All places are measured from the middle, forward positive.
 #[derive(Clone, Debug, PartialEq)]
@@ -120,7 +119,8 @@ impl IceState {
 }
 
 /// A number of the set-up that cannot be used: what, got, allowed.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, thiserror::Error)]
+#[error("{field} is {got}; allowed {least} to {greatest}")]
 pub struct Fault {
     /// The field.
     pub field: &'static str,
@@ -131,15 +131,6 @@ pub struct Fault {
     /// Greatest allowed value.
     pub greatest: f64,
 }
-
-impl fmt::Display for Fault {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let Fault { field, got, least, greatest } = self;
-        write!(f, "{field} is {got}; allowed {least} to {greatest}")
-    }
-}
-
-impl std::error::Error for Fault {}
 
 /// Gathers every number outside its limits.
 #[derive(Default)]

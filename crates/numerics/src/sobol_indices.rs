@@ -82,9 +82,10 @@ impl SobolIndices {
 }
 
 /// Why there are no indices.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, thiserror::Error)]
 pub enum NoIndices {
     /// The values do not fill rows of `inputs + 2`.
+    #[error("{values} values do not fill rows of {row_length}")]
     Uneven {
         /// How many values.
         values: usize,
@@ -92,27 +93,15 @@ pub enum NoIndices {
         row_length: usize,
     },
     /// Fewer than two whole rows.
+    #[error("{rows} whole rows of values, allowed 2 or more")]
     TooFewRows {
         /// How many there are.
         rows: usize,
     },
     /// The output does not vary.
+    #[error("the output does not vary")]
     Constant,
 }
-
-impl std::fmt::Display for NoIndices {
-    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        match self {
-            Self::Uneven { values, row_length } => {
-                write!(f, "{values} values do not fill rows of {row_length}")
-            }
-            Self::TooFewRows { rows } => write!(f, "{rows} whole rows of values, allowed 2 or more"),
-            Self::Constant => write!(f, "the output does not vary"),
-        }
-    }
-}
-
-impl std::error::Error for NoIndices {}
 
 /// The indices from the outputs at [`PairedPoints`], in their order; `resamples` bootstraps over whole rows.
 pub fn sobol_indices(

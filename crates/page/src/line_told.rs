@@ -5,13 +5,13 @@ use crate::asked::{AskedSetup, LONGEST_SETUP};
 use crate::curves::gap_at_s;
 use crate::ridden::Ridden;
 use crate::told::{losses_told, milliseconds};
+use file_faults::{FileFault, lines};
 use serde::Deserialize;
 use serde_json::{Value, json};
 use sled_dynamics::analysis::losses::spacing_to_finish_m;
 use sled_dynamics::motion::descent::{CornerRide, Descent, Outcome, Sample};
 use sled_dynamics::motion::precision::{Detail, Precision};
 use sled_dynamics::riding::line_file::{aimed_pieces, read_line};
-use sled_dynamics::riding::notes::NoteFault;
 use sled_dynamics::riding::notes_read::read_phrase;
 use sled_dynamics::riding::told_line::ToldPlace;
 use sweep_runner::rides::beside_steps::PLANS_S;
@@ -143,9 +143,8 @@ fn line(d: &Descent, from_m: f64, to_m: f64) -> Value {
     })
 }
 
-fn refused(what: &str, faults: &[NoteFault]) -> String {
-    let all: Vec<String> = faults.iter().map(ToString::to_string).collect();
-    format!("{what} cannot be used\n{}", all.join("\n"))
+fn refused(what: &str, faults: &[FileFault]) -> String {
+    format!("{what} cannot be used\n{}", lines(faults))
 }
 
 /// The answer to a line or a what-if, for a set-up with its planned ride; told how many steps are done.

@@ -28,29 +28,25 @@ impl Baseline {
 }
 
 /// A bow cannot be fitted.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, thiserror::Error)]
 pub enum FitError {
     /// The runner's numbers.
+    #[error("{}", .0.iter().map(|fault| format!("{fault}; ")).collect::<String>())]
     Runner(Vec<Fault>),
     /// Too few readings, or all of them where the screws cannot be told apart.
+    #[error("{}", unfitted(.0))]
     LeastSquares(LeastSquaresError),
 }
 
-impl std::fmt::Display for FitError {
-    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        match self {
-            Self::Runner(found) => found.iter().try_for_each(|fault| write!(f, "{fault}; ")),
-            Self::LeastSquares(LeastSquaresError::Rank { determined, wanted }) => write!(
-                f,
-                "the readings tell {determined} of {wanted} unknowns (front screw, rear screw, zeros); allowed: readings \
-                 with bow at three places or more, spread from pin to pin"
-            ),
-            Self::LeastSquares(error) => write!(f, "{error}"),
-        }
+fn unfitted(error: &LeastSquaresError) -> String {
+    match error {
+        LeastSquaresError::Rank { determined, wanted } => format!(
+            "the readings tell {determined} of {wanted} unknowns (front screw, rear screw, zeros); allowed: readings \
+             with bow at three places or more, spread from pin to pin"
+        ),
+        other => other.to_string(),
     }
 }
-
-impl std::error::Error for FitError {}
 
 /// Curvature of a stretch of the runner under the fitted bow.
 #[derive(Clone, Copy, Debug, PartialEq)]

@@ -1,9 +1,8 @@
 //! What is wrong with a number: the field, what was given, what is allowed.
 
-use std::fmt;
-
 /// A number outside its limits.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, thiserror::Error)]
+#[error("{field} is {got}; allowed {least} to {greatest}")]
 pub struct NumberFault {
     /// The field.
     pub(crate) field: &'static str,
@@ -22,12 +21,3 @@ impl NumberFault {
         }
     }
 }
-
-impl fmt::Display for NumberFault {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let NumberFault { field, got, least, greatest } = self;
-        write!(f, "{field} is {got}; allowed {least} to {greatest}")
-    }
-}
-
-impl std::error::Error for NumberFault {}

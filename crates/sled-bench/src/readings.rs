@@ -171,9 +171,7 @@ struct Reader<'a> {
 impl Reader<'_> {
     fn fault(&mut self, (line, column): (u64, usize), key: &'static str, got: &str, allowed: &str) {
         let got = if got.is_empty() { "nothing" } else { got };
-        let (file, key) = (self.file.to_owned(), key.to_owned());
-        let (got, allowed) = (got.to_owned(), allowed.to_owned());
-        self.found.push(FileFault { file, line, column, key, got, allowed });
+        self.found.push(FileFault::at(self.file, (line, column), key, got, allowed));
     }
 
     /// Columns that stand twice: which one is meant is not guessed.

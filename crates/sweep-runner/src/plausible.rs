@@ -154,7 +154,7 @@ impl Sample {
     pub(crate) fn on(&self, base: &Setup) -> Result<Setup, String> {
         let mut setup = base.clone();
         for (unknown, value) in UNKNOWNS.iter().zip(&self.0).filter(|(u, _)| u.target == Target::Key) {
-            set(&mut setup, unknown.name, *value).map_err(|f| format!("{}: {}", f.key, f.problem))?;
+            set(&mut setup, unknown.name, *value).map_err(|f| format!("{}: {}", f.key(), f.problem))?;
         }
         let as_set_pa = setup.ice.hardness_pa.unwrap_or_else(|| ice_hardness_pa(setup.ice.temperature_c));
         setup.ice.hardness_pa = Some(as_set_pa * self.factor(Target::HardnessFactor));

@@ -24,10 +24,10 @@ use crate::study::file::{Design, StudyFile};
 use crate::study::levels::Value;
 use crate::study::quantity_values::{base_value, put};
 use crate::study::slopes::{SIDES, spoken_axes};
+use file_faults::Place;
 use numerics::points::{LatinHypercube, ScrambledSobol, grid_place, grid_size};
 use numerics::sobol_indices::PairedPoints;
 use sled_dynamics::setup::Setup;
-use track_geometry::faults::Place;
 use track_geometry::track::Track;
 
 /// A study as checked.

@@ -11,9 +11,10 @@ use numerics::quadrature::gauss_8;
 use numerics::spline::{Cubic, Knots, Quintic, SplineError};
 
 /// Why a surface cannot be made from a table.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, thiserror::Error)]
 pub enum SurfaceError {
     /// A column is no spline.
+    #[error("column {column}: {cause}")]
     Column {
         /// Name of the column.
         column: &'static str,
@@ -21,24 +22,12 @@ pub enum SurfaceError {
         cause: SplineError,
     },
     /// The reference line falls as steeply as a plumb line, or steeper.
+    #[error("at station {station_m} m the elevation changes by more than the station does")]
     TooSteep {
         /// Station (m).
         station_m: f64,
     },
 }
-
-impl std::fmt::Display for SurfaceError {
-    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        match self {
-            SurfaceError::Column { column, cause } => write!(f, "column {column}: {cause}"),
-            SurfaceError::TooSteep { station_m } => {
-                write!(f, "at station {station_m} m the elevation changes by more than the station does")
-            }
-        }
-    }
-}
-
-impl std::error::Error for SurfaceError {}
 
 /// The surface of the ice: position and its derivatives at any station and lateral coordinate.
 #[derive(Clone, Debug)]

@@ -52,7 +52,7 @@ pub(crate) fn check_rows(file: &str, header: &Header, rows: &[Row], faults: &mut
         before = Some(row);
     }
     if rows.len() < LEAST_ROWS {
-        let place = crate::faults::Place::file(file);
+        let place = file_faults::Place::file(file);
         faults.add(place, FaultKind::TooFewRows { got: rows.len(), least: LEAST_ROWS });
     }
 }

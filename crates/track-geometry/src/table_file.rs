@@ -5,11 +5,12 @@
 //! trough radius (blank = flat) and the edges. Commas separate, a point is the decimal mark.
 
 use crate::decimals::exact_text;
-use crate::faults::{FaultKind, Faults, Place};
+use crate::faults::{FaultKind, Faults};
 use crate::station_table::StationTable;
 use crate::table_check::{check_rows, outside_limits};
 use crate::table_row::{COLUMNS, Header, Row};
 use crate::toml_keys::nearest;
+use file_faults::Place;
 use std::fmt::Write as _;
 
 /// How many of [`COLUMNS`] must be there.

@@ -1,6 +1,6 @@
 //! Rows and columns of a station file.
 
-use crate::faults::Place;
+use file_faults::Place;
 
 /// Columns in the order they are written; the last three may be missing in a file.
 pub(crate) const COLUMNS: [&str; 7] =

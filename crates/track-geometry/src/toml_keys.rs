@@ -1,6 +1,7 @@
 //! Reading keys of a TOML table one by one, so that every fault is found and has its line.
 
-use crate::faults::{Fault, FaultKind, Faults, Place};
+use crate::faults::{Fault, FaultKind, Faults};
+use file_faults::Place;
 use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 

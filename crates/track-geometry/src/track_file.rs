@@ -2,11 +2,12 @@
 
 use crate::decimals::exact_text;
 use crate::doubts::{Doubt, DoubtKind, doubts};
-use crate::faults::{FaultKind, Faults, Place};
+use crate::faults::{FaultKind, Faults};
 use crate::station_table::StationTable;
 use crate::table_file::{ASSUMED_EDGE_M, read_stations_csv};
 use crate::toml_keys::{Keys, Placed, TomlText};
 use crate::track::{Corner, DataQuality, Eye, Hand, TrackData};
+use file_faults::Place;
 use std::fmt::Write as _;
 
 /// The words for what kind of data a track is made of.

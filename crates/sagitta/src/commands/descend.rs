@@ -2,7 +2,7 @@
 
 use super::calibrated::{CalibrationOption, Used, at_points, time_words};
 use super::rules::RuleOptions;
-use super::{Done, What, planned, ridden, ridden_by};
+use super::{Done, What, planned, refused, ridden, ridden_by};
 use crate::files::{self, Output, ReadTrack};
 use crate::plan_store::{PlanStore, setup_numbers_sha256};
 use crate::words::{ABSOLUTE, CAUTION, numbers, say};
@@ -11,7 +11,7 @@ use pictures::descent_trace::descent_trace;
 use sled_dynamics::analysis::safety::LIP_CAUTION;
 use sled_dynamics::motion::descent::{Descent, LOSSES, Outcome};
 use sled_dynamics::motion::precision::{Detail, Precision};
-use sled_dynamics::riding::ride_file::{RideFault, RideFor, read_ride};
+use sled_dynamics::riding::ride_file::{RideFor, read_ride};
 use sled_dynamics::setup::Setup;
 use std::path::{Path, PathBuf};
 use sweep_runner::plausible::points::Band;
@@ -80,17 +80,13 @@ pub fn descend(o: &Options) -> Done {
         Some(path) => {
             let name = path.display().to_string();
             let text = files::read_text(path)?;
-            let told = |f: Vec<RideFault>| {
-                let all: Vec<String> = f.iter().map(ToString::to_string).collect();
-                format!("this ride cannot be used\n{}", all.join("\n"))
-            };
             let setup_sha256 = setup_numbers_sha256(&read.setup);
             let here = RideFor {
                 track: &track.track.data.name,
                 setup_sha256: &setup_sha256,
                 finish_m: track.track.finish_m(),
             };
-            Some(read_ride(&name, &text, &here).map_err(told)?)
+            Some(read_ride(&name, &text, &here).map_err(|f| refused("this ride", &f))?)
         }
     };
     let (detail, store) = (Detail::Trace(TRACE_M), o.what.store());

@@ -41,9 +41,10 @@ pub mod weather;
 use crate::files::{self, ReadSetup, ReadTrack};
 use crate::plan_store::PlanStore;
 use descend::ModelName;
+use file_faults::{FileFault, lines};
 use sled_dynamics::motion::descent::Descent;
 use sled_dynamics::motion::precision::{Detail, Precision};
-use sled_dynamics::riding::notes::{Note, NoteFault};
+use sled_dynamics::riding::notes::Note;
 use sled_dynamics::riding::notes_read::read_notes;
 use sled_dynamics::riding::pieces::Piece;
 use sled_dynamics::riding::told_line::ToldPlace;
@@ -188,9 +189,8 @@ pub fn noted(path: &Path, track: &Track) -> Result<Vec<Note>, String> {
 }
 
 /// Faults of what people said, all of them.
-pub fn refused(what: &str, faults: &[NoteFault]) -> String {
-    let all: Vec<String> = faults.iter().map(ToString::to_string).collect();
-    format!("{what} cannot be used\n{}", all.join("\n"))
+pub fn refused(what: &str, faults: &[FileFault]) -> String {
+    format!("{what} cannot be used\n{}", lines(faults))
 }
 
 /// The notes as pieces of the planned ride; every note that cannot be ridden is told.

@@ -176,7 +176,8 @@ fn export(o: &ExportOptions) -> Done {
             let row = entry(&book, &o.only.book, name)?;
             let mut setup = files::setup(o.base.as_deref(), &[])?.setup;
             for (key, value) in differences::settings(&book, row) {
-                set(&mut setup, key, value).map_err(|f| format!("entry {name}: {}: {}", f.key, f.problem))?;
+                set(&mut setup, key, value)
+                    .map_err(|f| format!("entry {name}: {}: {}", f.key(), f.problem))?;
             }
             setup.name = book.cell(row, "set_up").unwrap_or(&setup.name).to_string();
             ("setup.toml", write_setup(&setup))

@@ -14,9 +14,14 @@ use numerics::roots::brent;
 use track_geometry::track::Track;
 
 /// Why there is no launch.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, thiserror::Error)]
 pub enum LaunchError {
     /// No sprint of this athlete takes that time between the first two eyes.
+    #[error(
+        "push.start_time_s: no sprint takes {start_time_s} s between the first two eyes of this track; \
+         possible are {:.2} to {:.2} s",
+        .possible_s[1], .possible_s[0]
+    )]
     StartTime {
         /// The time asked for (s).
         start_time_s: f64,
@@ -24,6 +29,7 @@ pub enum LaunchError {
         possible_s: [f64; 2],
     },
     /// The load station lies beyond the last eye.
+    #[error("push.load_station_m: {load_station_m} m lies beyond the last eye at {finish_m} m of this track")]
     LoadStation {
         /// The load station (m).
         load_station_m: f64,
@@ -31,24 +37,6 @@ pub enum LaunchError {
         finish_m: f64,
     },
 }
-
-impl std::fmt::Display for LaunchError {
-    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        match self {
-            LaunchError::StartTime { start_time_s, possible_s: [slow, fast] } => write!(
-                f,
-                "push.start_time_s: no sprint takes {start_time_s} s between the first two eyes of this track; \
-                 possible are {fast:.2} to {slow:.2} s"
-            ),
-            LaunchError::LoadStation { load_station_m, finish_m } => write!(
-                f,
-                "push.load_station_m: {load_station_m} m lies beyond the last eye at {finish_m} m of this track"
-            ),
-        }
-    }
-}
-
-impl std::error::Error for LaunchError {}
 
 /// The slowest and the fastest top speed that a start time is matched with (m/s).
 const TOP_SPEEDS_M_S: [f64; 2] = [4.0, 16.0];

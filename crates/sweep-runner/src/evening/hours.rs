@@ -87,7 +87,7 @@ pub(crate) fn changes(
     };
     let with = |key: &str, value: f64| {
         let mut other = base.clone();
-        set(&mut other, key, value).map(|()| other).map_err(|f| format!("{}: {}", f.key, f.problem))
+        set(&mut other, key, value).map(|()| other).map_err(|f| format!("{}: {}", f.key(), f.problem))
     };
     let rough_um = 1e6 * base.runners.both.roughness_m;
     let polish = if rough_um > RACE_POLISH_UM + 1e-9 {

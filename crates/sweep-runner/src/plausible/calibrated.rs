@@ -6,6 +6,7 @@
 
 use super::keyed::{Keyed, Set};
 use super::points::{Axis, axes_of_posterior};
+use file_faults::{FileFault, line_and_column};
 use nalgebra::DMatrix;
 use serde::Deserialize;
 use sled_dynamics::setup::Setup;
@@ -81,9 +82,9 @@ pub fn read_calibration(file: &str, text: &str) -> Result<Calibration, String> {
     let refused =
         |what: &str| format!("{file}: {what}; allowed: a calibration.toml as `calibrate --out` writes it");
     let read: File = toml::from_str(text).map_err(|e| {
-        let before = e.span().and_then(|s| text.get(..s.start)).unwrap_or("");
-        let line = before.matches('\n').count() + 1;
-        refused(&format!("line {line}: {}", e.message().replace('\n', "; ")))
+        let at = line_and_column(text, e.span().map_or(0, |s| s.start));
+        let allowed = "a calibration.toml as `calibrate --out` writes it";
+        FileFault::at(file, at, "calibration", e.message().replace('\n', "; "), allowed).to_string()
     })?;
     let setup_text = read.setup_text.ok_or_else(|| {
         refused("setup_text: read none, so nothing says which set-up was ridden; calibrate again")

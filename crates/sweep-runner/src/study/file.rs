@@ -4,9 +4,10 @@ use crate::study::axes::{Axis, Quantity, quantity};
 use crate::study::faults::{StudyFaults, StudyProblem};
 use crate::study::levels::Levels;
 use crate::study::levels::Value;
+use file_faults::Place;
 use numerics::points::{MOST_SOBOL_POINTS, grid_size};
 use sled_dynamics::riding::errors_of_ride::SKILLS;
-use track_geometry::faults::{FaultKind, Faults, Place};
+use track_geometry::faults::{FaultKind, Faults};
 use track_geometry::toml_keys::{Keys, Placed, Scalar, TomlText};
 
 /// Most cases of one study.

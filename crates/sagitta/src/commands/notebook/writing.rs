@@ -181,7 +181,10 @@ fn check(o: &Options, addition: &Addition) -> Result<(), String> {
     let sheet = book.sheet(&book.rows.iter().collect::<Vec<_>>());
     let name = format!("an entry for {}", o.book.display());
     let read = read_sheet(&name, &sheet).map_err(every_fault)?;
-    let told: Vec<String> =
-        read.faults.iter().map(|f| format!("{}: got {}; allowed: {}", f.key, f.got, f.allowed)).collect();
+    let told: Vec<String> = read
+        .faults
+        .iter()
+        .map(|f| format!("{}: got {}; allowed: {}", f.place.key.as_deref().unwrap_or(""), f.got, f.allowed))
+        .collect();
     if told.is_empty() { Ok(()) } else { Err(format!("this entry cannot be written\n{}", told.join("\n"))) }
 }
