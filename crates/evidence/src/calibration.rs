@@ -24,7 +24,7 @@ pub mod checking;
 mod conjugate;
 pub mod noise;
 pub mod predicted;
-mod solve;
+pub mod solve;
 pub mod worth;
 
 use nalgebra::{DMatrix, DVector};
@@ -174,26 +174,6 @@ impl Fit {
     pub fn narrowed(&self, j: usize, unknown: &Unknown) -> Option<f64> {
         unknown.prior.map(|p| self.error(j) / p.sd)
     }
-
-    /// Chance of a worse fit if model, priors and errors are right `[-]`.
-    ///
-    /// With priors the least sum of squares, priors among it, has as many degrees of freedom as there are values: each
-    /// unknown brings as many priors as it takes. Without priors they are values less unknowns.
-    pub fn chance_of_worse(&self, unknowns: &[Unknown]) -> Option<f64> {
-        let free = unknowns.iter().filter(|u| u.prior.is_none()).count();
-        let freedom = self.values.checked_sub(free).filter(|n| *n > 0)?;
-        Some(checking::chi_square_beyond(self.chi_square + self.prior_chi_square, freedom))
-    }
-}
-
-/// Fits the unknowns; failure is told as failure.
-pub fn fit(question: &Question<'_>) -> Result<Fit, FitFailure> {
-    solve::solve(question, None)
-}
-
-/// Fits the unknowns from where another search ended.
-pub(crate) fn fit_from(question: &Question<'_>, start: &DVector<f64>) -> Result<Fit, FitFailure> {
-    solve::solve(question, Some(start))
 }
 
 #[cfg(test)]

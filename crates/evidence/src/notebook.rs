@@ -4,13 +4,12 @@
 //! line. Columns that nobody here knows are kept, and so are the separator, the decimal mark, the line ends and the mark
 //! of UTF-8 that the last spreadsheet chose. What is written is text for whoever owns the file.
 
-mod lines;
-
-pub use lines::{Addition, Fit};
+mod dialect;
+pub mod lines;
 
 use crate::sheet::cells::{Mark, mark_of, number, seconds};
+use dialect::{Dialect, Span, line, spans};
 use file_faults::FileFault;
-use lines::{Span, spans};
 
 /// Heading of the number of an entry.
 pub const ENTRY: &str = "entry";
@@ -57,17 +56,6 @@ pub struct Row {
     pub(crate) line: u64,
     /// As many cells as there are headings.
     pub(crate) cells: Vec<String>,
-}
-
-/// How the file is written.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(crate) struct Dialect {
-    /// Separator of the cells.
-    pub(crate) separator: char,
-    /// Decimal mark.
-    pub(crate) mark: Mark,
-    /// Whether lines end as on Windows.
-    pub(crate) windows: bool,
 }
 
 /// A notebook as read.
@@ -199,7 +187,7 @@ impl Notebook {
         let columns: Vec<&str> = before.iter().copied().chain(eyes).chain(after.iter().copied()).collect();
         let here: Vec<&str> = columns.into_iter().filter(|c| self.column(c).is_some()).collect();
         let dialect = Dialect { separator: ',', mark: Mark::Point, windows: false };
-        let mut text = lines::line(here.iter().copied(), &dialect);
+        let mut text = line(here.iter().copied(), &dialect);
         for row in rows.iter().filter(|r| self.is_run(r)) {
             let cell = |heading: &&str| {
                 let text = self.cell(row, heading).unwrap_or("");
@@ -208,7 +196,7 @@ impl Notebook {
                 if decimal { text.replace(',', ".") } else { text.to_string() }
             };
             let cells: Vec<String> = here.iter().map(cell).collect();
-            text += &lines::line(cells.iter().map(String::as_str), &dialect);
+            text += &line(cells.iter().map(String::as_str), &dialect);
         }
         text
     }

@@ -10,7 +10,8 @@ use numerics::roots::brent;
 
 mod grid;
 
-pub(crate) use grid::{Mixture, over_spreads};
+pub use grid::Between;
+use grid::{Mixture, over_spreads};
 
 /// Standard deviation of the prior of how far set-ups differ between athletes, and between weeks (s): half of a normal
 /// distribution, assumed.
@@ -44,15 +45,6 @@ pub struct OfAthlete {
     pub raw: Vec<Option<Belief>>,
     /// With those of the team.
     pub pooled: Vec<Effect>,
-}
-
-/// How far set-ups differ from athlete to athlete, or from week to week.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Between {
-    /// Mean (s).
-    pub mean_s: f64,
-    /// 95 % lie below (s).
-    pub below_s: f64,
 }
 
 /// What the runs of a team say.

@@ -3,9 +3,7 @@
 //! Times are counted from the first eye. Times, temperatures and notes may be missing; no value is guessed.
 
 pub(crate) mod cells;
-mod read;
-
-pub use read::read_sheet;
+pub mod read;
 
 /// A day, as year, month, day.
 pub(crate) type Day = (u32, u32, u32);

@@ -111,7 +111,7 @@ fn main() -> ExitCode {
         Command::Page(options) => commands::page::page_command(&options),
         Command::Weather(options) => commands::weather::weather_command(&options),
         Command::Notebook(command) => commands::notebook::notebook(&command),
-        Command::Calibrate(options) => commands::calibrate::calibrate(&options),
+        Command::Calibrate(options) => commands::calibrate::run::calibrate(&options),
         Command::Trial(command) => commands::trial::trial(&command),
         Command::Steering(options) => commands::steering::steering(&options),
         Command::Log(options) => commands::log::log(&options),

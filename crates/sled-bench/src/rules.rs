@@ -3,9 +3,7 @@
 //! A limit is checked only where somebody read it in the rule book; any other is told with its source, and counts as
 //! "not checked". What is not known, of the rules or of the sled, is "not checked" as well.
 
-mod reading;
-
-pub use reading::read_rules;
+pub mod reading;
 
 /// For whom a limit holds.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

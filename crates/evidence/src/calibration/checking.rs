@@ -1,6 +1,6 @@
 //! Does the model fit? Residuals by run and section, and what is out of line with a reason.
 
-use super::{Fit, Measured};
+use super::{Fit, Measured, Unknown};
 use nalgebra::{Cholesky, DMatrix, DVector};
 use statrs::distribution::{ChiSquared, ContinuousCDF};
 
@@ -17,6 +17,18 @@ pub(crate) const FAR_START_S: f64 = 0.10;
 /// Chance that a sum of so many squares of standard normal numbers is greater `[-]`.
 pub(crate) fn chi_square_beyond(sum: f64, freedom: usize) -> f64 {
     ChiSquared::new(freedom as f64).map_or(f64::NAN, |d| d.sf(sum))
+}
+
+impl Fit {
+    /// Chance of a worse fit if model, priors and errors are right `[-]`.
+    ///
+    /// With priors the least sum of squares, priors among it, has as many degrees of freedom as there are values: each
+    /// unknown brings as many priors as it takes. Without priors they are values less unknowns.
+    pub fn chance_of_worse(&self, unknowns: &[Unknown]) -> Option<f64> {
+        let free = unknowns.iter().filter(|u| u.prior.is_none()).count();
+        let freedom = self.values.checked_sub(free).filter(|n| *n > 0)?;
+        Some(chi_square_beyond(self.chi_square + self.prior_chi_square, freedom))
+    }
 }
 
 /// A time lost or won in one section, and more of it on the way behind.

@@ -1,6 +1,5 @@
 //! A straight normal model whose spreads between groups are not known: a mean over a grid of them.
 
-use super::Between;
 use crate::linear_normal::{LinearBelief, Slopes};
 use nalgebra::{Cholesky, DMatrix, DVector};
 use rand::SeedableRng;
@@ -13,6 +12,15 @@ const NONE_S: f64 = 1e-6;
 const LEAST_WEIGHT: f64 = 1e-6;
 /// Draws that chances are shares of.
 const DRAWS: f64 = 20_000.0;
+
+/// How far set-ups differ from athlete to athlete, or from week to week.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Between {
+    /// Mean (s).
+    pub mean_s: f64,
+    /// 95 % lie below (s).
+    pub below_s: f64,
+}
 
 /// The posterior at one point of the grid.
 #[derive(Clone, Debug, PartialEq)]

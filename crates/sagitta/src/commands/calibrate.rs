@@ -4,20 +4,23 @@ mod drawn;
 mod fitted;
 pub mod for_page;
 mod report;
+pub mod run;
 pub(super) mod runs;
 mod would_help;
 mod written;
 
-use super::{Done, What, planned, ridden_by};
-use crate::files::{self, ReadSetup, ReadTrack, read_text, sha256};
+use super::{What, planned, ridden_by};
+use crate::files::{ReadSetup, ReadTrack, read_text, sha256};
 use crate::number::within;
-use crate::words::{every_fault, say};
+use crate::words::every_fault;
 use evidence::calibration::checking::{
     FLAG_RUN, RunCheck, SectionCheck, far_starts, run_check, section_checks, section_limit,
 };
 use evidence::calibration::predicted::{Predicted, predict_from_others};
-use evidence::calibration::{Fit, FitFailure, Measured, Unknown, fit};
-use evidence::sheet::{Sheet, TimedRun, read_sheet};
+use evidence::calibration::solve::fit;
+use evidence::calibration::{Fit, FitFailure, Measured, Unknown};
+use evidence::sheet::read::read_sheet;
+use evidence::sheet::{Sheet, TimedRun};
 use fitted::{Course, Layout, Parameter, question};
 use runs::Reading;
 use sled_dynamics::motion::descent::Descent;
@@ -64,6 +67,9 @@ pub struct Options {
     out: Option<PathBuf>,
 }
 
+/// Residuals beyond so many times their error are ringed, as in the table.
+const FAR: f64 = 2.576;
+
 /// A calibration, and what it is made from.
 pub struct Found<'a> {
     /// Name of the sheet.
@@ -107,7 +113,7 @@ impl Found<'_> {
             let late_s = timed.measured.values[i] - self.fit.predicted[run][i];
             let here_s = late_s - before_s;
             before_s = late_s;
-            Some((place, here_s, self.fit.whitened[run][i].abs() > drawn::FAR))
+            Some((place, here_s, self.fit.whitened[run][i].abs() > FAR))
         };
         used.iter().enumerate().filter_map(of).collect()
     }
@@ -116,20 +122,6 @@ impl Found<'_> {
     fn fits(&self) -> bool {
         self.chance.is_none_or(|c| c >= FLAG_RUN) && self.slow_sections().is_empty()
     }
-}
-
-/// Reads, fits, checks, prints and writes.
-pub fn calibrate(o: &Options) -> Done {
-    with_found(o, |found, sheet, aside| {
-        if let Some(out) = &o.out {
-            let mut outputs = written::outputs(found, &found.layout)?;
-            outputs.extend(drawn::outputs(found)?);
-            files::write_all(out, &outputs)?;
-            eprintln!("written to {}", out.display());
-        }
-        say(&report::told(found, sheet, aside, o))?;
-        Ok(u8::from(!found.fits()))
-    })
 }
 
 /// Reads, fits and checks; what is found is told to `then`, with the sheet and what was left aside.

@@ -2,7 +2,7 @@
 
 use super::calibrated::{CalibrationOption, Used, at_points, time_words};
 use super::rules::RuleOptions;
-use super::{Done, What, planned, refused, ridden, ridden_by};
+use super::{Done, ModelName, What, planned, refused, ridden, ridden_by};
 use crate::files::{self, Output, ReadTrack};
 use crate::plan_store::{PlanStore, setup_numbers_sha256};
 use crate::words::{ABSOLUTE, CAUTION, numbers, say};
@@ -49,20 +49,6 @@ pub struct Options {
     /// Print the summary as JSON instead of tables
     #[arg(long)]
     json: bool,
-}
-
-#[derive(Clone, Copy, PartialEq, Eq, clap::ValueEnum)]
-pub(crate) enum ModelName {
-    /// Held on the reference line with constant friction
-    Guided,
-    /// A point without friction, left to itself
-    Frictionless,
-    /// On runners; a first pilot follows the reference line and plans nothing
-    FirstPilot,
-    /// On runners; nobody steers
-    HandsOff,
-    /// On runners; an athlete who plans the ride and makes no mistake (some seconds, then kept)
-    Planned,
 }
 
 /// Computes, prints and writes one descent.

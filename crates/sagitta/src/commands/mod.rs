@@ -40,7 +40,6 @@ pub mod weather;
 
 use crate::files::{self, ReadSetup, ReadTrack};
 use crate::plan_store::PlanStore;
-use descend::ModelName;
 use file_faults::{FileFault, lines};
 use sled_dynamics::motion::descent::Descent;
 use sled_dynamics::motion::precision::{Detail, Precision};
@@ -156,6 +155,21 @@ pub fn ridden_by<'a>(neighbour: &Prepared<'a>, setup: &'a Setup) -> Result<Prepa
     let ready = Ready::new(neighbour.ready.track, setup).map_err(|e| e.to_string())?;
     let found = ready.plan(lag_s, Some(&neighbour.planned.plan)).map_err(|e| e.to_string())?;
     Prepared::new(ready, found, lag_s).map_err(|e| e.to_string())
+}
+
+/// How a descent is computed.
+#[derive(Clone, Copy, PartialEq, Eq, clap::ValueEnum)]
+pub(crate) enum ModelName {
+    /// Held on the reference line with constant friction
+    Guided,
+    /// A point without friction, left to itself
+    Frictionless,
+    /// On runners; a first pilot follows the reference line and plans nothing
+    FirstPilot,
+    /// On runners; nobody steers
+    HandsOff,
+    /// On runners; an athlete who plans the ride and makes no mistake (some seconds, then kept)
+    Planned,
 }
 
 /// A descent, and what it was computed by in words.

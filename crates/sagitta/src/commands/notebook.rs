@@ -8,7 +8,7 @@ use super::Done;
 use crate::files::{self, Output, read_text};
 use crate::words::{every_fault, numbers, say};
 use evidence::notebook::{Notebook, Row};
-use evidence::sheet::read_sheet;
+use evidence::sheet::read::read_sheet;
 use sled_dynamics::setup::keys::set;
 use sled_dynamics::setup::write::write_setup;
 use std::path::PathBuf;

@@ -2,7 +2,8 @@
 
 use crate::files::read_text;
 use crate::words::every_fault;
-use sled_bench::rules::{Class, Measured, Season, read_rules};
+use sled_bench::rules::reading::read_rules;
+use sled_bench::rules::{Class, Measured, Season};
 use sled_dynamics::setup::Setup;
 use std::path::{Path, PathBuf};
 

@@ -12,7 +12,7 @@ use evidence::decision::{Belief, THRESHOLDS, words_of_chance};
 use evidence::orders::orders_beside;
 use evidence::paired_power::{FALSE_ALARM, USUAL_POWER};
 use evidence::questions::{Prior, Question, read_questions, simulated_sd_s};
-use evidence::sheet::read_sheet;
+use evidence::sheet::read::read_sheet;
 use evidence::stopping::{false_alarms, impatient, looks};
 use evidence::trial_plan::{PUBLISHED_SPREAD, Prospect, advice, prospect};
 use std::path::{Path, PathBuf};

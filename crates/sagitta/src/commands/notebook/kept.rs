@@ -1,6 +1,7 @@
 //! How an entry is kept: one writer at a time, whole lines, on the disk before anybody is told.
 
-use evidence::notebook::{Addition, Fit, Notebook};
+use evidence::notebook::Notebook;
+use evidence::notebook::lines::{Addition, Fit};
 use std::fs::{self, File, OpenOptions};
 use std::io::Write;
 use std::path::{Path, PathBuf};

@@ -4,8 +4,9 @@ use super::kept::{keep, today};
 use crate::commands::Done;
 use crate::files::{self, key_value};
 use crate::words::{every_fault, say};
-use evidence::notebook::{Addition, HEADINGS, Notebook, WRITTEN};
-use evidence::sheet::read_sheet;
+use evidence::notebook::lines::Addition;
+use evidence::notebook::{HEADINGS, Notebook, WRITTEN};
+use evidence::sheet::read::read_sheet;
 use sled_dynamics::setup::keys::{find, get};
 use std::path::PathBuf;
 
@@ -174,8 +175,8 @@ fn check(o: &Options, addition: &Addition) -> Result<(), String> {
     let begun = Notebook::begun(&headings);
     let empty = Notebook::read("", &begun).map_err(|f| f.to_string())?;
     let text = match empty.fit(&begun, &whole) {
-        evidence::notebook::Fit::Append(more) => begun + &more,
-        evidence::notebook::Fit::Replace(text) => text,
+        evidence::notebook::lines::Fit::Append(more) => begun + &more,
+        evidence::notebook::lines::Fit::Replace(text) => text,
     };
     let book = Notebook::read("", &text).map_err(|f| f.to_string())?;
     let sheet = book.sheet(&book.rows.iter().collect::<Vec<_>>());
