@@ -15,7 +15,7 @@ pub struct RecordKey {
     pub(crate) most: f64,
     /// What is taken when it is not known, and its standard error; assumed.
     pub(crate) assumed: [f64; 2],
-    /// Key of a set-up that it stands for, in the same unit; `None`: it enters no reckoning.
+    /// Key of a set-up that it stands for, in the same unit; `None`: no result uses it.
     pub setup_key: Option<&'static str>,
 }
 

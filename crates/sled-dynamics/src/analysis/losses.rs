@@ -56,7 +56,8 @@ pub struct Ridden<'a> {
 pub enum LossFault {
     /// A descent did not finish: the one compared (false), or the reference (true).
     #[error(
-        "{} lost control at station {station_m:.0} m: there is no time at the finish", if *.reference { "the reference" } else { "the descent" }
+        "{} lost control at station {station_m:.0} m: there is no time at the finish",
+        if *.reference { "the reference" } else { "the descent" }
     )]
     NotFinished {
         /// Which.

@@ -82,7 +82,8 @@ pub(crate) enum StudyProblem {
     },
     /// Too many cases.
     #[error(
-        "{}; allowed: {most}; {instead}", .cases.map_or("more cases than can be counted".into(), |n| format!("{n} cases"))
+        "{}; allowed: {most}; {instead}",
+        .cases.map_or("more cases than can be counted".into(), |n| format!("{n} cases"))
     )]
     TooManyCases {
         /// How many; none if they cannot be counted.

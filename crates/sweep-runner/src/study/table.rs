@@ -30,7 +30,7 @@ const FIRST: [(&str, &str); 1] = [("case", "Number of the case, from 0")];
 const FIGURES: [(&str, &str); 17] = [
     ("outcome", "finished, control lost, or failed: no descent could be computed"),
     ("finish_time_s", "First to last eye; empty without a finish"),
-    ("numerical_error_s", "Bound of the numerical error of that time; empty where it hangs on the step"),
+    ("numerical_error_s", "Bound of the numerical error of that time; empty where it depends on the step"),
     ("top_speed_km_h", "Greatest speed"),
     ("greatest_g_load", "Greatest normal load over weight at 9.80665 m/s2"),
     ("touches", "How often a wall or a lip was touched"),
