@@ -79,33 +79,35 @@ struct Found {
 
 /// Reads `calibration.toml`; `file` is for messages.
 pub fn read_calibration(file: &str, text: &str) -> Result<Calibration, String> {
-    let refused =
-        |what: &str| format!("{file}: {what}; allowed: a calibration.toml as `calibrate --out` writes it");
+    let refused_at = |at: (u64, usize), key: &str, got: &str| {
+        FileFault::at(file, at, key, got, "a calibration.toml as `calibrate --out` writes it").to_string()
+    };
+    let refused = |key: &str, got: &str| refused_at((0, 0), key, got);
     let read: File = toml::from_str(text).map_err(|e| {
         let at = line_and_column(text, e.span().map_or(0, |s| s.start));
-        let allowed = "a calibration.toml as `calibrate --out` writes it";
-        FileFault::at(file, at, "calibration", e.message().replace('\n', "; "), allowed).to_string()
+        refused_at(at, "calibration", &e.message().replace('\n', "; "))
     })?;
     let setup_text = read.setup_text.ok_or_else(|| {
-        refused("setup_text: read none, so nothing says which set-up was ridden; calibrate again")
+        refused("setup_text", "none, so nothing says which set-up was ridden; calibrate again")
     })?;
-    let setup = read_setup("setup_text", &setup_text, &[]).map_err(|f| refused(&f.to_string()))?;
+    let setup =
+        read_setup("setup_text", &setup_text, &[]).map_err(|f| refused("setup_text", &f.to_string()))?;
     let fitted: Vec<(usize, &Found, &str)> =
         read.unknown.iter().enumerate().filter_map(|(i, u)| Some((i, u, u.key.as_deref()?))).collect();
     let mut names = vec![];
     for (_, unknown, key) in &fitted {
         let known = find(key).ok().filter(|k| k.number().is_some_and(|n| n.check(unknown.estimate).is_ok()));
         let known = known.ok_or_else(|| {
-            refused(&format!("key: read {key} = {}, which no set-up may have", unknown.estimate))
+            refused("key", &format!("{key} = {}, which no set-up may have", unknown.estimate))
         })?;
         names.push(known.path);
     }
     if names.is_empty() {
-        return Err(refused("unknown: no key of a set-up was fitted"));
+        return Err(refused("unknown", "no key of a set-up"));
     }
     let n = read.unknown.len();
     if read.covariance.len() != n || read.covariance.iter().any(|row| row.len() != n) {
-        return Err(refused(&format!("covariance: not {n} rows of {n}, one for each unknown")));
+        return Err(refused("covariance", &format!("other than {n} rows of {n}, one for each unknown")));
     }
     let mean: Vec<f64> = fitted.iter().map(|f| f.1.estimate).collect();
     let covariance =
@@ -113,7 +115,7 @@ pub fn read_calibration(file: &str, text: &str) -> Result<Calibration, String> {
     // "friction factor" and "drag area m2" as people say it
     let words: Vec<&str> = fitted.iter().map(|f| f.1.name.split(' ').next().unwrap_or("")).collect();
     let axes = axes_of_posterior(&names, &words, &mean, &covariance)
-        .ok_or_else(|| refused("covariance: not positive, so that it has no points"))?;
+        .ok_or_else(|| refused("covariance", "one that is not positive, so that it has no points"))?;
     let line = read.unknown.iter().find(|u| u.name == "line loss, whole way");
     Ok(Calibration {
         sheet: read.sheet,
