@@ -37,7 +37,7 @@ fn exact_a_pair_on_a_set_up_is_its_record() {
     assert_eq!(r.right_free_bow_m, 0.0);
     // what is not known is taken as usual, and said
     approx::assert_abs_diff_eq!(r.both.groove_edge_radius_m, 0.3e-3, epsilon = 1e-15);
-    says(&said, &["15.95 to 15.99", "(0.3)", "0.152 to 0.594", "enters no reckoning"]);
+    says(&said, &["15.95 to 15.99", "(0.3)", "0.152 to 0.594", "not used"]);
     // of another pair the set-up knows nothing, even where it had a value
     let (said, text, _) = put(LIBRARY, "C", &["--set", "runners.roughness_um=1"]);
     let setup = read_setup("setup.toml", &text, &[]).unwrap();

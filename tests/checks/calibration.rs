@@ -61,7 +61,7 @@ fn cli_a_calibration_of_something_else_is_refused_and_says_what_differs() {
     fs::write(&place, "sheet = \"x\"\n").unwrap();
     let (status, text) = said(&["descend", "--calibration", place.to_str().unwrap()]);
     assert_eq!(status, Some(2), "{text}");
-    assert!(text.contains("other.toml: line 1") && text.contains("calibrate --out"), "{text}");
+    assert!(text.contains("other.toml, line 1") && text.contains("calibrate --out"), "{text}");
     let study = folder.path().join("study.toml");
     let text = "name = \"s\"\nmodel = \"guided\"\nseed = 1\n[set]\n\"air.drag_area_m2\" = 0.06\n[design]\nkind = \"slopes\"\n";
     fs::write(&study, text).unwrap();

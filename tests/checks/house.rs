@@ -106,16 +106,16 @@ fn house_dependencies_point_down() {
         ("numerics", vec![]),
         ("file-faults", vec![]),
         ("evidence", vec!["numerics", "file-faults"]),
-        ("track-geometry", vec!["numerics"]),
+        ("track-geometry", vec!["numerics", "file-faults"]),
         ("ice-contact", vec!["numerics"]),
         ("sled-bench", vec!["numerics", "ice-contact", "file-faults"]),
-        ("sled-dynamics", vec!["numerics", "track-geometry", "ice-contact"]),
+        ("sled-dynamics", vec!["numerics", "file-faults", "track-geometry", "ice-contact"]),
         ("pictures", vec!["numerics", "track-geometry", "sled-dynamics"]),
         (
             "sweep-runner",
             vec!["numerics", "file-faults", "track-geometry", "ice-contact", "sled-dynamics", "pictures"],
         ),
-        ("page", vec!["ice-contact", "track-geometry", "sled-dynamics", "sweep-runner"]),
+        ("page", vec!["file-faults", "ice-contact", "track-geometry", "sled-dynamics", "sweep-runner"]),
     ];
     let ours = crates();
     for name in ours.iter().filter(|n| *n != "sagitta") {
@@ -314,7 +314,7 @@ fn house_every_law_is_called() {
     let all: Vec<(String, String)> = crates().iter().flat_map(|name| code_of(name)).collect();
     let mut laws = 0;
     for (place, code) in all.iter().filter(|(place, _)| place.contains("/sled-dynamics/src/laws/")) {
-        for name in code.split("pub fn ").skip(1) {
+        for name in code.replace("pub(crate) fn ", "pub fn ").split("pub fn ").skip(1) {
             let name = name.split(['(', '<']).next().unwrap();
             laws += 1;
             // once where it is defined, and once where it is used

@@ -163,7 +163,7 @@ fn cli_what_no_timing_sheet_takes_stands_in_no_notebook() {
         (&["--finish", "5.6"][..], "allowed: 20 to 180 s"),
         (&["--run", "1", "--date", "17/1/26"], "a day as 2026-01-17"),
         (&["--finish", "56.1", "--start", "5.1", "--put", "eye 3=4.9"], "more than 5.1 s"),
-        (&["--set", "runners.bow_mm=9"], "allowed 0 to 8 mm"),
+        (&["--set", "runners.bow_mm=9"], "allowed: 0 to 8 mm"),
         (&["--set", "runners.bow=3"], "runners.bow_mm"),
         (&["--put", "=3"], "HEADING=VALUE"),
         (&[], "nothing to write down"),

@@ -273,9 +273,9 @@ fn cli_a_faulty_study_is_refused_with_every_fault() {
     for told in [
         "(seed): no seed; write one",
         "study.toml, line 7, column 1 (design.kinds)",
-        "study.toml, line 9, column 7 (axis.key): read \"runners.bow_m\": wrong unit: runners.bow_mm is in mm",
-        "read \"atlete.mass_kg\": no such key, nearest is athlete.mass_kg",
-        "athlete.mass_kg reaches 250 kg, allowed 20 to 200 kg",
+        "study.toml, line 9, column 7 (axis.key): got \"runners.bow_m\": wrong unit: runners.bow_mm is in mm",
+        "got \"atlete.mass_kg\": no such key, nearest is athlete.mass_kg",
+        "athlete.mass_kg reaches 250 kg; allowed: 20 to 200 kg",
         "does not say over which values; allowed list = [...], or from, to and steps",
         "got the text \"much\"",
         "runners.roughness_um changes nothing here; it needs model = \"first-pilot\" or \"planned\"",
@@ -287,7 +287,7 @@ fn cli_a_faulty_study_is_refused_with_every_fault() {
         + &axis("air.drag_area_m2", "from = 0.05\nto = 0.06\nsteps = 1000");
     let said = refused(&quick(&format!("[design]\nkind = \"grid\"\n{many}")));
     assert!(
-        said.contains("1000000 cases, allowed 100000; take fewer steps, or kind = \"latin-hypercube\""),
+        said.contains("1000000 cases; allowed: 100000; take fewer steps, or kind = \"latin-hypercube\""),
         "{said}"
     );
     for (text, told) in [
@@ -296,7 +296,7 @@ fn cli_a_faulty_study_is_refused_with_every_fault() {
         ("[design]\nkind = \"grid\"\n", "[[axis]] with a key"),
         ("[design]\nkind = \"cube\"\n", "cube"),
         ("[rides]\nskill = \"master\"\n", "allowed \"novice\", \"club\", \"national\", \"elite\""),
-        ("[set]\n\"ice.guided_friction\" = 7\n", "ice.guided_friction reaches 7, allowed 0 to 0.2"),
+        ("[set]\n\"ice.guided_friction\" = 7\n", "ice.guided_friction reaches 7; allowed: 0 to 0.2"),
     ] {
         let study = if text.is_empty() { String::new() } else { quick(text) };
         let said = refused(&study);

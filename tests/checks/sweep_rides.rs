@@ -184,7 +184,7 @@ fn cli_rides_that_change_nothing_are_refused() {
             format!("[set]\n\"skill.aim_m\" = 0.1\n{DESIGN}"),
             "skill.aim_m changes nothing here; it needs [rides] with per_case",
         ),
-        (format!("[rides]\nper_case = 0\n{DESIGN}"), "read 0, allowed a whole number from 1 to 100000"),
+        (format!("[rides]\nper_case = 0\n{DESIGN}"), "got 0; allowed: a whole number from 1 to 100000"),
         (
             format!("[rides]\nper_case = 2\n{}", axis("skill.level", "\"master\"")),
             "allowed \"novice\", \"club\"",

@@ -2,6 +2,7 @@
 
 use crate::cli::sagitta;
 use crate::made::shipped;
+use file_faults::FileFault;
 use sled_dynamics::riding::line_file::{Aim, Place, Position, aimed_pieces, read_line};
 use sled_dynamics::riding::notes::{Part, Unit, Word, usual_notes};
 use sled_dynamics::riding::notes_read::{read_notes, read_phrase};
@@ -56,16 +57,17 @@ fn exact_sentences_and_what_they_lack() {
     let note = read_phrase("test", "toe in corner 2", &track).unwrap();
     assert_eq!((note.corner, note.word, note.said), (1, Word::Toe, false));
     for (text, column, part) in [
-        ("0.3 m late", 1, "no corner is named"),
-        ("banana in corner 3", 1, "read \"banana\""),
+        ("0.3 m late", 1, "(corner): got none; allowed: the corners of"),
+        ("banana in corner 3", 1, "(what): got \"banana\""),
         ("late late in corner 3", 6, "second word"),
-        ("late 30 % in corner 3", 9, "is in m or s"),
-        ("late in corner 33", 16, "read corner 33"),
-        ("in corner 3", 1, "nothing is said"),
+        ("late 30 % in corner 3", 9, "allowed: m or s"),
+        ("late in corner 33", 16, "(corner): got 33"),
+        ("in corner 3", 1, "(what): got nothing"),
         ("late -2 m in corner 3", 6, "above 0"),
     ] {
         let faults = read_phrase("test", text, &track).unwrap_err();
-        assert!(faults.iter().any(|f| f.column == column && f.what.contains(part)), "{text}: {faults:?}");
+        let told = |f: &FileFault| f.place.column == Some(column) && f.to_string().contains(part);
+        assert!(faults.iter().any(told), "{text}: {faults:?}");
     }
 }
 
@@ -97,11 +99,12 @@ fn exact_words_of_the_trade() {
     assert!(tap.understood(&track).contains("no side said") && tap.understood(&track).contains("outer"));
     for (text, column, part) in [
         ("late 0.9 s in 5", 6, "at most 0.5 s"),
-        ("high 0.1 s in 5", 10, "is in m"),
-        ("sideways in 5", 1, "read \"sideways\""),
+        ("high 0.1 s in 5", 10, "allowed: m for \"high\""),
+        ("sideways in 5", 1, "(what): got \"sideways\""),
     ] {
         let faults = read_phrase("test", text, &track).unwrap_err();
-        assert!(faults.iter().any(|f| f.column == column && f.what.contains(part)), "{text}: {faults:?}");
+        let told = |f: &FileFault| f.place.column == Some(column) && f.to_string().contains(part);
+        assert!(faults.iter().any(told), "{text}: {faults:?}");
     }
 }
 
@@ -139,28 +142,28 @@ fn cli_every_fault_of_notes_and_lines_at_once() {
         "99, late\n3, sideways\n4, late, 30 %\n5, late, 2 m\n5, early\njust words\n6, too much, 300 %\n";
     let said = refused(&[("notes.csv", notes)], "--notes");
     for part in [
-        "notes.csv, line 1, column 1: read corner 99",
-        "notes.csv, line 2, column 4: read \"sideways\", allowed are late",
-        "notes.csv, line 3, column 13: the size of \"late\" is in m or s",
-        "notes.csv, line 5, column 1: a second note",
-        "notes.csv, line 6, column 1: read \"just words\"",
-        "notes.csv, line 7, column 14: too much: read 300",
+        "notes.csv, line 1, column 1 (corner): got 99; allowed: the corners of",
+        "notes.csv, line 2, column 4 (what): got \"sideways\"; allowed: late",
+        "notes.csv, line 3, column 13 (size): got another unit; allowed: m or s for \"late\"",
+        "notes.csv, line 5, column 1 (note): got a second note",
+        "notes.csv, line 6, column 1 (note): got \"just words\"",
+        "notes.csv, line 7, column 14 (size): got 300",
     ] {
         assert!(said.contains(part), "missing \"{part}\" in\n{said}");
     }
     let line = "corner,position,offset_m,hight\n9,middle,0.1,\nx,entry,,\n9,entry,50\n";
     let said = refused(&[("line.csv", line)], "--line");
     for part in [
-        "line.csv, line 1, column 26: column hight is not known",
-        "line.csv, line 2, column 3: position: read middle",
-        "line.csv, line 3, column 1: read corner x",
-        "line.csv, line 3, column 1: give offset_m or height_m",
-        "line.csv, line 4, column 9: offset_m: read 50",
+        "line.csv, line 1, column 4 (heading): got hight; allowed: corner, position,",
+        "line.csv, line 2, column 2 (position): got middle; allowed: entry, highest, exit",
+        "line.csv, line 3, column 1 (corner): got x",
+        "line.csv, line 3 (offset_m, height_m): got none of both; allowed: one of both",
+        "line.csv, line 4, column 3 (offset_m): got 50; allowed: -20 to 20",
     ] {
         assert!(said.contains(part), "missing \"{part}\" in\n{said}");
     }
-    assert!(refused(&[("empty.csv", "")], "--notes").contains("there is no note"));
-    assert!(refused(&[("empty.csv", "")], "--line").contains("there is no aim"));
+    assert!(refused(&[("empty.csv", "")], "--notes").contains("(note): got none"));
+    assert!(refused(&[("empty.csv", "")], "--line").contains("(rows): got none"));
 }
 
 #[test]

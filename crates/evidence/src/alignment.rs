@@ -96,7 +96,7 @@ impl Pair {
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Laid {
     /// Time by the log's clock at computed time 0 (s).
-    pub offset_s: f64,
+    pub(crate) offset_s: f64,
     /// Log's seconds for a computed one `[-]`.
     pub scale: f64,
     /// Standard errors of both.

@@ -20,17 +20,18 @@
 //! The model comes from the caller as a function; nothing here knows what it computes.
 
 pub mod checking;
-pub mod conjugate;
+#[cfg(test)]
+mod conjugate;
 pub mod noise;
 pub mod predicted;
-mod solve;
+pub mod solve;
 pub mod worth;
 
 use nalgebra::{DMatrix, DVector};
 
 /// A singular value of the scaled problem this far below the greatest leaves an unknown undetermined `[-]`: what is
 /// smaller may be error of the difference quotients.
-pub const LEAST_SINGULAR: f64 = 1e-6;
+pub(crate) const LEAST_SINGULAR: f64 = 1e-6;
 
 /// A normal prior.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -100,21 +101,25 @@ impl Question<'_> {
 }
 
 /// Why there is no fit.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, thiserror::Error)]
 pub enum FitFailure {
     /// There are no unknowns or no measurements.
+    #[error("nothing to fit")]
     Nothing,
     /// A covariance is not positive, or its shape is not that of the values.
+    #[error("run {run}: its errors have no covariance to work with")]
     Covariance {
         /// Name of the run.
         run: String,
     },
     /// The model says nothing at the start of the search.
+    #[error("run {run}: the model gives no times to begin with")]
     NoPrediction {
         /// Name of the run.
         run: String,
     },
     /// The data determine fewer unknowns than asked for.
+    #[error("the runs determine {determined} unknowns; {wanted} are wanted")]
     Undetermined {
         /// Unknowns that are determined.
         determined: usize,
@@ -122,29 +127,12 @@ pub enum FitFailure {
         wanted: usize,
     },
     /// The search did not settle.
+    #[error("the search did not settle ({steps} steps): no estimate")]
     NotConverged {
         /// Steps that were tried.
         steps: usize,
     },
 }
-
-impl std::fmt::Display for FitFailure {
-    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        match self {
-            Self::Nothing => write!(f, "nothing to fit"),
-            Self::Covariance { run } => write!(f, "run {run}: its errors have no covariance to work with"),
-            Self::NoPrediction { run } => write!(f, "run {run}: the model gives no times to begin with"),
-            Self::Undetermined { determined, wanted } => {
-                write!(f, "the runs determine {determined} unknowns; {wanted} are wanted")
-            }
-            Self::NotConverged { steps } => {
-                write!(f, "the search did not settle ({steps} steps): no estimate")
-            }
-        }
-    }
-}
-
-impl std::error::Error for FitFailure {}
 
 /// What was found.
 #[derive(Clone, Debug, PartialEq)]
@@ -158,7 +146,7 @@ pub struct Fit {
     /// Values less model for each run, whitened by the covariance of the run: independent, of standard deviation one.
     pub whitened: Vec<DVector<f64>>,
     /// Derivatives of the model for each run, whitened alike.
-    pub slopes: Vec<DMatrix<f64>>,
+    pub(crate) slopes: Vec<DMatrix<f64>>,
     /// What the model says of each run there, all values.
     pub predicted: Vec<Vec<f64>>,
     /// Weighted sum of squares of the measurements.
@@ -168,7 +156,7 @@ pub struct Fit {
     /// Values that were used.
     pub values: usize,
     /// Steps of the search.
-    pub steps: usize,
+    pub(crate) steps: usize,
 }
 
 impl Fit {
@@ -186,26 +174,6 @@ impl Fit {
     pub fn narrowed(&self, j: usize, unknown: &Unknown) -> Option<f64> {
         unknown.prior.map(|p| self.error(j) / p.sd)
     }
-
-    /// Chance of a worse fit if model, priors and errors are right `[-]`.
-    ///
-    /// With priors the least sum of squares, priors among it, has as many degrees of freedom as there are values: each
-    /// unknown brings as many priors as it takes. Without priors they are values less unknowns.
-    pub fn chance_of_worse(&self, unknowns: &[Unknown]) -> Option<f64> {
-        let free = unknowns.iter().filter(|u| u.prior.is_none()).count();
-        let freedom = self.values.checked_sub(free).filter(|n| *n > 0)?;
-        Some(checking::chi_square_beyond(self.chi_square + self.prior_chi_square, freedom))
-    }
-}
-
-/// Fits the unknowns; failure is told as failure.
-pub fn fit(question: &Question<'_>) -> Result<Fit, FitFailure> {
-    solve::solve(question, None)
-}
-
-/// Fits the unknowns from where another search ended.
-pub fn fit_from(question: &Question<'_>, start: &DVector<f64>) -> Result<Fit, FitFailure> {
-    solve::solve(question, Some(start))
 }
 
 #[cfg(test)]

@@ -16,7 +16,7 @@ fn phi(x: f64) -> f64 {
 }
 
 /// Standard normal distribution function.
-pub fn normal_cdf(x: f64) -> f64 {
+pub(crate) fn normal_cdf(x: f64) -> f64 {
     StandardNormal::standard().cdf(x)
 }
 
@@ -36,41 +36,6 @@ impl Belief {
         }
         if self.mean_s == 0.0 { 0.5 } else { f64::from(u8::from(self.mean_s < 0.0)) }
     }
-
-    /// Mean of the slowest tenth (s).
-    ///
-    /// ```text
-    ///   m + s phi(z) / 0.1,   Phi(z) = 0.9
-    /// ```
-    ///
-    /// *Source*: mean of a truncated normal, *Johnson 1995*. *Checked by* `published_choice_of_two`.
-    pub fn worst_tenth_s(&self) -> f64 {
-        let z = StandardNormal::standard().inverse_cdf(0.9);
-        self.mean_s + self.sd_s * phi(z) / 0.1
-    }
-
-    /// Belief after a measurement of the same quantity with a standard error; both normal, weights by variance.
-    ///
-    /// *Source*: normal prior and normal likelihood. *Checked by* `exact_two_equal_errors_meet_in_the_middle`.
-    pub fn after(&self, measured_s: f64, error_s: f64) -> Belief {
-        if !error_s.is_finite() {
-            return *self;
-        }
-        let (prior, likelihood) = (self.sd_s * self.sd_s, error_s * error_s);
-        if prior + likelihood == 0.0 {
-            return *self;
-        }
-        let weight = prior / (prior + likelihood);
-        Belief {
-            mean_s: self.mean_s + weight * (measured_s - self.mean_s),
-            sd_s: (weight * likelihood).sqrt(),
-        }
-    }
-}
-
-/// Chance that B is faster than A, when both times are uncertain and independent `[-]`.
-pub fn second_faster(a: Belief, b: Belief) -> f64 {
-    Belief { mean_s: b.mean_s - a.mean_s, sd_s: a.sd_s.hypot(b.sd_s) }.below_zero()
 }
 
 /// What it is worth on average to learn a difference before choosing the faster of two (s).
@@ -88,7 +53,7 @@ pub fn second_faster(a: Belief, b: Belief) -> f64 {
 ///
 /// *Valid for* one choice between two set-ups. *Assumes* a normal prior, normal runs of known spread.
 /// *Source*: *Raiffa 1961*. *Checked by* `published_value_of_information`.
-pub fn value_of_pairs_s(difference: Belief, pairs: usize, spread_s: f64) -> f64 {
+pub(crate) fn value_of_pairs_s(difference: Belief, pairs: usize, spread_s: f64) -> f64 {
     let s2 = difference.sd_s * difference.sd_s;
     if pairs == 0 || s2 == 0.0 {
         return 0.0;
@@ -98,7 +63,7 @@ pub fn value_of_pairs_s(difference: Belief, pairs: usize, spread_s: f64) -> f64 
 }
 
 /// What knowing the difference for certain is worth on average (s); see [`value_of_pairs_s`].
-pub fn value_of_knowing_s(difference: Belief) -> f64 {
+pub(crate) fn value_of_knowing_s(difference: Belief) -> f64 {
     if difference.sd_s == 0.0 {
         return 0.0;
     }
@@ -134,15 +99,6 @@ mod tests {
     }
 
     #[test]
-    fn published_choice_of_two() {
-        let (a, b) = (of(55.20, 0.05), of(55.15, 0.20));
-        // computed independently; rounding
-        approx::assert_abs_diff_eq!(second_faster(a, b), 0.5958174220427449, epsilon = 1e-12);
-        approx::assert_abs_diff_eq!(a.worst_tenth_s(), 55.28774916596625, epsilon = 1e-10);
-        approx::assert_abs_diff_eq!(b.worst_tenth_s(), 55.500996663864974, epsilon = 1e-10);
-    }
-
-    #[test]
     fn published_value_of_information() {
         // computed independently; the digits given
         approx::assert_abs_diff_eq!(value_of_knowing_s(of(0.0, 0.05)), 0.019947114, epsilon = 5e-10);
@@ -150,14 +106,6 @@ mod tests {
         approx::assert_abs_diff_eq!(value_of_pairs_s(of(0.02, 0.05), 3, 0.165), 0.001081281, epsilon = 5e-10);
         // the sign of the difference is only a name
         assert_eq!(value_of_pairs_s(of(-0.02, 0.05), 3, 0.165), value_of_pairs_s(of(0.02, 0.05), 3, 0.165));
-    }
-
-    #[test]
-    fn exact_two_equal_errors_meet_in_the_middle() {
-        let after = of(0.0, 0.1).after(0.2, 0.1);
-        approx::assert_abs_diff_eq!(after.mean_s, 0.1, epsilon = 1e-15); // rounding
-        approx::assert_abs_diff_eq!(after.sd_s, 0.1 / 2f64.sqrt(), epsilon = 1e-15); // rounding
-        assert_eq!(of(0.3, 0.1).after(9.0, f64::INFINITY), of(0.3, 0.1));
     }
 
     #[test]

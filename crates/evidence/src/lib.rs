@@ -18,7 +18,7 @@
 pub mod alignment;
 pub mod calibration;
 pub mod decision;
-pub mod linear_normal;
+pub(crate) mod linear_normal;
 pub mod motion_log;
 pub mod next_run;
 pub mod notebook;
@@ -26,7 +26,7 @@ pub mod orders;
 pub mod paired_power;
 pub mod pooling;
 pub mod questions;
-pub mod run_place;
+pub(crate) mod run_place;
 pub mod sheet;
 pub mod stopping;
 mod table_text;

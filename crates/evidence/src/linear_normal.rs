@@ -17,23 +17,23 @@ use nalgebra::{Cholesky, DMatrix, DVector, Dyn};
 /// *Source*: normal prior and normal likelihood, textbook. *Checked by* `exact_flat_belief_is_least_squares`,
 /// `exact_restricted_likelihood_of_one_mean`.
 #[derive(Clone, Debug, PartialEq)]
-pub struct LinearBelief {
+pub(crate) struct LinearBelief {
     precision: DMatrix<f64>,
     pull: DVector<f64>,
 }
 
 /// Mean and covariance of slopes.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Slopes {
+pub(crate) struct Slopes {
     /// Means.
-    pub mean: DVector<f64>,
+    pub(crate) mean: DVector<f64>,
     /// Covariance.
-    pub covariance: DMatrix<f64>,
+    pub(crate) covariance: DMatrix<f64>,
 }
 
 impl LinearBelief {
     /// Independent beliefs, mean and standard deviation of each slope; an infinite one says that nothing is known.
-    pub fn before(beliefs: &[(f64, f64)]) -> LinearBelief {
+    pub(crate) fn before(beliefs: &[(f64, f64)]) -> LinearBelief {
         let weights = beliefs.iter().map(|(_, sd)| 1.0 / (sd * sd)).collect::<Vec<_>>();
         let pull = beliefs.iter().zip(&weights).map(|((mean, _), w)| mean * w).collect::<Vec<_>>();
         LinearBelief {
@@ -43,7 +43,7 @@ impl LinearBelief {
     }
 
     /// Takes in a measurement with its standard deviation.
-    pub fn learn(&mut self, row: &DVector<f64>, value: f64, sd: f64) {
+    pub(crate) fn learn(&mut self, row: &DVector<f64>, value: f64, sd: f64) {
         let weight = 1.0 / (sd * sd);
         self.precision.ger(weight, row, row, 1.0);
         self.pull.axpy(weight * value, row, 1.0);
@@ -54,7 +54,7 @@ impl LinearBelief {
     }
 
     /// Mean and covariance; `None` where a slope is not determined.
-    pub fn slopes(&self) -> Option<Slopes> {
+    pub(crate) fn slopes(&self) -> Option<Slopes> {
         let factor = self.factor()?;
         let covariance = factor.inverse();
         let mean = factor.solve(&self.pull);
@@ -71,7 +71,11 @@ impl LinearBelief {
     /// ```
     ///
     /// Sums over beliefs leave out those of which nothing is known: the restricted likelihood.
-    pub fn log_likelihood(&self, beliefs: &[(f64, f64)], rows: &[(DVector<f64>, f64, f64)]) -> Option<f64> {
+    pub(crate) fn log_likelihood(
+        &self,
+        beliefs: &[(f64, f64)],
+        rows: &[(DVector<f64>, f64, f64)],
+    ) -> Option<f64> {
         let factor = self.factor()?;
         let mean = factor.solve(&self.pull);
         let determinant = 2.0 * factor.l().diagonal().iter().map(|d| d.ln()).sum::<f64>();
@@ -92,7 +96,7 @@ impl Slopes {
     /// ```text
     ///   V' = V - V x x^T V / (x^T V x + s^2)
     /// ```
-    pub fn covariance_after(covariance: &DMatrix<f64>, row: &DVector<f64>, sd: f64) -> DMatrix<f64> {
+    pub(crate) fn covariance_after(covariance: &DMatrix<f64>, row: &DVector<f64>, sd: f64) -> DMatrix<f64> {
         let along = covariance * row;
         let mut after = covariance.clone();
         after.ger(-1.0 / (row.dot(&along) + sd * sd), &along, &along, 1.0);

@@ -7,7 +7,7 @@ use file_faults::FileFault;
 /// Standard gravity (m/s2), for headings in g.
 const STANDARD_GRAVITY_M_S2: f64 = 9.806_65;
 /// Least samples a second that tell a corner's pressures apart: assumed.
-pub const LEAST_RATE_HZ: f64 = 10.0;
+pub(crate) const LEAST_RATE_HZ: f64 = 10.0;
 /// Most faults that are told one by one.
 const MOST_FAULTS: usize = 20;
 
@@ -58,7 +58,7 @@ pub fn read_log(file: &str, text: &str) -> Result<MotionLog, Vec<FileFault>> {
     let mut faults: Vec<FileFault> = vec![];
     let mut fault = |line: u64, column: usize, key: &str, got: &str, allowed: String| {
         let got = if got.is_empty() { "nothing" } else { got };
-        faults.push(FileFault { file: file.into(), line, column, key: key.into(), got: got.into(), allowed });
+        faults.push(FileFault::at(file, (line, column), key, got, allowed));
     };
     let text = without_mark(text);
     let mut table = rows_of(text);
@@ -105,7 +105,7 @@ fn rows(
 ) {
     let mut fault = |line: u64, column: usize, key: &str, got: &str, allowed: String| {
         let got = if got.is_empty() { "nothing" } else { got };
-        faults.push(FileFault { file: file.into(), line, column, key: key.into(), got: got.into(), allowed });
+        faults.push(FileFault::at(file, (line, column), key, got, allowed));
         faults.len() >= MOST_FAULTS
     };
     for row in table.records() {

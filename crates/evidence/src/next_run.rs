@@ -117,7 +117,7 @@ impl State {
     }
 
     /// Means of the set-ups (s), from one level.
-    pub fn means_s(&self) -> Vec<f64> {
+    pub(crate) fn means_s(&self) -> Vec<f64> {
         self.slopes.mean.as_slice()[..self.set_ups].to_vec()
     }
 
@@ -199,7 +199,7 @@ impl State {
 }
 
 /// Chance of each rank for normal times; `[which][rank]`.
-pub fn rank_chances(means: &[f64], covariance: &DMatrix<f64>) -> Vec<Vec<f64>> {
+pub(crate) fn rank_chances(means: &[f64], covariance: &DMatrix<f64>) -> Vec<Vec<f64>> {
     let n = means.len();
     let root = root_of(covariance);
     let mut chances = vec![vec![0.0; n]; n];

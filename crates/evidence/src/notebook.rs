@@ -4,14 +4,13 @@
 //! line. Columns that nobody here knows are kept, and so are the separator, the decimal mark, the line ends and the mark
 //! of UTF-8 that the last spreadsheet chose. What is written is text for whoever owns the file.
 
-mod lines;
-
-pub use lines::{Addition, Fit};
+mod dialect;
+pub mod lines;
 
 use crate::sheet::cells::{Mark, mark_of, number, seconds};
+use dialect::{Dialect, Span, line, spans};
 use file_faults::FileFault;
 use file_faults::cell::unguarded;
-use lines::{Span, spans};
 
 /// Heading of the number of an entry.
 pub const ENTRY: &str = "entry";
@@ -55,20 +54,9 @@ const OF_A_SHEET: [&str; 12] = [
 #[derive(Clone, Debug, PartialEq)]
 pub struct Row {
     /// Line in the file, from 1.
-    pub line: u64,
+    pub(crate) line: u64,
     /// As many cells as there are headings.
-    pub cells: Vec<String>,
-}
-
-/// How the file is written.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Dialect {
-    /// Separator of the cells.
-    pub separator: char,
-    /// Decimal mark.
-    pub mark: Mark,
-    /// Whether lines end as on Windows.
-    pub windows: bool,
+    pub(crate) cells: Vec<String>,
 }
 
 /// A notebook as read.
@@ -81,7 +69,7 @@ pub struct Notebook {
     /// Lines that are no entry: cut short, or with cells too many. They stay in the file.
     pub faults: Vec<FileFault>,
     /// How it is written.
-    pub dialect: Dialect,
+    pub(crate) dialect: Dialect,
 }
 
 /// A heading as it is compared: case, spaces and dashes do not matter.
@@ -111,13 +99,8 @@ impl Notebook {
         let head = text.lines().find(|l| !l.trim().is_empty() && !l.starts_with('#')).unwrap_or("");
         let count = |c: char| head.matches(c).count();
         let separator = [';', '\t', ','].into_iter().max_by_key(|c| (count(*c), *c != ',')).unwrap_or(',');
-        let fault = |line: u64, column: usize, key: &str, got: String, allowed: &str| FileFault {
-            file: file.to_owned(),
-            line,
-            column,
-            key: key.into(),
-            got,
-            allowed: allowed.into(),
+        let fault = |line: u64, column: usize, key: &str, got: String, allowed: &str| {
+            FileFault::at(file, (line, column), key, got, allowed)
         };
         let (mut headings, mut rows, mut faults) = (vec![], vec![], vec![]);
         for Span { from, to, line } in spans(text, separator).0 {
@@ -155,7 +138,7 @@ impl Notebook {
     }
 
     /// The column of a heading, from 0.
-    pub fn column(&self, heading: &str) -> Option<usize> {
+    pub(crate) fn column(&self, heading: &str) -> Option<usize> {
         self.headings.iter().position(|h| plain(h) == plain(heading))
     }
 
@@ -182,13 +165,13 @@ impl Notebook {
     }
 
     /// The number of the next entry.
-    pub fn next(&self) -> u64 {
+    pub(crate) fn next(&self) -> u64 {
         let last = self.rows.iter().filter_map(|r| self.cell(r, ENTRY)?.parse::<u64>().ok()).max();
         last.unwrap_or(0) + 1
     }
 
     /// Names of the intermediates, `eye NAME`.
-    pub fn eyes(&self) -> Vec<&str> {
+    pub(crate) fn eyes(&self) -> Vec<&str> {
         let eye = |h: &&str| plain(h).starts_with("eye_");
         self.headings.iter().map(String::as_str).filter(eye).collect()
     }
@@ -205,7 +188,7 @@ impl Notebook {
         let columns: Vec<&str> = before.iter().copied().chain(eyes).chain(after.iter().copied()).collect();
         let here: Vec<&str> = columns.into_iter().filter(|c| self.column(c).is_some()).collect();
         let dialect = Dialect { separator: ',', mark: Mark::Point, windows: false };
-        let mut text = lines::line(here.iter().copied(), &dialect);
+        let mut text = line(here.iter().copied(), &dialect);
         for row in rows.iter().filter(|r| self.is_run(r)) {
             let cell = |heading: &&str| {
                 let text = self.cell(row, heading).unwrap_or("");
@@ -214,7 +197,7 @@ impl Notebook {
                 if decimal { text.replace(',', ".") } else { text.to_string() }
             };
             let cells: Vec<String> = here.iter().map(cell).collect();
-            text += &lines::line(cells.iter().map(String::as_str), &dialect);
+            text += &line(cells.iter().map(String::as_str), &dialect);
         }
         text
     }

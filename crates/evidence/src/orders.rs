@@ -30,7 +30,7 @@ pub struct Order {
 ///
 /// *Valid for* orders with A and B in them. *Assumes* one drift for both set-ups.
 /// *Source*: means, worked out here. *Checked by* `exact_bias_of_the_usual_orders`.
-pub fn drift_bias(arms: &[Arm], power: i32) -> f64 {
+pub(crate) fn drift_bias(arms: &[Arm], power: i32) -> f64 {
     let mean = |arm: Arm| {
         let places: Vec<f64> =
             arms.iter().enumerate().filter(|a| *a.1 == arm).map(|a| (a.0 as f64).powi(power)).collect();
@@ -41,7 +41,7 @@ pub fn drift_bias(arms: &[Arm], power: i32) -> f64 {
 
 impl Order {
     /// An order with what drift does to it.
-    pub fn new(arms: Vec<Arm>) -> Order {
+    pub(crate) fn new(arms: Vec<Arm>) -> Order {
         let changes = arms.windows(2).filter(|w| w[0] != w[1]).count();
         let (linear_bias, quadratic_bias) = (drift_bias(&arms, 1), drift_bias(&arms, 2));
         Order { arms, linear_bias, quadratic_bias, changes }

@@ -12,7 +12,7 @@ pub const USUAL_POWER: f64 = 0.80;
 
 /// Value of Student's t that is exceeded on both sides together with this chance; infinite below one
 /// degree of freedom.
-pub fn two_sided_t(freedom: f64, chance: f64) -> f64 {
+pub(crate) fn two_sided_t(freedom: f64, chance: f64) -> f64 {
     if freedom < 1.0 {
         return f64::INFINITY;
     }
@@ -35,7 +35,7 @@ pub fn two_sided_t(freedom: f64, chance: f64) -> f64 {
 /// *Valid for* one degree of freedom and more, also broken numbers. *Assumes* nothing beyond the definition.
 /// *Source*: definition of noncentral t (*Johnson 1995*), the integral over s taken by Gauss-Legendre steps.
 /// *Checked by* `exact_noncentral_t_without_shift_is_students`, `published_pairs_needed`.
-pub fn noncentral_t_above(t: f64, freedom: f64, shift: f64) -> f64 {
+pub(crate) fn noncentral_t_above(t: f64, freedom: f64, shift: f64) -> f64 {
     let Ok(normal) = Normal::new(0.0, 1.0) else { return f64::NAN };
     let half = 0.5 * freedom;
     let constant = std::f64::consts::LN_2 + half * half.ln() - ln_gamma(half);
@@ -86,7 +86,7 @@ pub fn pairs_needed(effect: f64, power: f64, false_alarm: f64) -> Option<f64> {
 }
 
 /// Least effect that a number of pairs shows with a power, in standard deviations of the differences.
-pub fn least_effect(pairs: usize, power: f64, false_alarm: f64) -> Option<f64> {
+pub(crate) fn least_effect(pairs: usize, power: f64, false_alarm: f64) -> Option<f64> {
     if pairs < 2 {
         return None;
     }

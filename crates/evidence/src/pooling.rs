@@ -10,7 +10,8 @@ use numerics::roots::brent;
 
 mod grid;
 
-pub use grid::{Mixture, over_spreads};
+pub use grid::Between;
+use grid::{Mixture, over_spreads};
 
 /// Standard deviation of the prior of how far set-ups differ between athletes, and between weeks (s): half of a normal
 /// distribution, assumed.
@@ -46,15 +47,6 @@ pub struct OfAthlete {
     pub pooled: Vec<Effect>,
 }
 
-/// How far set-ups differ from athlete to athlete, or from week to week.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Between {
-    /// Mean (s).
-    pub mean_s: f64,
-    /// 95 % lie below (s).
-    pub below_s: f64,
-}
-
 /// What the runs of a team say.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Team {
@@ -78,7 +70,7 @@ pub struct Team {
 }
 
 /// Week of a day, counted from one Monday on.
-pub fn week_of((year, month, day): Day) -> i64 {
+pub(crate) fn week_of((year, month, day): Day) -> i64 {
     // days since 1970-01-01, a Thursday; years begin in March
     let (y, m) = if month > 2 { (i64::from(year), month - 3) } else { (i64::from(year) - 1, month + 9) };
     let days = 365 * y + y.div_euclid(4) - y.div_euclid(100)

@@ -3,15 +3,15 @@
 use crate::sheet::TimedRun;
 
 /// Standard deviation of the drift of the ice (s per run): assumed.
-pub const DRIFT_SD_S: f64 = 0.02;
+pub(crate) const DRIFT_SD_S: f64 = 0.02;
 /// Standard deviation of what a second of start time is worth at the finish (s per s): assumed, so wide that two runs tell.
-pub const START_SD_S_PER_S: f64 = 3.0;
+pub(crate) const START_SD_S_PER_S: f64 = 3.0;
 /// Standard deviation of what a degree of ice is worth at the finish (s per degC): assumed.
-pub const ICE_SD_S_PER_C: f64 = 0.2;
+pub(crate) const ICE_SD_S_PER_C: f64 = 0.2;
 
 /// Place of each run in its day, from 0, counted in runs: by the time of day where every run has one, else by the number
 /// of the run of its athlete.
-pub fn places_in_day(runs: &[&TimedRun]) -> Vec<f64> {
+pub(crate) fn places_in_day(runs: &[&TimedRun]) -> Vec<f64> {
     let number = |i: usize| {
         let same = |r: &&&TimedRun| r.date == runs[i].date && r.athlete == runs[i].athlete;
         runs[..i].iter().filter(same).count() as f64

@@ -3,12 +3,10 @@
 //! Times are counted from the first eye. Times, temperatures and notes may be missing; no value is guessed.
 
 pub(crate) mod cells;
-mod read;
-
-pub use read::read_sheet;
+pub mod read;
 
 /// A day, as year, month, day.
-pub type Day = (u32, u32, u32);
+pub(crate) type Day = (u32, u32, u32);
 /// Athlete, set-up and day of a run.
 type Group<'a> = (Option<&'a str>, Option<&'a str>, Option<Day>);
 
@@ -24,7 +22,7 @@ pub struct TimedRun {
     /// Day, as year, month, day; none where the sheet has none.
     pub date: Option<(u32, u32, u32)>,
     /// Time of day (h).
-    pub clock_h: Option<f64>,
+    pub(crate) clock_h: Option<f64>,
     /// Name of the set-up.
     pub set_up: Option<String>,
     /// Temperature of the ice (degC).

@@ -8,9 +8,9 @@ use crate::paired_power::{
 /// Published spread of the finish time of one athlete from run to run, as shares of the time `[-]`: *Bullock 2009*.
 pub const PUBLISHED_SPREAD: (f64, f64) = (0.002, 0.009);
 /// A trial whose chance to tell is below this hardly tells `[-]`, assumed.
-pub const HARDLY: f64 = 0.20;
+pub(crate) const HARDLY: f64 = 0.20;
 /// A trial whose chance to tell is from here on is likely to tell `[-]`, common practice.
-pub const LIKELY: f64 = 0.80;
+pub(crate) const LIKELY: f64 = 0.80;
 /// What the runs are worth where they are spent on the line instead (s), assumed: a user can say otherwise.
 pub const WORTH_ON_THE_LINE_S: f64 = 0.010;
 
@@ -20,7 +20,7 @@ pub struct Prospect {
     /// Pairs that are ridden.
     pub pairs: usize,
     /// Spread of one run (s).
-    pub spread_s: f64,
+    pub(crate) spread_s: f64,
     /// Least difference that these pairs show with a power of 80 % (s); none below two pairs.
     pub least_shown_s: Option<f64>,
     /// Pairs that the expected difference would need for 80 %; none where it is zero.
@@ -115,16 +115,6 @@ pub fn advice(prospect: &Prospect, difference: Belief, worth_s: f64) -> Advice {
     }
 }
 
-/// The band of a standard deviation that was found from runs: 95 %, by the chi-square law (s).
-///
-/// *Assumes* normal runs. *Source*: textbook. *Checked by* `published_band_of_a_spread`.
-pub fn spread_band_s(spread_s: f64, freedom: usize) -> Option<(f64, f64)> {
-    use statrs::distribution::{ChiSquared, ContinuousCDF};
-    let f = freedom as f64;
-    let law = ChiSquared::new(f).ok()?;
-    Some((spread_s * (f / law.inverse_cdf(0.975)).sqrt(), spread_s * (f / law.inverse_cdf(0.025)).sqrt()))
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -151,13 +141,5 @@ mod tests {
         assert_eq!(advice(&prospect(tenth, 40, 0.165), tenth, WORTH_ON_THE_LINE_S), Advice::Run);
         let known = Belief { mean_s: -0.5, sd_s: 0.1 };
         assert_eq!(advice(&prospect(known, 3, 0.165), known, WORTH_ON_THE_LINE_S), Advice::AlreadyKnown);
-    }
-
-    #[test]
-    fn published_band_of_a_spread() {
-        // tables of chi-square, 5 degrees of freedom: 0.8312 and 12.833
-        let (low, high) = spread_band_s(1.0, 5).unwrap();
-        approx::assert_abs_diff_eq!(low, (5f64 / 12.833).sqrt(), epsilon = 1e-4);
-        approx::assert_abs_diff_eq!(high, (5f64 / 0.8312).sqrt(), epsilon = 1e-4);
     }
 }

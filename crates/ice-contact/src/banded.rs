@@ -48,6 +48,7 @@ impl Banded {
     }
 
     /// Make row and column `i` those of the unit matrix.
+    #[cfg(test)]
     pub(crate) fn pin(&mut self, i: usize) {
         self.row[i] = [1.0, 0.0, 0.0, 0.0];
         for back in 1..4 {

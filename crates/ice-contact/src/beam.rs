@@ -1,6 +1,7 @@
 //! An Euler-Bernoulli beam on nodes: cubic between them, exact at them for point loads.
 
 use crate::banded::Banded;
+#[cfg(test)]
 use crate::rod::Rod;
 
 /// Beam element stiffness for `[w0, w0', w1, w1']` (N/m, N, N m).
@@ -90,7 +91,7 @@ impl BentLine {
     }
 }
 
-/// A rod that lies on rigid supports and carries point loads.
+/// A rod that lies on rigid supports and carries point loads: what the tests hold the beam against.
 ///
 /// ```text
 /// E I w'''' = sum P_j delta(x - x_j),   w = 0 at the supports
@@ -99,19 +100,20 @@ impl BentLine {
 /// Valid for: small slopes; no shear (length over diameter above about 20).
 /// Source: Euler-Bernoulli beam theory. Checked by: `exact_three_point_bending`,
 /// `exact_off_centre_load`, `exact_four_point_bending`, `exact_centre_screw_lift`.
-#[derive(Clone, Debug, PartialEq)]
-pub struct SupportedRod {
+#[cfg(test)]
+pub(crate) struct SupportedRod {
     /// The rod.
-    pub rod: Rod,
+    pub(crate) rod: Rod,
     /// Where the rigid supports stand (m), at least two.
-    pub supports_m: Vec<f64>,
+    pub(crate) supports_m: Vec<f64>,
     /// Point loads: place (m) and force (N), in the direction of the deflection.
-    pub loads_m_n: Vec<(f64, f64)>,
+    pub(crate) loads_m_n: Vec<(f64, f64)>,
 }
 
+#[cfg(test)]
 impl SupportedRod {
     /// Deflection line, or `None` where the rod is not held by two supports or a number is bad.
-    pub fn deflect(&self) -> Option<BentLine> {
+    pub(crate) fn deflect(&self) -> Option<BentLine> {
         let mut nodes: Vec<f64> =
             self.supports_m.iter().copied().chain(self.loads_m_n.iter().map(|l| l.0)).collect();
         if nodes.iter().any(|x| !x.is_finite()) {
@@ -139,17 +141,6 @@ impl SupportedRod {
         let dofs = b.iter().map(|v| v[0]).collect();
         Some(BentLine::new(nodes, dofs))
     }
-}
-
-/// Radius (m) of the circle of a given sagitta (m) over a chord (m).
-///
-/// ```text
-/// R = c^2 / (8 s) + s / 2
-/// ```
-///
-/// Source: plane geometry. Checked by: `exact_sagitta`.
-pub fn sagitta_radius_m(chord_m: f64, sagitta_m: f64) -> f64 {
-    chord_m * chord_m / (8.0 * sagitta_m) + 0.5 * sagitta_m
 }
 
 #[cfg(test)]
@@ -204,12 +195,5 @@ mod tests {
         approx::assert_relative_eq!(-line.curvature_per_m(0.45), 0.029629630, max_relative = 5e-8);
         // triangular: half the curvature half way
         approx::assert_relative_eq!(-line.curvature_per_m(0.225), 0.014814815, max_relative = 5e-8);
-    }
-
-    #[test]
-    fn exact_sagitta() {
-        for (s, radius) in [(1e-3, 80.0005), (2e-3, 40.001), (3e-3, 26.668166667)] {
-            approx::assert_abs_diff_eq!(sagitta_radius_m(0.8, s), radius, epsilon = 1e-9);
-        }
     }
 }

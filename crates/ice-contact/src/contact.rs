@@ -90,7 +90,7 @@ pub struct ContactSolver {
     matrix: Banded,
     columns: Vec<[f64; 3]>,
     /// Newton steps of the last solve.
-    pub steps: usize,
+    pub(crate) steps: usize,
     /// Hardness of the ice (Pa).
     pub(crate) hardness_pa: f64,
     /// What gives the share; none where all of the ice bears.

@@ -29,24 +29,25 @@ fn by_temperature(table: [f64; 3], temperature_c: f64) -> f64 {
 /// A strip of contact, from the front backwards; the square of its width is linear along it, as
 /// under a round section whose depth is linear.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Strip {
+pub(crate) struct Strip {
     /// Length along the runner (m).
-    pub length_m: f64,
+    pub(crate) length_m: f64,
     /// Width of one contact at its front end (m).
-    pub front_width_m: f64,
+    pub(crate) front_width_m: f64,
     /// The same at its rear end (m).
-    pub rear_width_m: f64,
+    pub(crate) rear_width_m: f64,
     /// Part of the ice that touches `[-]`: 1 on even ice.
-    pub wet: f64,
+    pub(crate) wet: f64,
     /// Part of the film that is left behind in troughs on a metre (1/m): 0 on even ice.
-    pub loss_per_m: f64,
+    pub(crate) loss_per_m: f64,
     /// Pressure over hardness `[-]`: 1 where the ice is cut.
-    pub pressure_share: f64,
+    pub(crate) pressure_share: f64,
 }
 
 impl Strip {
     /// Even ice that is cut.
-    pub fn even(length_m: f64, front_width_m: f64, rear_width_m: f64) -> Strip {
+    #[cfg(test)]
+    pub(crate) fn even(length_m: f64, front_width_m: f64, rear_width_m: f64) -> Strip {
         Strip { length_m, front_width_m, rear_width_m, wet: 1.0, loss_per_m: 0.0, pressure_share: 1.0 }
     }
 
@@ -95,15 +96,15 @@ impl Strip {
 /// Checked by: `exact_film_of_a_rigid_rod`, `exact_film_falls_with_load`,
 /// `exact_rough_film_over_speed`, `order_film_error_falls_with_strips`.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct MeltFilm {
+pub(crate) struct MeltFilm {
     /// Hardness of the ice (Pa).
-    pub hardness_pa: f64,
+    pub(crate) hardness_pa: f64,
     /// RMS roughness of steel and ice together (m).
-    pub roughness_m: f64,
+    pub(crate) roughness_m: f64,
     /// Friction of asperities `[-]`.
-    pub boundary_friction: f64,
+    pub(crate) boundary_friction: f64,
     /// Shape factor K `[-]`.
-    pub upwelling: f64,
+    pub(crate) upwelling: f64,
     /// k_i (T_m - T) / sqrt(pi a_i), not negative.
     chill: f64,
 }
@@ -121,7 +122,7 @@ const CLEAR: f64 = 6.0;
 
 impl MeltFilm {
     /// Film on `ice` under a surface of given roughness.
-    pub fn new(ice: &IceState, roughness_m: f64, boundary_friction: f64) -> Self {
+    pub(crate) fn new(ice: &IceState, roughness_m: f64, boundary_friction: f64) -> Self {
         let conductivity = by_temperature(CONDUCTIVITY, ice.temperature_c);
         let diffusivity = conductivity / (ICE_KG_M3 * by_temperature(CAPACITY, ice.temperature_c));
         let melting_c = MELTING_K_PA * ice.hardness_pa;
@@ -145,15 +146,11 @@ impl MeltFilm {
         self.chill
     }
 
-    /// Part of the area where asperities touch `[-]`, for a film `h` (m).
+    /// Part of the area where asperities touch `[-]`, for films `h` (m).
     ///
     /// ```text
     /// A_r = 0.5 erfc(h / (sigma sqrt 2)),  nothing from 6 sigma
     /// ```
-    pub fn touching_share(&self, film_m: f64) -> f64 {
-        self.touching(&[film_m])[0]
-    }
-
     #[inline(never)]
     fn touching<const N: usize>(&self, film_m: &[f64; N]) -> [f64; N] {
         let end_m = CLEAR * self.roughness_m;
@@ -168,14 +165,9 @@ impl MeltFilm {
         share
     }
 
-    /// Friction force (N) of one patch of `channels` equal channels side by side, from its leading
-    /// edge backwards.
-    pub fn force_n(&self, speed_m_s: f64, channels: f64, strips: impl IntoIterator<Item = Strip>) -> f64 {
-        self.forces_n([speed_m_s], channels, strips)[0]
-    }
-
-    /// Friction forces (N) of one patch at several speeds.
-    pub fn forces_n<const N: usize>(
+    /// Friction forces (N) of one patch of `channels` equal channels side by side, from its leading edge backwards, at
+    /// several speeds.
+    pub(crate) fn forces_n<const N: usize>(
         &self,
         speeds_m_s: [f64; N],
         channels: f64,
@@ -234,7 +226,8 @@ impl MeltFilm {
 ///
 /// Valid for: long contacts on ice at its melting point. Source: derived here from the film law.
 /// Checked by: `exact_long_film_tends_to_the_balance`.
-pub fn balanced_film_friction(speed_m_s: f64, half_width_m: f64, hardness_pa: f64) -> f64 {
+#[cfg(test)]
+fn balanced_film_friction(speed_m_s: f64, half_width_m: f64, hardness_pa: f64) -> f64 {
     1.1128
         * (VISCOSITY_PA_S * speed_m_s / (2.0 * half_width_m)).sqrt()
         * (WATER_KG_M3 * LATENT_J_KG).powf(0.25)
@@ -256,7 +249,7 @@ mod tests {
             };
             Strip::even(a / n as f64, width(i), width(i + 1))
         });
-        film.force_n(speed_m_s, 1.0, strips) / rod.load_n
+        film.forces_n([speed_m_s], 1.0, strips)[0] / rod.load_n
     }
 
     fn case(load_n: f64, bow_radius_m: f64) -> (RigidRod, MeltFilm) {
@@ -347,7 +340,7 @@ mod tests {
         // standard normal tail 0.5 erfc(lam/sqrt 2), printed digits
         let film = MeltFilm { roughness_m: 1e-6, ..case(564.0, 40.0).1 };
         for (lam, tail, digit) in [(1.0, 0.15866, 1e-5), (2.0, 0.02275, 1e-5), (3.0, 0.001350, 1e-6)] {
-            approx::assert_abs_diff_eq!(film.touching_share(lam * 1e-6), tail, epsilon = 0.5 * digit);
+            approx::assert_abs_diff_eq!(film.touching(&[lam * 1e-6])[0], tail, epsilon = 0.5 * digit);
         }
     }
 }

@@ -42,19 +42,19 @@ pub const POINTS: usize = 4;
 
 /// What the lateral law needs of one place.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
-pub struct Place {
+pub(crate) struct Place {
     /// Share of the runner's load `[-]`.
-    pub load_share: f64,
+    pub(crate) load_share: f64,
     /// Where it acts, weighted by stiffness (m).
-    pub at_m: f64,
+    pub(crate) at_m: f64,
     /// Lateral force over load per slip angle, at no slip `[-]`.
-    pub stiffness: f64,
+    pub(crate) stiffness: f64,
     /// Greatest lateral force over load `[-]`.
-    pub saturation: f64,
+    pub(crate) saturation: f64,
     /// Ploughing straight ahead over load `[-]`.
-    pub plough: f64,
+    pub(crate) plough: f64,
     /// Slope of the free runner there, away from the ice, weighted by stiffness `[-]`.
-    pub rise_slope: f64,
+    pub(crate) rise_slope: f64,
 }
 
 impl ContactSolver {

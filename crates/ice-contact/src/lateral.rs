@@ -15,7 +15,7 @@ pub const GRIP_CAP: f64 = 0.5;
 ///
 /// with `a` (m) the distance from the leading edge of the patch to its deepest point, `r` (m) the
 /// radius of rod or edge. Source: derived here. Checked by: `exact_lateral_force_of_a_rigid_rod`.
-pub fn grip_stiffness(leading_length_m: f64, radius_m: f64) -> f64 {
+pub(crate) fn grip_stiffness(leading_length_m: f64, radius_m: f64) -> f64 {
     FOUR_OVER_THREE_PI * leading_length_m / radius_m
 }
 
@@ -27,7 +27,7 @@ pub fn grip_stiffness(leading_length_m: f64, radius_m: f64) -> f64 {
 ///
 /// with `d0` (m) the greatest depth. Source: derived here.
 /// Checked by: `exact_lateral_force_of_a_rigid_rod`.
-pub fn grip_saturation(depth_m: f64, radius_m: f64) -> f64 {
+pub(crate) fn grip_saturation(depth_m: f64, radius_m: f64) -> f64 {
     FOUR_OVER_THREE_PI * (2.0 * depth_m.max(0.0) / radius_m).sqrt()
 }
 
@@ -39,9 +39,9 @@ pub struct GripPoint<T> {
     /// Its load (N).
     pub load_n: T,
     /// Lateral stiffness over load, per unit of slip tangent `[-]`.
-    pub stiffness: T,
+    pub(crate) stiffness: T,
     /// Lateral force over load at great slip `[-]`.
-    pub saturation: T,
+    pub(crate) saturation: T,
     /// Ploughing force over load at no slip `[-]`.
     pub plough: T,
     /// Slope dz/dx of the free runner here, z away from the ice `[-]`.

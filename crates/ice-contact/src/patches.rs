@@ -7,13 +7,13 @@ use crate::runner::RunnerSpec;
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Patch {
     /// Leading edge (m).
-    pub first_touch_m: f64,
+    pub(crate) first_touch_m: f64,
     /// Trailing edge (m).
-    pub last_touch_m: f64,
+    pub(crate) last_touch_m: f64,
     /// Greatest indentation (m).
-    pub greatest_depth_m: f64,
+    pub(crate) greatest_depth_m: f64,
     /// Where it is (m).
-    pub deepest_m: f64,
+    pub(crate) deepest_m: f64,
     /// Load it carries (N).
     pub load_n: f64,
 }
@@ -24,9 +24,9 @@ pub struct TouchReport {
     /// First to last touch (m).
     pub touch_span_m: f64,
     /// Effective contact length: load squared over the integral of the squared line load (m).
-    pub effective_length_m: f64,
+    pub(crate) effective_length_m: f64,
     /// Share of the load on the groove edges `[-]`.
-    pub groove_share: f64,
+    pub(crate) groove_share: f64,
     /// Share of the load outside the bow screws `[-]`; above one half the runner bridges.
     pub outside_screws: f64,
 }
@@ -130,7 +130,7 @@ pub struct Contact {
     /// Points along the runner, from the rear (m).
     pub points_m: Vec<f64>,
     /// Indentation at the points, negative where the runner is clear of the ice (m).
-    pub indentation_m: Vec<f64>,
+    pub(crate) indentation_m: Vec<f64>,
     /// Line load between the points (N/m), one fewer than points.
     pub line_load_n_m: Vec<f64>,
     /// Patches, from the front.
@@ -142,20 +142,20 @@ pub struct Contact {
     /// First to last touch (m).
     pub touch_span_m: f64,
     /// Load squared over the integral of the squared line load (m).
-    pub effective_length_m: f64,
+    pub(crate) effective_length_m: f64,
     /// Share of the load on the groove edges `[-]`.
     pub groove_share: f64,
     /// Share of the load outside the bow screws `[-]`; above one half the runner bridges.
     pub outside_share: f64,
     /// Forces of front and rear screw on the rod, towards the ice positive (N). A negative one
     /// pulls: a screw that can only push would lift off.
-    pub screw_forces_n: [f64; 2],
+    pub(crate) screw_forces_n: [f64; 2],
     /// Forces of front and rear pin on the rod, towards the ice positive (N).
-    pub pin_forces_n: [f64; 2],
+    pub(crate) pin_forces_n: [f64; 2],
     /// Greatest bending stress (Pa).
     pub greatest_stress_pa: f64,
     /// Lesser of the gaps under the two pins (m); negative where a pin is pressed into the ice.
-    pub least_clearance_m: f64,
+    pub(crate) least_clearance_m: f64,
 }
 
 impl Contact {

@@ -1,7 +1,5 @@
 //! Ploughing: pushing ice out of the way of the cut.
 
-use std::f64::consts::PI;
-
 /// Frontal area (m2) of the cut of a round section of `radius_m` at depth `depth_m`.
 ///
 /// ```text
@@ -10,7 +8,8 @@ use std::f64::consts::PI;
 ///
 /// Valid for: depth small against the radius.
 /// Source: geometry of a shallow circular segment. Checked by: `exact_rigid_rod`.
-pub fn cut_area_m2(radius_m: f64, depth_m: f64) -> f64 {
+#[cfg(test)]
+fn cut_area_m2(radius_m: f64, depth_m: f64) -> f64 {
     let d = depth_m.max(0.0);
     4.0 / 3.0 * (2.0 * radius_m * d).sqrt() * d
 }
@@ -28,11 +27,11 @@ pub fn cut_area_m2(radius_m: f64, depth_m: f64) -> f64 {
 /// | A | `area_m2`: frontal area of the cut | m2 |
 ///
 /// Valid for: rigid-plastic ice. Source: derived here. Checked by: `exact_rigid_rod`.
-pub fn plough_force_n(recovered_share: f64, hardness_pa: f64, area_m2: f64) -> f64 {
+pub(crate) fn plough_force_n(recovered_share: f64, hardness_pa: f64, area_m2: f64) -> f64 {
     (1.0 - recovered_share) * hardness_pa * area_m2
 }
 
-/// A rigid rod bowed to a circle on flat ice that carries on its leading half only.
+/// A rigid rod bowed to a circle on flat ice that carries on its leading half only: a closed form for tests.
 ///
 /// ```text
 /// d0 = N / (pi H sqrt(R r)),  a = sqrt(2 R d0),  b = sqrt(2 r d0),  mu_p = 0.6002 sqrt(d0 / R)
@@ -40,36 +39,38 @@ pub fn plough_force_n(recovered_share: f64, hardness_pa: f64, area_m2: f64) -> f
 ///
 /// Valid for: no recovered share; contact short against the rod. Source: derived here from the
 /// line load q = H 2 sqrt(2 r d). Checked by: `exact_rigid_rod`.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct RigidRod {
+#[cfg(test)]
+pub(crate) struct RigidRod {
     /// Load (N).
-    pub load_n: f64,
+    pub(crate) load_n: f64,
     /// Hardness of the ice (Pa).
-    pub hardness_pa: f64,
+    pub(crate) hardness_pa: f64,
     /// Radius of the bow R (m).
-    pub bow_radius_m: f64,
+    pub(crate) bow_radius_m: f64,
     /// Radius of the rod or edge r (m).
-    pub rod_radius_m: f64,
+    pub(crate) rod_radius_m: f64,
 }
 
+#[cfg(test)]
 impl RigidRod {
     /// Greatest depth d0 (m).
-    pub fn depth_m(&self) -> f64 {
-        self.load_n / (PI * self.hardness_pa * (self.bow_radius_m * self.rod_radius_m).sqrt())
+    pub(crate) fn depth_m(&self) -> f64 {
+        self.load_n
+            / (std::f64::consts::PI * self.hardness_pa * (self.bow_radius_m * self.rod_radius_m).sqrt())
     }
 
     /// Half-length a of the contact (m).
-    pub fn half_length_m(&self) -> f64 {
+    pub(crate) fn half_length_m(&self) -> f64 {
         (2.0 * self.bow_radius_m * self.depth_m()).sqrt()
     }
 
     /// Half-width b of the contact (m).
-    pub fn half_width_m(&self) -> f64 {
+    pub(crate) fn half_width_m(&self) -> f64 {
         (2.0 * self.rod_radius_m * self.depth_m()).sqrt()
     }
 
     /// Ploughing friction `[-]`.
-    pub fn friction(&self) -> f64 {
+    pub(crate) fn friction(&self) -> f64 {
         let area = cut_area_m2(self.rod_radius_m, self.depth_m());
         plough_force_n(0.0, self.hardness_pa, area) / self.load_n
     }

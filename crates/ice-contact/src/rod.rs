@@ -6,9 +6,9 @@ use std::f64::consts::PI;
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Rod {
     /// Diameter (m).
-    pub diameter_m: f64,
+    pub(crate) diameter_m: f64,
     /// Young's modulus (Pa).
-    pub youngs_modulus_pa: f64,
+    pub(crate) youngs_modulus_pa: f64,
 }
 
 impl Rod {
@@ -20,7 +20,7 @@ impl Rod {
     ///
     /// Source: Euler-Bernoulli beam theory, any handbook of strength of materials.
     /// Checked by: `exact_rod_section`.
-    pub fn second_moment_m4(&self) -> f64 {
+    pub(crate) fn second_moment_m4(&self) -> f64 {
         PI * self.diameter_m.powi(4) / 64.0
     }
 

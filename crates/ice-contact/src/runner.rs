@@ -2,7 +2,6 @@
 
 use crate::foundation::Uneven;
 use crate::rod::Rod;
-use std::fmt;
 
 /// A runner and how it is mounted. All places are measured from the middle, forward positive.
 #[derive(Clone, Debug, PartialEq)]
@@ -120,7 +119,8 @@ impl IceState {
 }
 
 /// A number of the set-up that cannot be used: what, got, allowed.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, thiserror::Error)]
+#[error("{field} is {got}; allowed {least} to {greatest}")]
 pub struct Fault {
     /// The field.
     pub field: &'static str,
@@ -131,15 +131,6 @@ pub struct Fault {
     /// Greatest allowed value.
     pub greatest: f64,
 }
-
-impl fmt::Display for Fault {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let Fault { field, got, least, greatest } = self;
-        write!(f, "{field} is {got}; allowed {least} to {greatest}")
-    }
-}
-
-impl std::error::Error for Fault {}
 
 /// Gathers every number outside its limits.
 #[derive(Default)]
@@ -200,7 +191,7 @@ impl RunnerSpec {
     ///
     /// with g (m) the width of the groove and r (m) the radius of the rod. Valid for: grooves narrow against the rod.
     /// Source: sagitta of the round section. Checked by: `exact_edges_of_the_groove_stand_higher`.
-    pub fn edge_height_m(&self) -> f64 {
+    pub(crate) fn edge_height_m(&self) -> f64 {
         self.groove_width_m * self.groove_width_m / (4.0 * self.diameter_m)
     }
 
@@ -232,7 +223,7 @@ impl RunnerSpec {
     }
 
     /// Slope of [`RunnerSpec::unbent_m`] `[-]`.
-    pub fn unbent_slope(&self, x_m: f64) -> f64 {
+    pub(crate) fn unbent_slope(&self, x_m: f64) -> f64 {
         let sweep = (x_m.abs() - self.pin_m).max(0.0) / self.tip_radius_m * x_m.signum();
         sweep + 2.0 * self.free_bow_m * x_m / (self.pin_m * self.pin_m)
     }

@@ -38,11 +38,11 @@ use rayon::prelude::*;
 /// Nodes along load, curvature and centroid.
 const NODES: [usize; 3] = [11, 16, 15];
 /// Range of the load (N).
-pub const LOAD_N: [f64; 2] = [20.0, 4500.0];
+pub(crate) const LOAD_N: [f64; 2] = [20.0, 4500.0];
 /// Range of the curvature of the ice (1/m).
-pub const CURVATURE_PER_M: [f64; 2] = [0.0, 1.0 / 12.0];
+pub(crate) const CURVATURE_PER_M: [f64; 2] = [0.0, 1.0 / 12.0];
 /// Range of the load centroid (m).
-pub const CENTROID_M: [f64; 2] = [-0.25, 0.25];
+pub(crate) const CENTROID_M: [f64; 2] = [-0.25, 0.25];
 /// Offset of the root that spaces the nodes of the curvature (1/m).
 const BEND_PER_M: f64 = 0.004;
 /// Distance from the start of the groove where the nodes of the centroid begin to spread (m).
@@ -70,11 +70,11 @@ pub struct Touch<T> {
 
 /// How the building of a table went.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub struct Built {
+pub(crate) struct Built {
     /// Contacts solved.
-    pub solved: usize,
+    pub(crate) solved: usize,
     /// Not found, or a load that no sled meets there; the nearest one that was found stands in for them.
-    pub left_out: usize,
+    pub(crate) left_out: usize,
 }
 
 /// Tables of one runner.
@@ -84,7 +84,7 @@ pub struct RunnerTable {
     report: GridSpline<REPORT>,
     centroid: CentroidAxis,
     /// How the building went.
-    pub built: Built,
+    pub(crate) built: Built,
 }
 
 /// Coordinate of the load axis, and its derivative by the load.

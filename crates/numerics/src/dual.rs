@@ -151,18 +151,6 @@ impl<const N: usize> Dual<N> {
     }
 }
 
-/// A function of a few of many variables: evaluated on duals of its own inputs, then chained to the variables.
-/// The same numbers as `f` on the many, to rounding, for the price of the few.
-#[inline]
-pub fn through<const I: usize, const O: usize, const N: usize>(
-    x: &[Dual<N>; I],
-    f: impl FnOnce(&[Dual<I>; I]) -> [Dual<I>; O],
-) -> [Dual<N>; O] {
-    let own = std::array::from_fn(|i| Dual::variable(x[i].re, i));
-    let out = f(&own);
-    std::array::from_fn(|i| Dual::chain_all(out[i].re, out[i].du, *x))
-}
-
 impl<const N: usize> From<f64> for Dual<N> {
     #[inline]
     fn from(value: f64) -> Self {
@@ -295,18 +283,6 @@ mod tests {
 
     fn law<T: Real>(x: T, y: T) -> T {
         (x * y).sin() / (y.squared() + 1.0).sqrt() - x.exp().ln().tanh() + (x / y).atan() * 0.5
-    }
-
-    #[test]
-    fn exact_through_few_inputs_is_the_same() {
-        // x and y hang on three variables; rounding only
-        let [a, b, c]: [Dual<3>; 3] = std::array::from_fn(|i| Dual::variable(0.4 + 0.3 * i as f64, i));
-        let (x, y) = (a * b, b + c * 2.0);
-        let ([few], many) = (through(&[x, y], |[x, y]| [law(*x, *y)]), law(x, y));
-        approx::assert_relative_eq!(few.re, many.re, max_relative = 1e-15);
-        for i in 0..3 {
-            approx::assert_relative_eq!(few.du[i], many.du[i], max_relative = 1e-14);
-        }
     }
 
     #[test]

@@ -3,13 +3,16 @@
 use nalgebra::{DMatrix, DVector};
 
 /// Why a fit is not possible.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq, thiserror::Error)]
 pub enum LeastSquaresError {
     /// Shapes of matrix, values and errors differ, or there are no unknowns.
+    #[error("matrix, values and errors do not have the same number of rows")]
     Shape,
     /// A number is not finite, or a standard error is not above 0; the row, from 0.
+    #[error("row {0} is not finite or has an error that is not above 0")]
     Row(usize),
     /// The rows determine fewer unknowns than asked for.
+    #[error("the rows determine {determined} unknowns; {wanted} are wanted")]
     Rank {
         /// Unknowns that the rows determine.
         determined: usize,
@@ -17,20 +20,6 @@ pub enum LeastSquaresError {
         wanted: usize,
     },
 }
-
-impl std::fmt::Display for LeastSquaresError {
-    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        match self {
-            Self::Shape => write!(f, "matrix, values and errors do not have the same number of rows"),
-            Self::Row(row) => write!(f, "row {row} is not finite or has an error that is not above 0"),
-            Self::Rank { determined, wanted } => {
-                write!(f, "the rows determine {determined} unknowns; {wanted} are wanted")
-            }
-        }
-    }
-}
-
-impl std::error::Error for LeastSquaresError {}
 
 /// A fitted linear model.
 #[derive(Clone, Debug, PartialEq)]

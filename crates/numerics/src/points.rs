@@ -9,7 +9,7 @@ use rand_chacha::ChaCha8Rng;
 /// Most points of the scrambled Sobol sequence.
 pub const MOST_SOBOL_POINTS: usize = 1 << 16;
 /// Most dimensions of the scrambled Sobol sequence.
-pub const MOST_SOBOL_DIMENSIONS: usize = 256;
+pub(crate) const MOST_SOBOL_DIMENSIONS: usize = 256;
 
 /// Number of points of a grid; none if it is more than can be counted.
 pub fn grid_size(lengths: &[usize]) -> Option<usize> {

@@ -4,9 +4,10 @@
 //! (natural ends) and share one search for the interval, [`Knots`].
 
 /// Why a spline could not be made.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, thiserror::Error)]
 pub enum SplineError {
     /// Fewer than two knots, or columns of different length.
+    #[error("a spline needs two or more knots and as many values; got {knots} and {values}")]
     Shape {
         /// Number of abscissae.
         knots: usize,
@@ -14,32 +15,18 @@ pub enum SplineError {
         values: usize,
     },
     /// The abscissae do not increase at this index.
+    #[error("the knots of a spline must increase; knot {index} does not")]
     NotIncreasing {
         /// Index of the offending knot.
         index: usize,
     },
     /// A value is NaN or infinite at this index.
+    #[error("value {index} of a spline is not a finite number")]
     NotFinite {
         /// Index of the offending value.
         index: usize,
     },
 }
-
-impl std::fmt::Display for SplineError {
-    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        match self {
-            SplineError::Shape { knots, values } => {
-                write!(f, "a spline needs two or more knots and as many values; got {knots} and {values}")
-            }
-            SplineError::NotIncreasing { index } => {
-                write!(f, "the knots of a spline must increase; knot {index} does not")
-            }
-            SplineError::NotFinite { index } => write!(f, "value {index} of a spline is not a finite number"),
-        }
-    }
-}
-
-impl std::error::Error for SplineError {}
 
 /// Increasing abscissae with a search that costs a few operations.
 #[derive(Clone, Debug)]
@@ -101,9 +88,9 @@ impl Knots {
 }
 
 /// Value and first two derivatives.
-pub type Jet2 = [f64; 3];
+pub(crate) type Jet2 = [f64; 3];
 /// Value and first three derivatives.
-pub type Jet3 = [f64; 4];
+pub(crate) type Jet3 = [f64; 4];
 
 /// C2 cubic spline through points, second derivative zero at both ends.
 #[derive(Clone, Debug)]

@@ -67,7 +67,7 @@ pub struct Outcome<const N: usize> {
     /// How it ended.
     pub end: End,
     /// Accepted steps.
-    pub steps: usize,
+    pub(crate) steps: usize,
     /// Evaluations of the rates.
     pub evaluations: usize,
 }
@@ -78,7 +78,7 @@ pub struct Dense<const N: usize> {
     /// Start of the step.
     pub x0: f64,
     /// Length of the step.
-    pub h: f64,
+    pub(crate) h: f64,
     /// State at the start.
     pub y0: [f64; N],
     /// State at the end.

@@ -8,7 +8,7 @@ use sled_dynamics::setup::Setup;
 use sled_dynamics::setup::file::read_setup_with_beam;
 
 /// Longest text of a set-up (bytes).
-pub const LONGEST_SETUP: usize = 64 * 1024;
+pub(crate) const LONGEST_SETUP: usize = 64 * 1024;
 /// Most keys set beside a file.
 const MOST_SETS: usize = 64;
 /// Longest name of a file or value of a key (bytes).
@@ -61,15 +61,15 @@ pub struct Asked {
 
 /// A set-up as checked, and who rides it.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Sled {
+pub(crate) struct Sled {
     /// The set-up, with the lag of the skill.
-    pub setup: Setup,
+    pub(crate) setup: Setup,
     /// Who rides.
-    pub skill: Skill,
+    pub(crate) skill: Skill,
 }
 
 /// The text of a request as what it should be.
-pub fn read<T: DeserializeOwned>(bytes: &[u8]) -> Result<T, String> {
+pub(crate) fn read<T: DeserializeOwned>(bytes: &[u8]) -> Result<T, String> {
     serde_json::from_slice(bytes).map_err(|e| format!("the request cannot be read: {e}"))
 }
 
@@ -79,7 +79,7 @@ fn at_most(what: &str, length: usize, most: usize) -> Result<(), String> {
 }
 
 /// Whether a window may call itself so.
-pub fn window(name: &str) -> Result<(), String> {
+pub(crate) fn window(name: &str) -> Result<(), String> {
     at_most("window", name.len(), LONGEST_WINDOW)?;
     let plain = !name.is_empty() && name.chars().all(|c| c.is_ascii_alphanumeric() || c == '-');
     if plain { Ok(()) } else { Err("window: allowed are letters, digits and -".into()) }
@@ -87,7 +87,7 @@ pub fn window(name: &str) -> Result<(), String> {
 
 impl Asked {
     /// Checks what is no set-up.
-    pub fn check(&self) -> Result<(), String> {
+    pub(crate) fn check(&self) -> Result<(), String> {
         window(&self.window)?;
         if RIDES.contains(&self.rides) {
             return Ok(());
@@ -98,7 +98,7 @@ impl Asked {
 
 impl AskedSetup {
     /// The set-up, read and checked as the command line reads and checks it, with the lag of the skill.
-    pub fn checked(&self, first: &AskedFile) -> Result<Sled, String> {
+    pub(crate) fn checked(&self, first: &AskedFile) -> Result<Sled, String> {
         let file = self.file.as_ref().unwrap_or(first);
         at_most("name of the set-up", file.name.len(), LONGEST_NAME)?;
         at_most("the set-up", file.text.len(), LONGEST_SETUP)?;
@@ -122,14 +122,14 @@ impl AskedSetup {
 
 impl Sled {
     /// What its descents depend on; the name is nothing of that, the lag is that of the skill.
-    pub fn key(&self) -> String {
+    pub(crate) fn key(&self) -> String {
         let mut bare = self.setup.clone();
         bare.name.clear();
         format!("{bare:?} {}", self.skill.name)
     }
 
     /// What the tables of its runners depend on.
-    pub fn runners_key(&self) -> String {
+    pub(crate) fn runners_key(&self) -> String {
         format!("{:?} {:?}", self.setup.runners, ice_state(&self.setup.ice))
     }
 }

@@ -4,19 +4,19 @@
 use std::sync::OnceLock;
 
 /// A file: its address, its type, its text.
-pub struct Asset {
+pub(crate) struct Asset {
     /// Address.
-    pub path: &'static str,
+    pub(crate) path: &'static str,
     /// Type.
-    pub kind: &'static str,
+    pub(crate) kind: &'static str,
     /// Text.
-    pub text: &'static str,
+    pub(crate) text: &'static str,
 }
 
 const SCRIPT: &str = "text/javascript; charset=utf-8";
 
 /// Own files.
-pub const OWN: [Asset; 15] = [
+pub(crate) const OWN: [Asset; 15] = [
     Asset { path: "/page.css", kind: "text/css; charset=utf-8", text: include_str!("assets/page.css") },
     Asset { path: "/page.js", kind: SCRIPT, text: include_str!("assets/page.js") },
     Asset { path: "/controls.js", kind: SCRIPT, text: include_str!("assets/controls.js") },
@@ -35,18 +35,18 @@ pub const OWN: [Asset; 15] = [
 ];
 
 /// Script that a written page has in the place of those that ask.
-pub const WRITTEN: &str = "/written.js";
+pub(crate) const WRITTEN: &str = "/written.js";
 
 /// Text of an own file; empty where there is none of that address.
-pub fn own(path: &str) -> &'static str {
+pub(crate) fn own(path: &str) -> &'static str {
     OWN.iter().find(|a| a.path == path).map_or("", |a| a.text)
 }
 
 /// Where the chart library is found.
-pub const LIBRARY: &str = "/chart-library.js";
+pub(crate) const LIBRARY: &str = "/chart-library.js";
 
 /// The chart library: the first of the two scripts that the plotly crate carries, without its tag.
-pub fn library() -> &'static str {
+pub(crate) fn library() -> &'static str {
     static TEXT: OnceLock<String> = OnceLock::new();
     TEXT.get_or_init(|| {
         let both = plotly::Plot::offline_js_sources();

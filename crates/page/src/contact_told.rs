@@ -12,15 +12,15 @@ use track_geometry::track::Track;
 /// What is asked: a set-up that was ridden, and where.
 #[derive(Deserialize)]
 #[serde(deny_unknown_fields)]
-pub struct AskedContact {
+pub(crate) struct AskedContact {
     /// The set-up.
-    pub here: AskedSetup,
+    pub(crate) here: AskedSetup,
     /// The station (m).
-    pub station_m: f64,
+    pub(crate) station_m: f64,
 }
 
 /// Both runners at the row of the planned ride that is nearest to a station.
-pub fn contact_told(track: &Track, ridden: &Ridden, station_m: f64) -> Result<Value, String> {
+pub(crate) fn contact_told(track: &Track, ridden: &Ridden, station_m: f64) -> Result<Value, String> {
     let trace = &ridden.descent.trace;
     let at = trace.partition_point(|s| s.station_m < station_m).min(trace.len().saturating_sub(1));
     let s = trace.get(at).ok_or("this ride has no rows")?;

@@ -6,21 +6,21 @@ use sled_dynamics::setup::Setup;
 use sled_dynamics::setup::keys::{find, get};
 
 /// A slider; its field takes all that the key allows.
-pub struct Control {
+pub(crate) struct Control {
     /// The key.
-    pub key: &'static str,
+    pub(crate) key: &'static str,
     /// What it is called here.
-    pub label: &'static str,
+    pub(crate) label: &'static str,
     /// Least and greatest of the slider, and its step, in the unit of the key.
-    pub slider: [f64; 3],
+    pub(crate) slider: [f64; 3],
 }
 
 /// Sliders under a heading.
-pub struct Group {
+pub(crate) struct Group {
     /// Heading.
-    pub title: &'static str,
+    pub(crate) title: &'static str,
     /// Sliders.
-    pub controls: &'static [Control],
+    pub(crate) controls: &'static [Control],
 }
 
 const fn control(key: &'static str, label: &'static str, slider: [f64; 3]) -> Control {
@@ -28,10 +28,10 @@ const fn control(key: &'static str, label: &'static str, slider: [f64; 3]) -> Co
 }
 
 /// The bow of all four screws, shown where they are alike.
-pub const EVEN_BOW: Control = control("runners.bow_mm", "Bow, all four screws", [0.0, 8.0, 0.1]);
+pub(crate) const EVEN_BOW: Control = control("runners.bow_mm", "Bow, all four screws", [0.0, 8.0, 0.1]);
 
 /// The four screws.
-pub const SCREWS: [Control; 4] = [
+pub(crate) const SCREWS: [Control; 4] = [
     control("runners.left.bow_front_mm", "Left front", [0.0, 8.0, 0.1]),
     control("runners.right.bow_front_mm", "Right front", [0.0, 8.0, 0.1]),
     control("runners.left.bow_rear_mm", "Left rear", [0.0, 8.0, 0.1]),
@@ -39,7 +39,7 @@ pub const SCREWS: [Control; 4] = [
 ];
 
 /// All else.
-pub const GROUPS: [Group; 4] = [
+pub(crate) const GROUPS: [Group; 4] = [
     Group {
         title: "Sled and athlete",
         controls: &[
@@ -75,14 +75,14 @@ pub const GROUPS: [Group; 4] = [
 ];
 
 /// Every control.
-pub fn all() -> impl Iterator<Item = &'static Control> {
+pub(crate) fn all() -> impl Iterator<Item = &'static Control> {
     let groups = GROUPS.iter().flat_map(|g| g.controls);
     std::iter::once(&EVEN_BOW).chain(&SCREWS).chain(groups)
 }
 
 impl Control {
     /// Unit, least, greatest and meaning of the key.
-    pub fn limits(&self) -> Option<(&'static str, f64, f64, &'static str)> {
+    pub(crate) fn limits(&self) -> Option<(&'static str, f64, f64, &'static str)> {
         let key = find(self.key).ok()?;
         let number = key.number()?;
         Some((number.unit.symbol(), number.least, number.most, key.doc))
@@ -90,7 +90,7 @@ impl Control {
 }
 
 /// The values of a set-up at the controls, by key; null where it does without.
-pub fn values(setup: &Setup) -> Value {
+pub(crate) fn values(setup: &Setup) -> Value {
     let value = |c: &Control| (c.key.to_string(), get(setup, c.key).map_or(Value::Null, |v| json!(v)));
     Value::Object(all().map(value).collect::<Map<_, _>>())
 }

@@ -7,9 +7,9 @@ use sled_dynamics::motion::descent::{Descent, Sample};
 const DRAWN_M: f64 = 2.0;
 
 /// The descent that a gap is counted from.
-pub struct Pinned<'a> {
+pub(crate) struct Pinned<'a> {
     /// Its descent.
-    pub descent: &'a Descent,
+    pub(crate) descent: &'a Descent,
 }
 
 /// A number with so many decimals as a screen needs; none where it is none.
@@ -50,13 +50,13 @@ fn time_at_s(trace: &[Sample], station_m: f64) -> Option<f64> {
 }
 
 /// Gap of a descent to another at a station (s), clocks from the first eye; none where one of them was not there.
-pub fn gap_at_s(d: &Descent, other: &Descent, station_m: f64) -> Option<f64> {
+pub(crate) fn gap_at_s(d: &Descent, other: &Descent, station_m: f64) -> Option<f64> {
     let (own_s, other_s) = (time_at_s(&d.trace, station_m)?, time_at_s(&other.trace, station_m)?);
     Some((own_s - clock_start_s(d)) - (other_s - clock_start_s(other)))
 }
 
 /// The curves of a descent; with a pinned one, the gap to it alone (ms).
-pub fn curves(d: &Descent, pinned: Option<Pinned<'_>>) -> Value {
+pub(crate) fn curves(d: &Descent, pinned: Option<Pinned<'_>>) -> Value {
     let column = |digits: i32, of: &dyn Fn(&Sample) -> f64| -> Vec<Value> {
         drawn(&d.trace).map(|s| short(of(s), digits)).collect()
     };

@@ -65,17 +65,17 @@ struct Window {
 /// The desk.
 pub struct Desk {
     /// What the page is made of.
-    pub given: Given,
+    pub(crate) given: Given,
     known: Mutex<VecDeque<Arc<Ridden>>>,
     windows: Mutex<VecDeque<Window>>,
     asked: Condvar,
     changes: watch::Sender<u64>,
     /// The evening in hand.
-    pub evening: Arc<Job<EveningTold>>,
+    pub(crate) evening: Arc<Job<EveningTold>>,
     /// The calibration in hand.
-    pub calibration: Arc<Job<Calibrated>>,
+    pub(crate) calibration: Arc<Job<Calibrated>>,
     /// The told line in hand.
-    pub line: Arc<Job<Value>>,
+    pub(crate) line: Arc<Job<Value>>,
 }
 
 fn held<T>(mutex: &Mutex<T>) -> MutexGuard<'_, T> {
@@ -98,12 +98,12 @@ impl Desk {
     }
 
     /// A set-up as asked for, checked.
-    pub fn sled(&self, asked: &AskedSetup) -> Result<Sled, String> {
+    pub(crate) fn sled(&self, asked: &AskedSetup) -> Result<Sled, String> {
         asked.checked(&self.given.setup)
     }
 
     /// A sled that is kept.
-    pub fn find(&self, key: &str) -> Option<Arc<Ridden>> {
+    pub(crate) fn find(&self, key: &str) -> Option<Arc<Ridden>> {
         let mut known = held(&self.known);
         let at = known.iter().position(|r| r.key == key)?;
         let found = known.remove(at)?;
@@ -141,7 +141,7 @@ impl Desk {
     }
 
     /// Notes that a question was asked; false where a newer one of the window was asked already.
-    pub fn is_newest(&self, window: &str, number: u64) -> bool {
+    pub(crate) fn is_newest(&self, window: &str, number: u64) -> bool {
         self.with_window(window, |w| {
             w.number = w.number.max(number);
             w.number == number
@@ -154,7 +154,7 @@ impl Desk {
     }
 
     /// The quick answer; the full one where it is known. None where a newer question was asked.
-    pub fn quick(&self, asked: &Asked) -> Result<Option<Value>, String> {
+    pub(crate) fn quick(&self, asked: &Asked) -> Result<Option<Value>, String> {
         if !self.is_newest(&asked.window, asked.number) {
             return Ok(None);
         }
@@ -183,7 +183,7 @@ impl Desk {
     }
 
     /// Puts a question on the desk for the full answer.
-    pub fn ask(&self, asked: Asked) -> Result<(), String> {
+    pub(crate) fn ask(&self, asked: Asked) -> Result<(), String> {
         // refused at once, not when its turn comes
         self.sled(&asked.here)?;
         self.sled(&asked.pinned)?;
@@ -196,7 +196,13 @@ impl Desk {
     }
 
     /// What is told of a window's question once it is newer than a version; none where nothing newer came in time.
-    pub async fn answer(&self, window: &str, number: u64, since: u64, patience: Duration) -> Option<Value> {
+    pub(crate) async fn answer(
+        &self,
+        window: &str,
+        number: u64,
+        since: u64,
+        patience: Duration,
+    ) -> Option<Value> {
         let mut changes = self.changes.subscribe();
         let look = || {
             let windows = held(&self.windows);
@@ -251,7 +257,7 @@ impl Desk {
     }
 
     /// The full answer of a finished comparison, with nobody waiting for less.
-    pub fn finished(&self, asked: &Asked) -> Result<Value, String> {
+    pub(crate) fn finished(&self, asked: &Asked) -> Result<Value, String> {
         asked.check()?;
         let (here, pinned) = (self.sled(&asked.here)?, self.sled(&asked.pinned)?);
         let here = self.ridden(asked, &here, "first")?;
@@ -264,7 +270,7 @@ impl Desk {
     }
 
     /// Works through questions until the program ends: one thread does.
-    pub fn work(&self) {
+    pub(crate) fn work(&self) {
         loop {
             let next = {
                 let mut windows = held(&self.windows);

@@ -6,15 +6,15 @@ use serde::Deserialize;
 /// What is asked from the page.
 #[derive(Clone, Debug, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub struct AskedEvening {
+pub(crate) struct AskedEvening {
     /// The set-up on the controls.
-    pub here: AskedSetup,
+    pub(crate) here: AskedSetup,
     /// The plan, without files.
-    pub plan: String,
+    pub(crate) plan: String,
     /// Caliper readings as typed; empty where the bow is that of the controls.
-    pub readings: String,
+    pub(crate) readings: String,
     /// The same points without bow; empty where the guide is taken as straight.
-    pub readings_without_bow: String,
+    pub(crate) readings_without_bow: String,
 }
 
 /// The texts that an evening goes by.
@@ -38,7 +38,7 @@ pub struct EveningTold {
 }
 
 /// Answers an evening; told how many set-ups are done of how many, and asked whether to stop.
-pub type Evenings = dyn Fn(
+pub(crate) type Evenings = dyn Fn(
         &EveningTexts,
         &(dyn Fn(usize, usize) + Sync),
         &(dyn Fn() -> bool + Sync),
@@ -47,11 +47,11 @@ pub type Evenings = dyn Fn(
     + Sync;
 
 /// Reads caliper readings against a set-up: what they say in words, and a drawing as SVG.
-pub type Readings = dyn Fn(&EveningTexts) -> Result<(String, String), String> + Send + Sync;
+pub(crate) type Readings = dyn Fn(&EveningTexts) -> Result<(String, String), String> + Send + Sync;
 
 impl AskedEvening {
     /// The texts, once the lengths are checked and the set-up is one.
-    pub fn texts(&self, setup: String) -> Result<EveningTexts, String> {
+    pub(crate) fn texts(&self, setup: String) -> Result<EveningTexts, String> {
         for (what, text) in [
             ("plan", &self.plan),
             ("readings", &self.readings),

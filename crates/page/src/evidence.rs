@@ -15,7 +15,7 @@ const MOST_LEFT_OUT: usize = 64;
 #[serde(deny_unknown_fields)]
 pub struct AskedCalibration {
     /// The set-up that was ridden.
-    pub here: AskedSetup,
+    pub(crate) here: AskedSetup,
     /// Name of the sheet.
     pub name: String,
     /// Its text.
@@ -41,7 +41,7 @@ pub struct AskedCalibration {
 #[serde(deny_unknown_fields)]
 pub struct AskedTrial {
     /// Set-up A, where a question asks the simulator.
-    pub here: AskedSetup,
+    pub(crate) here: AskedSetup,
     /// Runs that can be spent.
     pub runs: String,
     /// Spread of a run (s).
@@ -158,9 +158,9 @@ pub struct TrialTold {
 }
 
 /// Fits a timing sheet: the set-up as a file, and what was asked.
-pub type Calibrations = dyn Fn(&str, &AskedCalibration) -> Result<Calibrated, String> + Send + Sync;
+pub(crate) type Calibrations = dyn Fn(&str, &AskedCalibration) -> Result<Calibrated, String> + Send + Sync;
 /// Plans a trial, likewise.
-pub type TrialPlans = dyn Fn(&str, &AskedTrial) -> Result<TrialTold, String> + Send + Sync;
+pub(crate) type TrialPlans = dyn Fn(&str, &AskedTrial) -> Result<TrialTold, String> + Send + Sync;
 
 fn short(what: &str, text: &str, most: usize) -> Result<(), String> {
     let length = text.len();
@@ -169,7 +169,7 @@ fn short(what: &str, text: &str, most: usize) -> Result<(), String> {
 
 impl AskedCalibration {
     /// Checks the lengths.
-    pub fn check(&self) -> Result<(), String> {
+    pub(crate) fn check(&self) -> Result<(), String> {
         short("the sheet", &self.sheet, LONGEST_SHEET)?;
         if self.sheet.trim().is_empty() {
             return Err("no timing sheet: drop a CSV file, or type one; a row for each run".into());
@@ -191,7 +191,7 @@ impl AskedCalibration {
 
 impl AskedTrial {
     /// Checks the lengths.
-    pub fn check(&self) -> Result<(), String> {
+    pub(crate) fn check(&self) -> Result<(), String> {
         short("the list of questions", &self.questions, LONGEST_SETUP)?;
         let options = [
             ("runs", &self.runs),

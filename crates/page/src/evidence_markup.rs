@@ -60,7 +60,7 @@ const FIELDS: [Field; 5] = [
 ];
 
 /// The view.
-pub fn evidence_view(track: &Track) -> Markup {
+pub(crate) fn evidence_view(track: &Track) -> Markup {
     html! {
         section #evidence-view aria-label="What runs say" data-part="sheet" {
             div.title {
@@ -150,7 +150,7 @@ fn trial() -> Markup {
                 }
                 label for="trial-questions" { "Several questions, ranked by worth (TOML; takes the place of the difference above)" }
                 textarea #trial-questions spellcheck="false" wrap="off" placeholder="[[question]]\nname = \"pair B\"\ndifference_s = -0.02\ndifference_sd_s = 0.05\nsource = \"coach\"" {}
-                p.small { "The belief is yours; the answer hangs on it and on the spread. Take the spread from your own sheet." }
+                p.small { "The belief is yours; the answer depends on it and on the spread. Take the spread from your own sheet." }
             }
             div.told {
                 div #trial-advice {}

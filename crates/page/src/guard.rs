@@ -9,7 +9,7 @@ use serde_json::json;
 use std::time::Duration;
 
 /// Largest body (bytes): two set-ups and room.
-pub const LARGEST_BODY: usize = 256 * 1024;
+pub(crate) const LARGEST_BODY: usize = 256 * 1024;
 /// A request is answered in this time or not at all.
 const PATIENCE: Duration = Duration::from_secs(30);
 
@@ -18,17 +18,17 @@ const POLICY: &str = "default-src 'self'; style-src 'self' 'unsafe-inline'; img-
                       object-src 'none'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'";
 
 /// A refusal, in a sentence.
-pub fn refusal(status: StatusCode, why: &str) -> Response {
+pub(crate) fn refusal(status: StatusCode, why: &str) -> Response {
     (status, axum::Json(json!({ "error": why }))).into_response()
 }
 
 /// Names by which the page may be called, with its port.
 #[derive(Clone)]
-pub struct Names(pub [String; 2]);
+pub(crate) struct Names(pub(crate) [String; 2]);
 
 impl Names {
     /// The names on a port.
-    pub fn on(port: u16) -> Names {
+    pub(crate) fn on(port: u16) -> Names {
         Names([format!("127.0.0.1:{port}"), format!("localhost:{port}")])
     }
 
@@ -57,7 +57,7 @@ impl Names {
 }
 
 /// Refuses what does not come from the page itself; sets the rules that a browser keeps; ends what takes too long.
-pub async fn guard(State(names): State<Names>, request: Request, next: Next) -> Response {
+pub(crate) async fn guard(State(names): State<Names>, request: Request, next: Next) -> Response {
     let mut response = match names.refused(request.method(), request.headers()) {
         Some(why) => refusal(StatusCode::FORBIDDEN, why),
         None => match tokio::time::timeout(PATIENCE, next.run(request)).await {

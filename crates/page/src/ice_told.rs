@@ -18,15 +18,15 @@ const OVER_M: f64 = 10.0;
 /// What is asked: a stretch, and the sleds whose lines are wanted.
 #[derive(Deserialize)]
 #[serde(deny_unknown_fields)]
-pub struct AskedIce {
+pub(crate) struct AskedIce {
     /// The set-up.
-    pub here: AskedSetup,
+    pub(crate) here: AskedSetup,
     /// The pinned one.
-    pub pinned: AskedSetup,
+    pub(crate) pinned: AskedSetup,
     /// First station (m).
-    pub from_m: f64,
+    pub(crate) from_m: f64,
     /// Last station (m).
-    pub to_m: f64,
+    pub(crate) to_m: f64,
 }
 
 fn short(v: f64) -> f64 {
@@ -47,7 +47,7 @@ fn stretch(track: &Track, asked: &AskedIce) -> Result<(f64, f64), String> {
 }
 
 /// Ice and lines of a stretch.
-pub fn ice_told(
+pub(crate) fn ice_told(
     track: &Track,
     asked: &AskedIce,
     here: Option<&Ridden>,

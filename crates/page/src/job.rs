@@ -11,20 +11,20 @@ struct State<T> {
 }
 
 /// The work in hand, and what the last one came to.
-pub struct Job<T> {
+pub(crate) struct Job<T> {
     what: &'static str,
     state: Mutex<State<T>>,
     stop: AtomicBool,
 }
 
 /// How a piece of work tells how many steps are done of how many.
-pub type Done<'a> = &'a (dyn Fn(usize, usize) + Sync);
+pub(crate) type Done<'a> = &'a (dyn Fn(usize, usize) + Sync);
 /// How a piece of work asks whether to stop.
-pub type Stop<'a> = &'a (dyn Fn() -> bool + Sync);
+pub(crate) type Stop<'a> = &'a (dyn Fn() -> bool + Sync);
 
 impl<T: Send + 'static> Job<T> {
     /// Nothing in hand yet; `what` is what the work is called, with its article.
-    pub fn new(what: &'static str) -> Job<T> {
+    pub(crate) fn new(what: &'static str) -> Job<T> {
         let state = State { running: false, done: (0, 0), told: None };
         Job { what, state: Mutex::new(state), stop: AtomicBool::new(false) }
     }
@@ -34,7 +34,7 @@ impl<T: Send + 'static> Job<T> {
     }
 
     /// Begins a piece of work; refused while another is in hand.
-    pub fn begin(
+    pub(crate) fn begin(
         self: &Arc<Self>,
         work: impl FnOnce(Done<'_>, Stop<'_>) -> Result<T, String> + Send + 'static,
     ) -> Result<(), String> {
@@ -64,17 +64,17 @@ impl<T: Send + 'static> Job<T> {
     }
 
     /// Asks the work in hand to stop.
-    pub fn stop(&self) {
+    pub(crate) fn stop(&self) {
         self.stop.store(true, Ordering::SeqCst);
     }
 
     /// Looks at what the last work came to.
-    pub fn look<U>(&self, look: impl FnOnce(&T) -> U) -> Option<U> {
+    pub(crate) fn look<U>(&self, look: impl FnOnce(&T) -> U) -> Option<U> {
         self.state().told.as_ref()?.as_ref().ok().map(look)
     }
 
     /// How far it is, what it came to under a name, or why it was refused.
-    pub fn told(&self, name: &str, tell: impl FnOnce(&T) -> Value) -> Value {
+    pub(crate) fn told(&self, name: &str, tell: impl FnOnce(&T) -> Value) -> Value {
         let state = self.state();
         let (value, why) = match &state.told {
             None => (Value::Null, None),

@@ -31,8 +31,6 @@ mod track_told;
 mod written;
 
 pub use desk::{Desk, Given};
-pub use ridden::Planner;
-pub use routes::routes;
 pub use serve::{Door, serve};
 pub use written::written;
 

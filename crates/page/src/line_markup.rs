@@ -6,7 +6,7 @@ use maud::{Markup, html};
 const SIDE_BY_SIDE: [&str; 7] = ["corner", "entry m", "top m", "exit m", "in km/h", "out km/h", "g"];
 
 /// The view.
-pub fn line_view() -> Markup {
+pub(crate) fn line_view() -> Markup {
     html! {
         section #line-view aria-label="Tell a line" {
             div.title {

@@ -5,13 +5,13 @@ use crate::asked::{AskedSetup, LONGEST_SETUP};
 use crate::curves::gap_at_s;
 use crate::ridden::Ridden;
 use crate::told::{losses_told, milliseconds};
+use file_faults::{FileFault, lines};
 use serde::Deserialize;
 use serde_json::{Value, json};
 use sled_dynamics::analysis::losses::spacing_to_finish_m;
 use sled_dynamics::motion::descent::{CornerRide, Descent, Outcome, Sample};
 use sled_dynamics::motion::precision::{Detail, Precision};
 use sled_dynamics::riding::line_file::{aimed_pieces, read_line};
-use sled_dynamics::riding::notes::NoteFault;
 use sled_dynamics::riding::notes_read::read_phrase;
 use sled_dynamics::riding::told_line::ToldPlace;
 use sweep_runner::rides::beside_steps::PLANS_S;
@@ -32,30 +32,30 @@ const ACROSS: usize = 32;
 /// What is asked: the ice of a corner, and two set-ups whose lines are wanted.
 #[derive(Deserialize)]
 #[serde(deny_unknown_fields)]
-pub struct AskedPlace {
+pub(crate) struct AskedPlace {
     /// The set-up.
-    pub here: AskedSetup,
+    pub(crate) here: AskedSetup,
     /// The pinned one.
-    pub pinned: AskedSetup,
+    pub(crate) pinned: AskedSetup,
     /// The corner, by its name.
-    pub corner: String,
+    pub(crate) corner: String,
 }
 
 /// What is asked: a line as the text of a line file, or a what-if in words.
 #[derive(Deserialize)]
 #[serde(deny_unknown_fields)]
-pub struct AskedLine {
+pub(crate) struct AskedLine {
     /// The set-up.
-    pub here: AskedSetup,
+    pub(crate) here: AskedSetup,
     /// The line; empty for a what-if.
-    pub line: String,
+    pub(crate) line: String,
     /// A what-if; empty for a line.
-    pub what_if: String,
+    pub(crate) what_if: String,
 }
 
 impl AskedLine {
     /// Checks the lengths.
-    pub fn check(&self) -> Result<(), String> {
+    pub(crate) fn check(&self) -> Result<(), String> {
         for (what, text) in [("line", &self.line), ("what-if", &self.what_if)] {
             if text.len() > LONGEST_SETUP {
                 return Err(format!("{what}: {} bytes; allowed are {LONGEST_SETUP}", text.len()));
@@ -70,7 +70,7 @@ fn short(v: f64) -> f64 {
 }
 
 /// The ice of a corner laid flat, the lines on it, and the places that can be dragged.
-pub fn place_told(
+pub(crate) fn place_told(
     track: &Track,
     asked: &AskedPlace,
     here: Option<&Ridden>,
@@ -143,13 +143,12 @@ fn line(d: &Descent, from_m: f64, to_m: f64) -> Value {
     })
 }
 
-fn refused(what: &str, faults: &[NoteFault]) -> String {
-    let all: Vec<String> = faults.iter().map(ToString::to_string).collect();
-    format!("{what} cannot be used\n{}", all.join("\n"))
+fn refused(what: &str, faults: &[FileFault]) -> String {
+    format!("{what} cannot be used\n{}", lines(faults))
 }
 
 /// The answer to a line or a what-if, for a set-up with its planned ride; told how many steps are done.
-pub fn line_told(
+pub(crate) fn line_told(
     track: &Track,
     ridden: &Ridden,
     asked: &AskedLine,

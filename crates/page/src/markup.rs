@@ -58,7 +58,7 @@ const RIDES: [(&str, &str); 6] = [
 ];
 
 /// The whole page.
-pub fn page(given: &Given, setup: &Setup) -> Markup {
+pub(crate) fn page(given: &Given, setup: &Setup) -> Markup {
     html! {
         (DOCTYPE)
         html lang="en" {
@@ -164,7 +164,7 @@ fn controls(given: &Given, setup: &Setup) -> Markup {
 }
 
 /// The figures above.
-pub fn answer() -> Markup {
+pub(crate) fn answer() -> Markup {
     html! {
         section #answer aria-label="Answer" {
             div.figure {
@@ -199,7 +199,7 @@ pub fn answer() -> Markup {
 }
 
 /// Curves along the track.
-pub fn charts() -> Markup {
+pub(crate) fn charts() -> Markup {
     html! {
         section #charts aria-label="Charts along the track" {
             div.title {
@@ -214,7 +214,7 @@ pub fn charts() -> Markup {
 }
 
 /// Plan, splits, runners on the ice, rides, corners.
-pub fn beside(given: &Given) -> Markup {
+pub(crate) fn beside(given: &Given) -> Markup {
     html! {
         section #beside {
             div.panel.plan {
@@ -256,7 +256,7 @@ pub fn beside(given: &Given) -> Markup {
 }
 
 /// Losses by cause and corner.
-pub fn lost_time() -> Markup {
+pub(crate) fn lost_time() -> Markup {
     html! {
         section #lost-view aria-label="Where the time goes" {
             div.title {

@@ -20,12 +20,12 @@ use sweep_runner::rides::prepared::{Attempt, Prepared, Ready};
 use track_geometry::track::Track;
 
 /// Spacing of the trace (m), as that of `descend`.
-pub const TRACE_M: f64 = 0.5;
+pub(crate) const TRACE_M: f64 = 0.5;
 /// Spacing of the trace that swings are read from (m), as that of `corners`.
 const SWINGS_M: f64 = 0.25;
 
 /// Plans a ride for a set-up and a lag, or finds it kept.
-pub type Planner = dyn Fn(&Ready<'_>, f64) -> Result<Planned, String> + Send + Sync;
+pub(crate) type Planner = dyn Fn(&Ready<'_>, f64) -> Result<Planned, String> + Send + Sync;
 
 /// The rides with mistakes that are known.
 struct Known {
@@ -35,27 +35,27 @@ struct Known {
 }
 
 /// A sled with its plan, the planned ride, and what is known of rides with mistakes.
-pub struct Ridden {
+pub(crate) struct Ridden {
     /// What was asked.
-    pub sled: Sled,
+    pub(crate) sled: Sled,
     /// What its descents depend on.
-    pub key: String,
+    pub(crate) key: String,
     /// A number of its own, for the browser.
-    pub number: u64,
+    pub(crate) number: u64,
     /// What the tables of its runners depend on.
-    pub runners_key: String,
+    pub(crate) runners_key: String,
     /// The sled on its runners.
-    pub ice: OnRunners,
+    pub(crate) ice: OnRunners,
     /// Masses, gravity, air.
-    pub constants: Constants,
+    pub(crate) constants: Constants,
     /// The plan.
-    pub planned: Planned,
+    pub(crate) planned: Planned,
     /// The planned ride, as `descend` has it.
-    pub descent: Descent,
+    pub(crate) descent: Descent,
     /// The same with a trace that ends at the finish, as `compare` has it.
-    pub to_finish: Descent,
+    pub(crate) to_finish: Descent,
     /// How it swings in the corners, as `corners` has it.
-    pub swings: Vec<Swing>,
+    pub(crate) swings: Vec<Swing>,
     /// Where friction is looked at, each with its share of the work of friction.
     looked_at: Vec<(Place, f64)>,
     friction: OnceLock<Vec<Option<f64>>>,
@@ -64,7 +64,12 @@ pub struct Ridden {
 
 impl Ridden {
     /// Plans and rides; told when the tables of the runners are there.
-    pub fn new(track: &Track, sled: &Sled, plan: &Planner, tables_done: &dyn Fn()) -> Result<Ridden, String> {
+    pub(crate) fn new(
+        track: &Track,
+        sled: &Sled,
+        plan: &Planner,
+        tables_done: &dyn Fn(),
+    ) -> Result<Ridden, String> {
         static NEXT: AtomicU64 = AtomicU64::new(1);
         let ready = Ready::new(track, &sled.setup).map_err(|e| e.to_string())?;
         tables_done();
@@ -94,13 +99,13 @@ impl Ridden {
     }
 
     /// The sled with its ride, ready for more rides.
-    pub fn prepared<'a>(&'a self, track: &'a Track) -> Result<Prepared<'a>, String> {
+    pub(crate) fn prepared<'a>(&'a self, track: &'a Track) -> Result<Prepared<'a>, String> {
         let ready = Ready::on(track, &self.sled.setup, self.ice.tables()).map_err(|e| e.to_string())?;
         Prepared::new(ready, self.planned.clone(), self.sled.skill.lag_s).map_err(|e| e.to_string())
     }
 
     /// The rides with the mistakes of a seed that are known, at most so many.
-    pub fn rides(&self, seed: u64, most: usize) -> Ensemble {
+    pub(crate) fn rides(&self, seed: u64, most: usize) -> Ensemble {
         let known = self.rides.lock().unwrap_or_else(PoisonError::into_inner);
         let all = &known.ensemble.rides;
         let rides = if known.seed == seed { &all[..most.min(all.len())] } else { &[] };
@@ -108,7 +113,7 @@ impl Ridden {
     }
 
     /// How those rides load a corner; none where none came through it.
-    pub fn load_band(&self, seed: u64, most: usize, corner: &str) -> Option<LoadBand> {
+    pub(crate) fn load_band(&self, seed: u64, most: usize, corner: &str) -> Option<LoadBand> {
         let known = self.rides.lock().unwrap_or_else(PoisonError::into_inner);
         if known.seed != seed {
             return None;
@@ -117,7 +122,7 @@ impl Ridden {
     }
 
     /// Rides on until so many are known.
-    pub fn ride_on(&self, prepared: &Prepared<'_>, seed: u64, until: usize) {
+    pub(crate) fn ride_on(&self, prepared: &Prepared<'_>, seed: u64, until: usize) {
         let from = self.rides(seed, usize::MAX).rides.len();
         let more = rides_by_corner(prepared, &self.sled.skill, seed, from..until.max(from), RIDES);
         let mut known = self.rides.lock().unwrap_or_else(PoisonError::into_inner);
@@ -137,7 +142,7 @@ impl Ridden {
 
     /// Friction of another sled's runners over that of this one's, by contact at this one's places; those where a
     /// contact is not found are left out, and none is told where they are more than half.
-    pub fn friction_ratio(&self, other: &Sled) -> Option<f64> {
+    pub(crate) fn friction_ratio(&self, other: &Sled) -> Option<f64> {
         let own = self.friction.get_or_init(|| self.frictions(&self.sled));
         let both = own.iter().zip(self.frictions(other)).zip(&self.looked_at);
         let known = both.filter_map(|((a, b), (_, share))| Some(((*a)?, b?, share)));
@@ -154,7 +159,7 @@ impl Ridden {
 }
 
 /// Curvature of the ice along the way of a sled at a row of its trace (1/m).
-pub fn ice_curvature_per_m(track: &Track, constants: &Constants, s: &Sample) -> f64 {
+pub(crate) fn ice_curvature_per_m(track: &Track, constants: &Constants, s: &Sample) -> f64 {
     let at = track.surface.station(s.station_m);
     let state = State {
         offset_m: s.offset_m,
@@ -200,7 +205,7 @@ fn looked_at(track: &Track, constants: &Constants, descent: &Descent) -> Vec<(Pl
 }
 
 /// The guided estimate of a set-up (s), as `descend` has it; and its descent.
-pub fn guided(track: &Track, sled: &Sled, detail: Detail) -> Result<Descent, String> {
+pub(crate) fn guided(track: &Track, sled: &Sled, detail: Detail) -> Result<Descent, String> {
     let case =
         Case { track, setup: &sled.setup, model: Model::Guided, precision: Precision::default(), detail };
     case.descent().map_err(|e| e.to_string())

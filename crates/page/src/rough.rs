@@ -25,14 +25,14 @@ use sweep_runner::rides::prepared::{Attempt, Prepared, Ready};
 use track_geometry::track::Track;
 
 /// Spacing of the trace of a quick ride (m): half as many rows as a full one.
-pub const ROUGH_TRACE_M: f64 = 2.0 * TRACE_M;
+pub(crate) const ROUGH_TRACE_M: f64 = 2.0 * TRACE_M;
 
 /// A quick answer.
-pub struct Rough {
+pub(crate) struct Rough {
     /// The descent.
-    pub descent: Descent,
+    pub(crate) descent: Descent,
     /// How it was found, in words.
-    pub how: &'static str,
+    pub(crate) how: &'static str,
 }
 
 /// By what the first quick answer is found.
@@ -43,7 +43,7 @@ const SAME_RUNNERS: &str = "steered as last planned";
 const OTHER_RUNNERS: &str = "steered as last planned, friction by five contacts";
 
 /// The quick answer for a sled, from the nearest sled that was ridden.
-pub fn rough(track: &Track, sled: &Sled, known: Option<&Arc<Ridden>>) -> Result<Rough, String> {
+pub(crate) fn rough(track: &Track, sled: &Sled, known: Option<&Arc<Ridden>>) -> Result<Rough, String> {
     let Some(near) = known else {
         return Ok(Rough { descent: guided(track, sled, Detail::Trace(TRACE_M))?, how: GUIDED });
     };

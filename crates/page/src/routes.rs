@@ -40,7 +40,7 @@ struct Shared {
 }
 
 /// All addresses of the page on a port.
-pub fn routes(desk: Arc<Desk>, port: u16) -> Router {
+pub(crate) fn routes(desk: Arc<Desk>, port: u16) -> Router {
     let mut router = Router::new()
         .route("/", get(first))
         .route("/api/track", get(track))

@@ -121,7 +121,7 @@ async fn exact_every_fault_is_a_sentence() {
         ("{".into(), "cannot be read"),
         ("[1e999]".into(), "cannot be read"),
         (json!({ "window": "w" }).to_string(), "missing field"),
-        (question(1, &[("runners.bow_mm", "99")]).to_string(), "allowed 0 to 8 mm"),
+        (question(1, &[("runners.bow_mm", "99")]).to_string(), "allowed: 0 to 8 mm"),
         (question(1, &[("runners.bow_mm", "NaN")]).to_string(), "runners.bow_mm"),
         (question(1, &[("runners.baw_mm", "1")]).to_string(), "runners.bow_mm"),
         (question(1, &[("runners.bow_mm", "8"), ("runners.yield_stress_mpa", "100")]).to_string(), "yield"),

@@ -20,29 +20,29 @@ const KM_H: f64 = 3.6;
 const NAMES: [&str; 2] = ["this set-up", "the pinned one"];
 
 /// What an answer is made of.
-pub struct Told<'a> {
+pub(crate) struct Told<'a> {
     /// The track.
-    pub track: &'a Track,
+    pub(crate) track: &'a Track,
     /// The question.
-    pub asked: &'a Asked,
+    pub(crate) asked: &'a Asked,
     /// The sled that was asked for.
-    pub sled: &'a Sled,
+    pub(crate) sled: &'a Sled,
     /// Its descent.
-    pub descent: &'a Descent,
+    pub(crate) descent: &'a Descent,
     /// What is known of it beyond that.
-    pub ridden: Option<&'a Ridden>,
+    pub(crate) ridden: Option<&'a Ridden>,
     /// The pinned sled, once it was ridden.
-    pub pinned: Option<&'a Ridden>,
+    pub(crate) pinned: Option<&'a Ridden>,
     /// Finish time of the guided estimate (s).
-    pub guided_s: Option<f64>,
+    pub(crate) guided_s: Option<f64>,
     /// How a quick answer was found.
-    pub rough: Option<&'a str>,
+    pub(crate) rough: Option<&'a str>,
     /// What is being done, how many are done, of how many.
-    pub doing: Option<(&'a str, usize, usize)>,
+    pub(crate) doing: Option<(&'a str, usize, usize)>,
 }
 
 /// The answer.
-pub fn told(t: &Told<'_>) -> Value {
+pub(crate) fn told(t: &Told<'_>) -> Value {
     let d = t.descent;
     let is_pinned = t.pinned.is_some_and(|p| p.key == t.sled.key());
     json!({
@@ -76,7 +76,7 @@ pub fn told(t: &Told<'_>) -> Value {
 }
 
 /// Milliseconds with their sign, as every table has them.
-pub fn milliseconds(s: f64) -> String {
+pub(crate) fn milliseconds(s: f64) -> String {
     if s.abs() < 5e-5 { "0".to_string() } else { format!("{:+.1}", 1e3 * s) }
 }
 
@@ -214,7 +214,7 @@ fn sections(t: &Told<'_>) -> Option<Value> {
 }
 
 /// A table of losses by section and cause.
-pub fn losses_told(told: &Losses) -> Value {
+pub(crate) fn losses_told(told: &Losses) -> Value {
     let sums = told.by_cause_s();
     // as `losses` shows them
     let some = |c: &usize| told.sections.iter().any(|s| s.by_cause_s[*c].abs() > 5e-5);

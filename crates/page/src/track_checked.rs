@@ -15,19 +15,20 @@ use track_geometry::track_file::read_track;
 /// What is asked: a corner list, or `track.toml` and `stations.csv`.
 #[derive(Deserialize)]
 #[serde(deny_unknown_fields)]
-pub struct AskedTrack {
+pub(crate) struct AskedTrack {
     /// The files.
-    pub files: Vec<AskedFile>,
+    pub(crate) files: Vec<AskedFile>,
 }
 
 /// Design speeds of a list beside those ridden, and what is told of them.
-pub type DesignSpeeds = dyn Fn(&Track, &CornerList) -> Result<(Table, Vec<String>), String> + Send + Sync;
+pub(crate) type DesignSpeeds =
+    dyn Fn(&Track, &CornerList) -> Result<(Table, Vec<String>), String> + Send + Sync;
 
 /// Most faults that are told.
 const MOST_FAULTS: usize = 40;
 
 /// The track, or its faults; an error only where these are not the files of a track.
-pub fn track_checked(asked: &AskedTrack, speeds: &DesignSpeeds) -> Result<Value, String> {
+pub(crate) fn track_checked(asked: &AskedTrack, speeds: &DesignSpeeds) -> Result<Value, String> {
     let mut listed: Option<CornerList> = None;
     let ends = |f: &AskedFile, end: &str| f.name.to_lowercase().ends_with(end);
     let read = match asked.files.as_slice() {

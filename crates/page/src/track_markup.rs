@@ -20,7 +20,7 @@ const GRID: [(&str, &str); 10] = [
 ];
 
 /// The view.
-pub fn track_view() -> Markup {
+pub(crate) fn track_view() -> Markup {
     html! {
         section #track-view aria-label="Check a track" {
             div.title {
@@ -42,7 +42,7 @@ pub fn track_view() -> Markup {
                 }
                 div {
                     div #track-none {
-                        p { "Open a corner list (TOML), or track.toml with stations.csv. Faults are told by line and column; \
+                        p { "Open a corner list (TOML), or track.toml with stations.csv. Faults are listed with line and column; \
                             else plan, profile and corners are drawn here and follow every change." }
                         button #track-begin type="button" { "Begin a list of my own" }
                     }

@@ -7,7 +7,7 @@ use track_geometry::track::{DataQuality, Hand, Track};
 const STEP_M: f64 = 2.0;
 
 /// Name, plan of the reference line, corners and eyes.
-pub fn track_told(track: &Track) -> Value {
+pub(crate) fn track_told(track: &Track) -> Value {
     let (first_m, finish_m) = (track.surface.range_m().0, track.finish_m());
     let steps = ((finish_m - first_m) / STEP_M).ceil().max(1.0) as usize;
     let stations: Vec<f64> =
@@ -42,7 +42,7 @@ pub fn track_told(track: &Track) -> Value {
 }
 
 /// Where the numbers of the track come from, in words.
-pub fn quality(track: &Track) -> &'static str {
+pub(crate) fn quality(track: &Track) -> &'static str {
     match track.data.quality {
         DataQuality::Invented => "an invented track",
         DataQuality::Approximate => "an approximate track",

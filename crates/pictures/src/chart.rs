@@ -19,14 +19,16 @@ pub struct Picture {
 }
 
 /// Why a picture could not be drawn.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, thiserror::Error)]
 pub enum PictureError {
     /// There is nothing to draw.
+    #[error("picture {picture}: there is nothing to draw")]
     Empty {
         /// Name of the picture.
         picture: String,
     },
     /// A column is not as long as the column it belongs to.
+    #[error("picture {picture}: {column} has {got} values, expected {expected}")]
     Uneven {
         /// Name of the picture.
         picture: String,
@@ -38,6 +40,7 @@ pub enum PictureError {
         got: usize,
     },
     /// A value is infinite or not a number.
+    #[error("picture {picture}: {column}, row {row} is not a finite number")]
     NotFinite {
         /// Name of the picture.
         picture: String,
@@ -47,28 +50,12 @@ pub enum PictureError {
         row: usize,
     },
     /// The drawing library refused.
+    #[error("a picture could not be drawn: {cause}")]
     Drawing {
         /// Its words.
         cause: String,
     },
 }
-
-impl fmt::Display for PictureError {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        match self {
-            PictureError::Empty { picture } => write!(f, "picture {picture}: there is nothing to draw"),
-            PictureError::Uneven { picture, column, expected, got } => {
-                write!(f, "picture {picture}: {column} has {got} values, expected {expected}")
-            }
-            PictureError::NotFinite { picture, column, row } => {
-                write!(f, "picture {picture}: {column}, row {row} is not a finite number")
-            }
-            PictureError::Drawing { cause } => write!(f, "a picture could not be drawn: {cause}"),
-        }
-    }
-}
-
-impl std::error::Error for PictureError {}
 
 /// Turns an error of the drawing library into ours.
 pub(crate) fn refused(e: impl fmt::Display) -> PictureError {

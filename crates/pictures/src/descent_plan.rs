@@ -81,7 +81,7 @@ fn reference_line(track: &Track) -> Vec<(f64, f64, f64)> {
 }
 
 /// The plan of a descent, coloured by a value for each sample of its trace.
-pub fn coloured_plan(
+pub(crate) fn coloured_plan(
     track: &Track,
     descent: &Descent,
     values: &[f64],

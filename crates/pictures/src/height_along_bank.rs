@@ -9,22 +9,22 @@ use track_geometry::track::Track;
 
 /// A place of a ride along a bank.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct BankPoint {
+pub(crate) struct BankPoint {
     /// Station (m).
-    pub station_m: f64,
+    pub(crate) station_m: f64,
     /// Height above the lowest ice of the cross-section (m).
-    pub height_m: f64,
+    pub(crate) height_m: f64,
 }
 
 /// How high one descent rode in a corner.
 #[derive(Clone, Debug, PartialEq)]
-pub struct BankRide {
+pub(crate) struct BankRide {
     /// Name of the descent, for the legend: the same in every corner.
-    pub label: String,
+    pub(crate) label: String,
     /// The way, in order of station; at least two points.
-    pub points: Vec<BankPoint>,
+    pub(crate) points: Vec<BankPoint>,
     /// Where its pressures are, in order; numbered from 1.
-    pub pressures: Vec<BankPoint>,
+    pub(crate) pressures: Vec<BankPoint>,
 }
 
 /// One corner of the picture.
@@ -33,7 +33,7 @@ pub struct BankCorner {
     /// Name of the corner.
     pub name: String,
     /// Its rides, in the same order in every corner.
-    pub rides: Vec<BankRide>,
+    pub(crate) rides: Vec<BankRide>,
 }
 
 /// The corners of a track as ridden, from the traces of descents. `pressures_m` gives the stations of the

@@ -8,7 +8,7 @@ fn read(toml: &str, csv: &str) -> Track {
 }
 
 /// Oskerdale.
-pub fn oskerdale() -> Track {
+pub(crate) fn oskerdale() -> Track {
     read(
         include_str!("../../../tracks/oskerdale/track.toml"),
         include_str!("../../../tracks/oskerdale/stations.csv"),
@@ -16,7 +16,7 @@ pub fn oskerdale() -> Track {
 }
 
 /// Quillmere.
-pub fn quillmere() -> Track {
+pub(crate) fn quillmere() -> Track {
     read(
         include_str!("../../../tracks/quillmere/track.toml"),
         include_str!("../../../tracks/quillmere/stations.csv"),

@@ -9,13 +9,13 @@ use track_geometry::track::Track;
 
 /// One drawing: a cross-section, and if need be another one behind it on the same reference line.
 #[derive(Clone, Debug, PartialEq)]
-pub struct SectionPlace {
+pub(crate) struct SectionPlace {
     /// What it is.
-    pub label: String,
+    pub(crate) label: String,
     /// Station of the cross-section (m).
-    pub station_m: f64,
+    pub(crate) station_m: f64,
     /// Station of a second one, drawn thin (m).
-    pub behind_m: Option<f64>,
+    pub(crate) behind_m: Option<f64>,
 }
 
 /// Shortest straight that gets a drawing of its own (m).
@@ -34,7 +34,7 @@ pub fn track_sections(track: &Track) -> Result<Picture, PictureError> {
 }
 
 /// Straights and corners of a track in order of station; of straights with the same cross-section the first.
-pub fn usual_places(track: &Track) -> Vec<SectionPlace> {
+pub(crate) fn usual_places(track: &Track) -> Vec<SectionPlace> {
     let (mut from, last) = track.surface.range_m();
     let mut places = Vec::new();
     let mut known: Vec<[f64; 4]> = Vec::new();
@@ -66,7 +66,7 @@ pub fn usual_places(track: &Track) -> Vec<SectionPlace> {
 ///
 /// # Errors
 /// No places, or a station that is not a finite number; stations outside the track are moved to its ends.
-pub fn track_sections_at(track: &Track, places: &[SectionPlace]) -> Result<Picture, PictureError> {
+pub(crate) fn track_sections_at(track: &Track, places: &[SectionPlace]) -> Result<Picture, PictureError> {
     let picture = || "sections".to_string();
     if places.is_empty() {
         return Err(PictureError::Empty { picture: picture() });

@@ -3,6 +3,8 @@
 //! Exit status 0: fine. 1: finished, but something failed or was missed, such as a descent that lost
 //! control. 2: it could not be done, and says why; nothing was written. 130: interrupted; what was finished is shown.
 
+// nothing is outside of a program: `pub` is its own crate here
+#![allow(unreachable_pub)]
 #![deny(clippy::print_stdout, clippy::print_stderr)]
 
 #[macro_use]
@@ -42,7 +44,7 @@ enum Command {
     Runners(commands::runners::Options),
     /// Saddle and ballast to balance point, load share and static margin
     Balance(commands::balance::Options),
-    /// How the sled swings in each corner, and what is to be watched
+    /// How the sled swings in each corner, and what to watch
     Corners(commands::corners::Options),
     /// Where a descent loses time against a reference, and which corner caused it
     Losses(commands::losses::Options),
@@ -57,21 +59,21 @@ enum Command {
     Ride(commands::ride::RideCommand),
     /// The cases of a study: many descents, a table, pictures
     Sweep(commands::sweep::Options),
-    /// What nobody has measured, sampled: the samples that meet what is published and practised
+    /// Samples of what nobody has measured, kept where they agree with what is published and practised
     Plausible(commands::plausible::Options),
     /// The sled bench in a browser on this machine: sliders, and what they do to time and control
     Page(commands::page::Options),
     /// What ice and air do to the time, and what start numbers cost
     Weather(commands::weather::Options),
-    /// Runs, set-ups and notes in a file of your own, that a spreadsheet opens as well
+    /// Runs, set-ups and notes in a file of your own, which a spreadsheet can open as well
     #[command(subcommand)]
     Notebook(commands::notebook::NotebookCommand),
     /// A model calibrated to the runs of a timing sheet, and whether to believe it
     Calibrate(commands::calibrate::Options),
-    /// Trials of set-ups on the ice: what so many runs can tell
+    /// Trials of set-ups on the ice: what a number of runs can tell
     #[command(subcommand)]
     Trial(commands::trial::TrialCommand),
-    /// Rides that could have made the times of one run, and what they agree on
+    /// Rides that could have produced the times of one run, and what they have in common
     Steering(commands::steering::Options),
     /// A log of accelerations and turning rate laid over the model
     Log(commands::log::Options),
@@ -118,7 +120,7 @@ fn main() -> ExitCode {
         Command::Page(options) => commands::page::page_command(&options),
         Command::Weather(options) => commands::weather::weather_command(&options),
         Command::Notebook(command) => commands::notebook::notebook(&command),
-        Command::Calibrate(options) => commands::calibrate::calibrate(&options),
+        Command::Calibrate(options) => commands::calibrate::run::calibrate(&options),
         Command::Trial(command) => commands::trial::trial(&command),
         Command::Steering(options) => commands::steering::steering(&options),
         Command::Log(options) => commands::log::log(&options),

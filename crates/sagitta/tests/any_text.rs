@@ -2,11 +2,11 @@
 
 use evidence::motion_log::read_log;
 use evidence::notebook::Notebook;
-use evidence::sheet::read_sheet;
+use evidence::sheet::read::read_sheet;
 use proptest::prelude::*;
 use proptest::test_runner::{Config, RngSeed, TestRunner};
 use sled_bench::readings::{ReadingRules, parse_readings};
-use sled_bench::rules::read_rules;
+use sled_bench::rules::reading::read_rules;
 use sled_bench::runner_files::{read_runners_csv, read_runners_toml};
 use sled_dynamics::riding::line_file::read_line;
 use sled_dynamics::riding::notes_read::read_notes;
@@ -17,7 +17,7 @@ use std::fs::read_to_string;
 use sweep_runner::evening::plan_file::read_plan_file;
 use sweep_runner::evening::travel_file::read_travel_file;
 use sweep_runner::study::file::read_study;
-use track_geometry::corner_list::{CornerList, read_corner_list};
+use track_geometry::corner_list::read_corner_list;
 use track_geometry::track::Track;
 use track_geometry::track_builder::build_track;
 use track_geometry::track_file::read_track;
@@ -179,7 +179,10 @@ fn exact_tracks_of_any_text_are_read_or_refused_with_a_place() {
     holds(&list, |text| {
         let list = read_corner_list(FILE, text);
         // what is built knows the name of the list alone, and the caller that of the file
-        told(list.and_then(|l| build_track(&CornerList { name: FILE.into(), ..l })))
+        told(list.and_then(|mut l| {
+            l.name = FILE.into();
+            build_track(&l)
+        }))
     });
 }
 

@@ -32,7 +32,7 @@ pub struct Balance {
     /// Where a dowel under the sled carries it level (m).
     pub balance_point_m: f64,
     /// The same across, to the left positive (m).
-    pub aside_m: f64,
+    pub(crate) aside_m: f64,
     /// Share of the load on the front support `[-]`; outside 0..1 the sled tips over a support.
     pub front_share: f64,
     /// Share of the load on the left support `[-]`.

@@ -18,7 +18,7 @@ pub enum Baseline {
 
 impl Baseline {
     /// Reference readings where there are any of this runner, the statement otherwise.
-    pub fn best_for(readings: &[Reading], side: Side) -> Self {
+    pub(crate) fn best_for(readings: &[Reading], side: Side) -> Self {
         if readings.iter().any(|r| r.side == side && r.state == State::Reference) {
             Self::ReferenceReadings
         } else {
@@ -28,29 +28,25 @@ impl Baseline {
 }
 
 /// A bow cannot be fitted.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, thiserror::Error)]
 pub enum FitError {
     /// The runner's numbers.
+    #[error("{}", .0.iter().map(|fault| format!("{fault}; ")).collect::<String>())]
     Runner(Vec<Fault>),
     /// Too few readings, or all of them where the screws cannot be told apart.
+    #[error("{}", unfitted(.0))]
     LeastSquares(LeastSquaresError),
 }
 
-impl std::fmt::Display for FitError {
-    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        match self {
-            Self::Runner(found) => found.iter().try_for_each(|fault| write!(f, "{fault}; ")),
-            Self::LeastSquares(LeastSquaresError::Rank { determined, wanted }) => write!(
-                f,
-                "the readings tell {determined} of {wanted} unknowns (front screw, rear screw, zeros); allowed: readings \
-                 with bow at three places or more, spread from pin to pin"
-            ),
-            Self::LeastSquares(error) => write!(f, "{error}"),
-        }
+fn unfitted(error: &LeastSquaresError) -> String {
+    match error {
+        LeastSquaresError::Rank { determined, wanted } => format!(
+            "the readings tell {determined} of {wanted} unknowns (front screw, rear screw, zeros); allowed: readings \
+             with bow at three places or more, spread from pin to pin"
+        ),
+        other => other.to_string(),
     }
 }
-
-impl std::error::Error for FitError {}
 
 /// Curvature of a stretch of the runner under the fitted bow.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -67,32 +63,25 @@ pub struct Zone {
     pub curvature_error_per_m: f64,
 }
 
-impl Zone {
-    /// Local radius (m); not finite where the stretch is straight.
-    pub fn radius_m(&self) -> f64 {
-        1.0 / self.curvature_per_m
-    }
-}
-
 /// What is left of a reading after the fit.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Residual {
+pub(crate) struct Residual {
     /// Line in the file.
-    pub line: u64,
+    pub(crate) line: u64,
     /// Name of the point.
-    pub point: String,
+    pub(crate) point: String,
     /// Place along the runner (m).
-    pub position_m: f64,
+    pub(crate) position_m: f64,
     /// With or without bow.
-    pub state: State,
+    pub(crate) state: State,
     /// The reading (m).
-    pub reading_m: f64,
+    pub(crate) reading_m: f64,
     /// Its stated error (m).
-    pub error_m: f64,
+    pub(crate) error_m: f64,
     /// Reading less fitted (m).
-    pub residual_m: f64,
+    pub(crate) residual_m: f64,
     /// Residual over the stated error of the reading `[-]`.
-    pub standardised: f64,
+    pub(crate) standardised: f64,
 }
 
 /// How far a reading with bow stands from its zero: what the fit goes through.
@@ -175,15 +164,15 @@ pub struct BowFit {
     /// Covariance of front and rear advance (m2).
     pub covariance_m2: [[f64; 2]; 2],
     /// Sum of squared standardised residuals.
-    pub chi_square: f64,
+    pub(crate) chi_square: f64,
     /// Readings less unknowns.
-    pub freedom: usize,
+    pub(crate) freedom: usize,
     /// Chance of a greater chi-square when the errors are as stated; `None` without freedom.
     pub chi_square_probability: Option<f64>,
     /// Rear, middle and front stretch.
     pub zones: Vec<Zone>,
     /// One per reading used.
-    pub residuals: Vec<Residual>,
+    pub(crate) residuals: Vec<Residual>,
     /// One per reading with bow.
     pub drops: Vec<MeasuredDrop>,
     /// What the user should know.
@@ -209,7 +198,7 @@ impl BowFit {
 /// frame; from a stated shape also a straight guide: a curved one passes for bow, the residuals hardly
 /// show it, and a warning says how much. Source: weighted linear least squares. Checked by:
 /// `exact_planted_bow_returns`, `exact_band_covers_the_planted_bow`, `exact_a_curved_guide_is_warned_of`.
-pub fn fit_bow(
+pub(crate) fn fit_bow(
     runner: &RunnerSpec,
     side: Side,
     readings: &[Reading],

@@ -1,18 +1,17 @@
 //! What is wrong with a number: the field, what was given, what is allowed.
 
-use std::fmt;
-
 /// A number outside its limits.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, thiserror::Error)]
+#[error("{field} is {got}; allowed {least} to {greatest}")]
 pub struct NumberFault {
     /// The field.
-    pub field: &'static str,
+    pub(crate) field: &'static str,
     /// What was given.
-    pub got: f64,
+    pub(crate) got: f64,
     /// Least allowed value.
-    pub least: f64,
+    pub(crate) least: f64,
     /// Greatest allowed value.
-    pub greatest: f64,
+    pub(crate) greatest: f64,
 }
 
 impl NumberFault {
@@ -22,12 +21,3 @@ impl NumberFault {
         }
     }
 }
-
-impl fmt::Display for NumberFault {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let NumberFault { field, got, least, greatest } = self;
-        write!(f, "{field} is {got}; allowed {least} to {greatest}")
-    }
-}
-
-impl std::error::Error for NumberFault {}

@@ -107,7 +107,7 @@ pub fn fit_pair(
 }
 
 /// Left less right: front and rear.
-pub fn left_less_right(left: &BowFit, right: &BowFit) -> [Difference; 2] {
+pub(crate) fn left_less_right(left: &BowFit, right: &BowFit) -> [Difference; 2] {
     let (l, r) = (left.errors_m(), right.errors_m());
     let of = |a: f64, b: f64, i: usize| Difference { difference_m: a - b, error_m: l[i].hypot(r[i]) };
     [of(left.bow.front_m, right.bow.front_m, 0), of(left.bow.rear_m, right.bow.rear_m, 1)]

@@ -25,21 +25,21 @@ pub enum State {
 #[derive(Clone, Debug, PartialEq)]
 pub struct Reading {
     /// Line in the file, from 1.
-    pub line: u64,
+    pub(crate) line: u64,
     /// Number of the field that holds the distance, from 1.
-    pub column: usize,
+    pub(crate) column: usize,
     /// Runner.
-    pub side: Side,
+    pub(crate) side: Side,
     /// With or without bow.
-    pub state: State,
+    pub(crate) state: State,
     /// Name of the point.
     pub point: String,
     /// Place along the runner from its middle, forward positive (m).
     pub position_m: f64,
     /// Distance runner to guide (m); it grows with bow.
-    pub distance_m: f64,
+    pub(crate) distance_m: f64,
     /// Standard error of the reading (m).
-    pub error_m: f64,
+    pub(crate) error_m: f64,
 }
 
 /// What the reader may take for granted.
@@ -48,15 +48,15 @@ pub struct ReadingRules {
     /// Points that need no place in the file: name and place (m).
     pub points: Vec<(String, f64)>,
     /// Readings beyond this from the middle are off the runner (m).
-    pub tip_m: f64,
+    pub(crate) tip_m: f64,
     /// State of the rows of a file without a column of that name.
-    pub state: State,
+    pub(crate) state: State,
     /// Whether rows with bow may stand in this file; a file of reference readings has none.
-    pub bowed_allowed: bool,
+    pub(crate) bowed_allowed: bool,
     /// Whether rows without bow may stand in this file; with a file of its own for them there is one zero, not two.
     pub reference_allowed: bool,
     /// The user has said that small distances are millimetres.
-    pub millimetres_confirmed: bool,
+    pub(crate) millimetres_confirmed: bool,
 }
 
 impl ReadingRules {
@@ -91,7 +91,7 @@ pub fn named_points(runner: &RunnerSpec) -> Vec<(String, f64)> {
 }
 
 /// All distances below this are suspected to be inches (mm): no caliper guide stands so near. Assumed.
-pub const INCH_SUSPICION_MM: f64 = 4.0;
+pub(crate) const INCH_SUSPICION_MM: f64 = 4.0;
 /// A place is marked on the runner to about this (mm). Assumed.
 const PLACE_MM: f64 = 1.0;
 
@@ -187,9 +187,7 @@ struct Reader<'a> {
 impl Reader<'_> {
     fn fault(&mut self, (line, column): (u64, usize), key: &'static str, got: &str, allowed: &str) {
         let got = if got.is_empty() { "nothing" } else { got };
-        let (file, key) = (self.file.to_owned(), key.to_owned());
-        let (got, allowed) = (got.to_owned(), allowed.to_owned());
-        self.found.push(FileFault { file, line, column, key, got, allowed });
+        self.found.push(FileFault::at(self.file, (line, column), key, got, allowed));
     }
 
     /// Columns that stand twice: which one is meant is not guessed.

@@ -3,9 +3,7 @@
 //! A limit is checked only where somebody read it in the rule book; any other is told with its source, and counts as
 //! "not checked". What is not known, of the rules or of the sled, is "not checked" as well.
 
-mod reading;
-
-pub use reading::read_rules;
+pub mod reading;
 
 /// For whom a limit holds.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -18,7 +16,7 @@ pub enum Class {
 
 /// How well a limit is founded.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Basis {
+pub(crate) enum Basis {
     /// Read in the rule book of the edition.
     LookedUp,
     /// Told by pages that are not the rule book.
@@ -29,17 +27,17 @@ pub enum Basis {
 
 /// What a limit is about.
 #[derive(Debug)]
-pub struct LimitKey {
+pub(crate) struct LimitKey {
     /// Key in a file, with its unit.
-    pub key: &'static str,
+    pub(crate) key: &'static str,
     /// What it is, in words.
-    pub doc: &'static str,
+    pub(crate) doc: &'static str,
     /// Unit.
-    pub unit: &'static str,
+    pub(crate) unit: &'static str,
     /// True for the most that is allowed, false for the least.
-    pub is_most: bool,
+    pub(crate) is_most: bool,
     /// Least and greatest number that is believed of it.
-    pub within: [f64; 2],
+    pub(crate) within: [f64; 2],
 }
 
 const fn limit(
@@ -53,9 +51,9 @@ const fn limit(
 }
 
 /// Number of limits.
-pub const LIMITS: usize = 10;
+pub(crate) const LIMITS: usize = 10;
 /// Every limit, in the order in which they are told.
-pub static KEYS: [LimitKey; LIMITS] = [
+pub(crate) static KEYS: [LimitKey; LIMITS] = [
     limit("most_mass_kg", "mass of athlete and sled", "kg", true, [30.0, 300.0]),
     limit("most_sled_mass_kg", "mass of the sled with ballast", "kg", true, [5.0, 100.0]),
     limit("least_gauge_mm", "distance of the runners", "mm", false, [100.0, 1000.0]),
@@ -74,19 +72,19 @@ pub struct Season {
     /// What it is called, such as 2026/27, or what it lies after.
     pub name: String,
     /// Edition of the rules.
-    pub edition: String,
+    pub(crate) edition: String,
     /// Where the numbers are from.
-    pub source: String,
+    pub(crate) source: String,
     /// How well they are founded.
-    pub basis: Basis,
+    pub(crate) basis: Basis,
     /// When somebody last looked through them.
-    pub looked_through: String,
+    pub(crate) looked_through: String,
     /// Kept free below a mass limit for snow and water (kg).
-    pub margin_kg: f64,
+    pub(crate) margin_kg: f64,
     /// Limits of women, in the order of [`KEYS`]; those of all stand in both.
-    pub women: [Option<f64>; LIMITS],
+    pub(crate) women: [Option<f64>; LIMITS],
     /// Limits of men.
-    pub men: [Option<f64>; LIMITS],
+    pub(crate) men: [Option<f64>; LIMITS],
 }
 
 /// What is known of a sled, each in the unit of its limit; in the order of [`KEYS`].
@@ -193,7 +191,7 @@ impl Season {
     /// Checked by: `exact_masses_in_words`.
     pub fn mass_words(&self, class: Option<Class>, measured: &Measured) -> String {
         let each = [0, 1].map(|limit| self.mass_words_of(limit, class, measured));
-        format!("{}; {}", each.join("; "), self.from_words())
+        format!("{}; {}", each.join("; "), self.source_words())
     }
 
     /// One of the two masses: 0 athlete and sled, 1 the sled.
@@ -210,7 +208,7 @@ impl Season {
     }
 
     /// Where the numbers are from.
-    pub fn from_words(&self) -> String {
+    pub(crate) fn source_words(&self) -> String {
         let basis = match self.basis {
             Basis::LookedUp => format!("looked up in {}", self.edition),
             Basis::Secondary => "secondary sources, not the rule book: look it up".into(),
@@ -248,7 +246,7 @@ impl Season {
 
 impl Class {
     /// In words.
-    pub fn words(self) -> &'static str {
+    pub(crate) fn words(self) -> &'static str {
         match self {
             Class::Women => "women",
             Class::Men => "men",

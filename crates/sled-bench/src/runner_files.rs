@@ -33,9 +33,7 @@ struct Reader<'a> {
 
 impl Reader<'_> {
     fn fault(&mut self, line: u64, column: usize, key: &'static str, got: &str, allowed: &str) {
-        let (file, key) = (self.file.to_owned(), key.to_owned());
-        let (got, allowed) = (got.to_owned(), allowed.to_owned());
-        self.found.push(FileFault { file, line, column, key, got, allowed });
+        self.found.push(FileFault::at(self.file, (line, column), key, got, allowed));
     }
 
     fn done(mut self) -> Result<Vec<RunnerRecord>, Vec<FileFault>> {

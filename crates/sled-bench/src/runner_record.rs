@@ -6,16 +6,16 @@ pub struct RecordKey {
     /// Key in a file, with its unit.
     pub key: &'static str,
     /// Key of its standard error.
-    pub error_key: &'static str,
+    pub(crate) error_key: &'static str,
     /// What it is.
     pub doc: &'static str,
     /// Least allowed.
-    pub least: f64,
+    pub(crate) least: f64,
     /// Greatest allowed.
-    pub most: f64,
+    pub(crate) most: f64,
     /// What is taken when it is not known, and its standard error; assumed.
-    pub assumed: [f64; 2],
-    /// Key of a set-up that it stands for, in the same unit; `None`: it enters no reckoning.
+    pub(crate) assumed: [f64; 2],
+    /// Key of a set-up that it stands for, in the same unit; `None`: no result uses it.
     pub setup_key: Option<&'static str>,
 }
 
@@ -31,7 +31,7 @@ const fn key(
 }
 
 /// Numbers of a record.
-pub const NUMBERS: usize = 8;
+pub(crate) const NUMBERS: usize = 8;
 /// Every number of a record, in the order of a written file. What is taken for an unknown one is assumed: rods by the
 /// federation's rule, the rest by the width in which pairs are said to differ.
 pub static KEYS: [RecordKey; NUMBERS] = [
@@ -100,7 +100,7 @@ pub struct Quantity {
     /// Value, in the unit of its key.
     pub value: Option<f64>,
     /// Standard error, in the unit of its key.
-    pub error: Option<f64>,
+    pub(crate) error: Option<f64>,
 }
 
 /// A number as it is reckoned with.

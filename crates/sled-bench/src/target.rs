@@ -42,51 +42,36 @@ pub struct BowTarget {
 }
 
 /// Why a target cannot be set.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, thiserror::Error)]
 pub enum TargetFault {
     /// A number of the key.
+    #[error(transparent)]
     Key(NumberFault),
     /// A number of runner or bow.
+    #[error("{}", at_screw(.0))]
     Runner(Fault),
     /// The target bends the runner past yield: stress, yield (Pa).
+    #[error("the target bends the runner to {:.0} MPa; it yields at {:.0} MPa", .0[0] / 1e6, .0[1] / 1e6)]
     PastYield([f64; 2]),
     /// A screw would have to pull, and screws only push: its name, and the force (N).
+    #[error(
+        "the {0} screw would have to pull with {pull_n:.0} N; a screw only pushes: less bow at the other, or more here",
+        pull_n = -.1
+    )]
     Pulls(&'static str, f64),
 }
 
-impl std::fmt::Display for TargetFault {
-    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        match self {
-            Self::Key(fault) => write!(f, "{fault}"),
-            Self::Runner(fault) => match fault.field.strip_prefix("bow.") {
-                Some(screw) => write!(
-                    f,
-                    "the target at the {} screw is {:.2} mm; allowed {:.0} to {:.0} mm",
-                    screw.trim_end_matches("_m"),
-                    1e3 * fault.got,
-                    1e3 * fault.least,
-                    1e3 * fault.greatest
-                ),
-                None => write!(f, "{fault}"),
-            },
-            Self::Pulls(screw, force_n) => write!(
-                f,
-                "the {screw} screw would have to pull with {:.0} N; a screw only pushes: less bow at the other, or more here",
-                -force_n
-            ),
-            Self::PastYield([got, allowed]) => {
-                write!(
-                    f,
-                    "the target bends the runner to {:.0} MPa; it yields at {:.0} MPa",
-                    got / 1e6,
-                    allowed / 1e6
-                )
-            }
-        }
-    }
+/// A fault of runner or bow, in the words of the bench where it is a screw's.
+fn at_screw(fault: &Fault) -> String {
+    let Some(screw) = fault.field.strip_prefix("bow.") else { return fault.to_string() };
+    format!(
+        "the target at the {} screw is {:.2} mm; allowed {:.0} to {:.0} mm",
+        screw.trim_end_matches("_m"),
+        1e3 * fault.got,
+        1e3 * fault.least,
+        1e3 * fault.greatest
+    )
 }
-
-impl std::error::Error for TargetFault {}
 
 /// What to turn to go from `old` to `target`; `points` are place and reading without bow (m). All faults of key,
 /// runner and target together otherwise.

@@ -32,7 +32,7 @@ impl UnitShape {
     }
 
     /// Drop per advance of the front and of the rear screw.
-    pub fn influence(&self) -> [&BentLine; 2] {
+    pub(crate) fn influence(&self) -> [&BentLine; 2] {
         [self.unit.front_influence(), self.unit.rear_influence()]
     }
 
@@ -62,12 +62,12 @@ impl UnitShape {
     }
 
     /// Mean curvature from one place to another, per advance of front and rear screw (1/m2).
-    pub fn curvature_per_advance(&self, from_m: f64, to_m: f64) -> [f64; 2] {
+    pub(crate) fn curvature_per_advance(&self, from_m: f64, to_m: f64) -> [f64; 2] {
         self.influence().map(|line| (line.slope(from_m) - line.slope(to_m)) / (to_m - from_m))
     }
 
     /// Greatest bending stress (Pa), off the ice.
-    pub fn greatest_stress_pa(&self, bow: Bow) -> f64 {
+    pub(crate) fn greatest_stress_pa(&self, bow: Bow) -> f64 {
         let [front, rear] = self.influence();
         let curvature =
             |x: f64| (bow.front_m * front.curvature_per_m(x) + bow.rear_m * rear.curvature_per_m(x)).abs();

@@ -1,7 +1,7 @@
 //! Laws: one file each, with equation, symbols, limits and source.
 
 pub mod air;
-pub mod air_yaw;
+pub(crate) mod air_yaw;
 pub mod atmosphere;
 pub mod capsize;
 pub mod disturbance;

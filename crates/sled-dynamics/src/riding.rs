@@ -2,7 +2,7 @@
 
 pub mod athlete;
 pub mod errors_of_ride;
-pub mod held_steering;
+pub(crate) mod held_steering;
 pub mod line_file;
 pub mod notes;
 pub mod notes_read;

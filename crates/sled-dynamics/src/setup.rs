@@ -49,7 +49,7 @@ pub struct Sled {
     /// Moment of inertia about the normal (kg m2).
     pub yaw_inertia_kg_m2: f64,
     /// Moment of inertia about the axis across (kg m2).
-    pub pitch_inertia_kg_m2: f64,
+    pub(crate) pitch_inertia_kg_m2: f64,
     /// Centre of mass above the ice (m).
     pub mass_height_m: f64,
     /// Centre of mass ahead of the middle of the runners (m).
@@ -57,15 +57,15 @@ pub struct Sled {
     /// Distance between the runners (m).
     pub gauge_m: f64,
     /// Couple that twists the frame by one radian (N m/rad).
-    pub torsional_stiffness_n_m_per_rad: f64,
+    pub(crate) torsional_stiffness_n_m_per_rad: f64,
     /// Greatest couple that shoulder and knee put on the frame (N m).
-    pub steer_couple_n_m: f64,
+    pub(crate) steer_couple_n_m: f64,
     /// Greatest shift of the load along a runner when steering (m).
-    pub steer_shift_m: f64,
+    pub(crate) steer_shift_m: f64,
     /// Friction of a dragged toe on the ice `[-]`.
-    pub toe_friction: f64,
+    pub(crate) toe_friction: f64,
     /// Greatest force of a dragged toe on the ice (N).
-    pub toe_force_n: f64,
+    pub(crate) toe_force_n: f64,
 }
 
 impl Sled {
@@ -117,19 +117,19 @@ pub struct Ice {
     /// Hardness (Pa) if it was measured; otherwise from the temperature.
     pub hardness_pa: Option<f64>,
     /// Share of the ploughing force that the ice springing back behind gives back `[-]`, 0..1.
-    pub recovered_share: f64,
+    pub(crate) recovered_share: f64,
     /// Young's modulus of the ice (Pa).
-    pub youngs_modulus_pa: f64,
+    pub(crate) youngs_modulus_pa: f64,
     /// Height of the ice along the path about its mean, root mean square (m).
-    pub unevenness_m: f64,
+    pub(crate) unevenness_m: f64,
     /// Distance from crest to crest of that (m).
-    pub wave_m: f64,
+    pub(crate) wave_m: f64,
     /// Which friction.
     pub friction: Friction,
     /// Factor on glide and ploughing `[-]`.
     pub friction_factor: f64,
     /// Factor on the lateral grip `[-]`.
-    pub grip_factor: f64,
+    pub(crate) grip_factor: f64,
     /// Factor on what ruts and unevenness of the ice do to a sled `[-]`.
     pub rut_factor: f64,
     /// Force that shaking on uneven ice takes at 30 m/s (N).
@@ -137,7 +137,7 @@ pub struct Ice {
     /// Friction of the guided first estimate `[-]`.
     pub guided_friction: f64,
     /// Friction of the sled's corners on walls `[-]`.
-    pub wall_friction: f64,
+    pub(crate) wall_friction: f64,
 }
 
 /// How the friction of a runner is found.
@@ -167,7 +167,7 @@ pub struct Air {
     /// Factor of open holes and taping on the drag area `[-]`.
     pub taping_factor: f64,
     /// Yaw moment of the air for a degree of slip at 30 m/s (N m per degree), positive turns further out.
-    pub yaw_moment_n_m_per_deg: f64,
+    pub(crate) yaw_moment_n_m_per_deg: f64,
 }
 
 /// Push at the start: a sprint along the line, a leap onto the sled, then glide.

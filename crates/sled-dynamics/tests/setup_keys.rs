@@ -130,15 +130,15 @@ fn exact_set_refuses_and_says_why() {
     let refused = |setup: &mut Setup, key: &str, value: f64| set(setup, key, value).unwrap_err().to_string();
     assert_eq!(
         refused(&mut setup, "athlete.mass_kg", -5.0),
-        "value set: athlete.mass_kg: read -5 kg, allowed 20 to 200 kg"
+        "value set (athlete.mass_kg): got -5 kg; allowed: 20 to 200 kg"
     );
-    assert!(refused(&mut setup, "athlete.mass_kg", f64::NAN).contains("read NaN kg"));
-    assert!(refused(&mut setup, "athlete.mass_kg", f64::INFINITY).contains("read inf kg"));
+    assert!(refused(&mut setup, "athlete.mass_kg", f64::NAN).contains("got NaN kg"));
+    assert!(refused(&mut setup, "athlete.mass_kg", f64::INFINITY).contains("got inf kg"));
     assert!(refused(&mut setup, "athlete.mas_kg", 80.0).contains("nearest is athlete.mass_kg"));
-    assert!(refused(&mut setup, "name", 80.0).contains("allowed text"));
+    assert!(refused(&mut setup, "name", 80.0).contains("allowed: text"));
     assert_eq!(
         refused(&mut setup, "ice.constant_friction", 0.01),
-        "value set: ice.constant_friction: has no effect unless ice.friction = \"constant\" is written"
+        "value set (ice.constant_friction): has no effect unless ice.friction = \"constant\" is written"
     );
     assert_eq!(setup, before);
 }

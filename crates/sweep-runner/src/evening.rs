@@ -25,7 +25,7 @@ use sled_dynamics::setup::Setup;
 use sled_dynamics::setup::keys::set;
 
 /// Presses that are told.
-pub const PRESSES: usize = 6;
+pub(crate) const PRESSES: usize = 6;
 /// Hours that setting the bow takes (h), assumed.
 const BOW_HOURS: f64 = 0.7;
 

@@ -28,7 +28,7 @@ use sled_dynamics::setup::keys::set;
 
 /// What an unknown is put into.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Target {
+pub(crate) enum Target {
     /// The key of a set-up that has the name of the unknown.
     Key,
     /// The hardness of the ice, as a factor on what the set-up says or the temperature gives.
@@ -54,21 +54,19 @@ pub struct Unknown {
     /// Column and, for [`Target::Key`], key with its unit.
     pub name: &'static str,
     /// What it is put into.
-    pub target: Target,
+    pub(crate) target: Target,
     /// Least, in the unit of the name.
-    pub low: f64,
+    pub(crate) low: f64,
     /// Greatest, likewise.
-    pub high: f64,
+    pub(crate) high: f64,
     /// How values lie between.
-    pub spread: Spread,
+    pub(crate) spread: Spread,
     /// Where the range is from.
     pub source: Source,
-    /// Why this range.
-    pub doc: &'static str,
 }
 
 macro_rules! unknown {
-    ($name:literal, $target:ident, $low:literal, $high:literal, $spread:ident, $source:expr, $doc:literal) => {
+    ($name:literal, $target:ident, $low:literal, $high:literal, $spread:ident, $source:expr) => {
         Unknown {
             name: $name,
             target: Target::$target,
@@ -76,7 +74,6 @@ macro_rules! unknown {
             high: $high,
             spread: Spread::$spread,
             source: $source,
-            doc: $doc,
         }
     };
 }
@@ -86,24 +83,23 @@ use Source::{Assumed, Published};
 /// Every unknown. All ranges are assumed but that of the hardness.
 #[rustfmt::skip]
 pub static UNKNOWNS: [Unknown; 16] = [
-    unknown!("runners.groove_edge_radius_mm", Key, 0.15, 0.6, ByRatio, Assumed, "sharp and worn edges"),
-    unknown!("runners.groove_width_mm", Key, 0.6, 2.0, ByRatio, Assumed, "narrow and wide grooves"),
-    unknown!("runners.roughness_um", Key, 0.15, 0.6, ByRatio, Assumed, "race polish and a worn one, with the ice"),
-    unknown!("runners.boundary_friction", Key, 0.02, 0.1, ByRatio, Assumed, "steel on ice where no water parts them"),
-    unknown!("runners.tip_radius_mm", Key, 500.0, 2000.0, ByRatio, Assumed, "sweep of the tips"),
+    unknown!("runners.groove_edge_radius_mm", Key, 0.15, 0.6, ByRatio, Assumed), // sharp and worn edges
+    unknown!("runners.groove_width_mm", Key, 0.6, 2.0, ByRatio, Assumed), // narrow and wide grooves
+    unknown!("runners.roughness_um", Key, 0.15, 0.6, ByRatio, Assumed), // race polish and a worn one, with the ice
+    unknown!("runners.boundary_friction", Key, 0.02, 0.1, ByRatio, Assumed), // steel on ice where no water parts them
+    unknown!("runners.tip_radius_mm", Key, 500.0, 2000.0, ByRatio, Assumed), // sweep of the tips
     unknown!("ice.hardness_factor", HardnessFactor, 0.7, 1.3, Even,
-        Published("Poirier, Lozowski, Thompson, Cold Reg. Sci. Technol. 67 (2011) 129: known to about 30 %"),
-        "factor on the hardness from the temperature"),
-    unknown!("ice.recovered_share", Key, 0.0, 0.5, Even, Assumed, "none, to half of the ploughing given back"),
-    unknown!("ice.unevenness_um", Key, 10.0, 60.0, ByRatio, Assumed, "well planed and rough ice"),
-    unknown!("ice.wave_mm", Key, 50.0, 200.0, ByRatio, Assumed, "crest to crest"),
-    unknown!("ice.grip_factor", Key, 0.5, 1.5, Even, Assumed, "the law of the grip is derived, never measured"),
-    unknown!("ice.shaking_n", Key, 0.0, 8.0, Even, Assumed, "smooth and rough tracks, at 30 m/s"),
-    unknown!("sled.torsional_stiffness_n_m_per_rad", Key, 200.0, 400.0, Even, Assumed, "a full press twists it by 9-17 deg"),
-    unknown!("air.yaw_moment_n_m_per_deg", Key, 0.0, 1.2, Even, Assumed, "none, to what a slender body would feel"),
-    unknown!("skill.disturbance_factor", DisturbanceFactor, 0.5, 3.0, ByRatio, Assumed, "on the yaw moment of each level"),
-    unknown!("skill.error_factor", ErrorFactor, 0.6, 2.0, ByRatio, Assumed, "on timing, amount, line and sight of each level"),
-    unknown!("air.drag_area_m2", Key, 0.045, 0.07, Even, Assumed, "small and large athletes, lying"),
+        Published("Poirier, Lozowski, Thompson, Cold Reg. Sci. Technol. 67 (2011) 129: known to about 30 %")), // factor on the hardness from the temperature
+    unknown!("ice.recovered_share", Key, 0.0, 0.5, Even, Assumed), // none, to half of the ploughing given back
+    unknown!("ice.unevenness_um", Key, 10.0, 60.0, ByRatio, Assumed), // well planed and rough ice
+    unknown!("ice.wave_mm", Key, 50.0, 200.0, ByRatio, Assumed), // crest to crest
+    unknown!("ice.grip_factor", Key, 0.5, 1.5, Even, Assumed), // the law of the grip is derived, never measured
+    unknown!("ice.shaking_n", Key, 0.0, 8.0, Even, Assumed), // smooth and rough tracks, at 30 m/s
+    unknown!("sled.torsional_stiffness_n_m_per_rad", Key, 200.0, 400.0, Even, Assumed), // a full press twists it by 9-17 deg
+    unknown!("air.yaw_moment_n_m_per_deg", Key, 0.0, 1.2, Even, Assumed), // none, to what a slender body would feel
+    unknown!("skill.disturbance_factor", DisturbanceFactor, 0.5, 3.0, ByRatio, Assumed), // on the yaw moment of each level
+    unknown!("skill.error_factor", ErrorFactor, 0.6, 2.0, ByRatio, Assumed), // on timing, amount, line and sight of each level
+    unknown!("air.drag_area_m2", Key, 0.045, 0.07, Even, Assumed), // small and large athletes, lying
 ];
 
 /// A value for every unknown, in their order and units.
@@ -112,7 +108,7 @@ pub struct Sample(pub Vec<f64>);
 
 impl Unknown {
     /// The value below which a share of all values lies, to four digits; the share in `[0, 1)`.
-    pub fn at(&self, share: f64) -> f64 {
+    pub(crate) fn at(&self, share: f64) -> f64 {
         let (from, to) = match self.spread {
             Spread::Even => (self.low, self.high),
             Spread::ByRatio => (libm::log(self.low), libm::log(self.high)),
@@ -126,7 +122,7 @@ impl Unknown {
 
 impl Unknown {
     /// A level of skill with a value of this number; the same where it is none of skill.
-    pub fn skilled(&self, value: f64, level: &Skill) -> Skill {
+    pub(crate) fn skilled(&self, value: f64, level: &Skill) -> Skill {
         match self.target {
             Target::DisturbanceFactor => Skill { disturbance_n_m: value * level.disturbance_n_m, ..*level },
             Target::ErrorFactor => Skill {
@@ -144,7 +140,7 @@ impl Unknown {
 
 impl Sample {
     /// The sample of a number.
-    pub fn of(seed: u64, number: usize) -> Sample {
+    pub(crate) fn of(seed: u64, number: usize) -> Sample {
         let point = ScrambledSobol { seed }.point(number, UNKNOWNS.len());
         Sample(UNKNOWNS.iter().zip(point).map(|(unknown, share)| unknown.at(share)).collect())
     }
@@ -155,10 +151,10 @@ impl Sample {
     }
 
     /// A set-up with these numbers; in words, why there is none.
-    pub fn on(&self, base: &Setup) -> Result<Setup, String> {
+    pub(crate) fn on(&self, base: &Setup) -> Result<Setup, String> {
         let mut setup = base.clone();
         for (unknown, value) in UNKNOWNS.iter().zip(&self.0).filter(|(u, _)| u.target == Target::Key) {
-            set(&mut setup, unknown.name, *value).map_err(|f| format!("{}: {}", f.key, f.problem))?;
+            set(&mut setup, unknown.name, *value).map_err(|f| format!("{}: {}", f.key(), f.problem))?;
         }
         let as_set_pa = setup.ice.hardness_pa.unwrap_or_else(|| ice_hardness_pa(setup.ice.temperature_c));
         setup.ice.hardness_pa = Some(as_set_pa * self.factor(Target::HardnessFactor));
@@ -169,7 +165,7 @@ impl Sample {
     }
 
     /// A level of skill with these numbers.
-    pub fn skilled(&self, level: &Skill) -> Skill {
+    pub(crate) fn skilled(&self, level: &Skill) -> Skill {
         UNKNOWNS.iter().zip(&self.0).fold(*level, |skill, (unknown, value)| unknown.skilled(*value, &skill))
     }
 }

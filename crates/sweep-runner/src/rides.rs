@@ -15,7 +15,7 @@ pub mod plan_bytes;
 pub mod planner;
 pub mod prepared;
 pub mod ride_card;
-pub mod spliced;
+pub(crate) mod spliced;
 pub mod told;
 pub mod weather;
 pub mod words;

@@ -2,14 +2,14 @@
 
 pub mod against;
 pub mod axes;
-pub mod axis_keys;
+pub(crate) mod axis_keys;
 pub mod case;
 pub mod faults;
 pub mod file;
 pub mod levels;
 pub(crate) mod panels;
-pub mod quantity_values;
-pub mod references;
+pub(crate) mod quantity_values;
+pub(crate) mod references;
 pub mod report;
 pub mod shards;
 pub mod sidecar;
@@ -24,10 +24,10 @@ use crate::study::file::{Design, StudyFile};
 use crate::study::levels::Value;
 use crate::study::quantity_values::{base_value, put};
 use crate::study::slopes::{SIDES, spoken_axes};
+use file_faults::Place;
 use numerics::points::{LatinHypercube, ScrambledSobol, grid_place, grid_size};
 use numerics::sobol_indices::PairedPoints;
 use sled_dynamics::setup::Setup;
-use track_geometry::faults::Place;
 use track_geometry::track::Track;
 
 /// A study as checked.
@@ -40,7 +40,7 @@ pub struct Study {
     /// The base set-up, with the keys that are set for all cases.
     pub setup: Setup,
     /// Value of each axis in the base set-up, where it has one.
-    pub base: Vec<Option<f64>>,
+    pub(crate) base: Vec<Option<f64>>,
 }
 
 impl Study {

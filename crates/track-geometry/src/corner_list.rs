@@ -20,17 +20,17 @@ pub struct ListedCorner {
     /// Angle turned in plan, transitions included (rad).
     pub angle_rad: f64,
     /// Length over which the corner tightens (m).
-    pub transition_in_m: f64,
+    pub(crate) transition_in_m: f64,
     /// Length over which it opens again (m).
-    pub transition_out_m: f64,
+    pub(crate) transition_out_m: f64,
     /// Speed at the entry at which the reference line needs no steering (m/s).
     pub design_speed_in_m_s: f64,
     /// The same at the exit (m/s); between them its square grows evenly.
     pub design_speed_out_m_s: f64,
     /// Radius of the concave ice at full banking (m).
-    pub trough_radius_m: f64,
+    pub(crate) trough_radius_m: f64,
     /// Slope of the ice where it ends on the outer side (rad).
-    pub lip_slope_rad: f64,
+    pub(crate) lip_slope_rad: f64,
 }
 
 /// What an element of the list is.
@@ -49,7 +49,7 @@ pub enum Shape {
 #[derive(Clone, Debug, PartialEq)]
 pub struct Element {
     /// Drop per metre of track [-].
-    pub grade: f64,
+    pub(crate) grade: f64,
     /// Straight or corner.
     pub shape: Shape,
 }
@@ -60,21 +60,21 @@ pub struct CornerList {
     /// Name of the track.
     pub name: String,
     /// Altitude of the last station above sea level (m).
-    pub altitude_m: f64,
+    pub(crate) altitude_m: f64,
     /// Geographic latitude (rad).
-    pub latitude_rad: f64,
+    pub(crate) latitude_rad: f64,
     /// Where the data come from.
-    pub source: String,
+    pub(crate) source: String,
     /// What kind of data they are; a built track is never surveyed.
-    pub quality: DataQuality,
+    pub(crate) quality: DataQuality,
     /// Distance of the stations (m).
     pub spacing_m: f64,
     /// Radius of the concave ice on straights (m).
-    pub straight_trough_radius_m: f64,
+    pub(crate) straight_trough_radius_m: f64,
     /// Ice on either side of the reference line on a straight (m).
-    pub half_width_m: f64,
+    pub(crate) half_width_m: f64,
     /// Length over which a change of grade is spread (m).
-    pub grade_transition_m: f64,
+    pub(crate) grade_transition_m: f64,
     /// Drop of the whole track (m); when given, all grades are scaled to meet it.
     pub total_drop_m: Option<f64>,
     /// Straights and corners in order.
@@ -84,17 +84,17 @@ pub struct CornerList {
 }
 
 /// Station spacing when none is given (m).
-pub const DEFAULT_SPACING_M: f64 = 2.0;
+pub(crate) const DEFAULT_SPACING_M: f64 = 2.0;
 /// Trough radius of straights when none is given (m); assumed.
-pub const DEFAULT_STRAIGHT_TROUGH_RADIUS_M: f64 = 3.5;
+pub(crate) const DEFAULT_STRAIGHT_TROUGH_RADIUS_M: f64 = 3.5;
 /// Trough radius of corners when none is given (m); assumed.
-pub const DEFAULT_CORNER_TROUGH_RADIUS_M: f64 = 2.6;
+pub(crate) const DEFAULT_CORNER_TROUGH_RADIUS_M: f64 = 2.6;
 /// Half width of straights when none is given (m); assumed.
-pub const DEFAULT_HALF_WIDTH_M: f64 = 0.7;
+pub(crate) const DEFAULT_HALF_WIDTH_M: f64 = 0.7;
 /// Slope at the lip when none is given (deg); assumed.
-pub const DEFAULT_LIP_SLOPE_DEG: f64 = 88.0;
+pub(crate) const DEFAULT_LIP_SLOPE_DEG: f64 = 88.0;
 /// Length of a change of grade when none is given (m); assumed.
-pub const DEFAULT_GRADE_TRANSITION_M: f64 = 30.0;
+pub(crate) const DEFAULT_GRADE_TRANSITION_M: f64 = 30.0;
 
 struct Defaults {
     corner_trough_radius_m: f64,

@@ -1,7 +1,8 @@
 //! Limits of a corner list made in code rather than read from a file.
 
 use crate::corner_list::{CornerList, ListedCorner, Shape};
-use crate::faults::{FaultKind, Faults, Place};
+use crate::faults::{FaultKind, Faults};
+use file_faults::Place;
 
 /// All values outside their limits.
 pub(crate) fn check(list: &CornerList) -> Faults {

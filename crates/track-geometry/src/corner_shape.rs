@@ -17,7 +17,7 @@
 use crate::corner_list::ListedCorner;
 
 /// Standard gravity (m/s2), used only to bank a corner for its design speed.
-pub const STANDARD_GRAVITY_M_S2: f64 = 9.80665;
+pub(crate) const STANDARD_GRAVITY_M_S2: f64 = 9.80665;
 
 /// Quintic smoothstep: 0 below 0, 1 above 1, with two continuous derivatives.
 pub(crate) fn smoothstep(x: f64) -> f64 {

@@ -6,23 +6,23 @@ use std::f64::consts::TAU;
 use std::fmt;
 
 /// Faster change of banking is doubtful (deg/m).
-pub const DOUBTFUL_BANKING_DEG_PER_M: f64 = 8.0;
+pub(crate) const DOUBTFUL_BANKING_DEG_PER_M: f64 = 8.0;
 /// Faster change of curvature is doubtful (1/m per m): 0 to a radius of 25 m within 5 m.
-pub const DOUBTFUL_CURVATURE_PER_M2: f64 = 0.008;
+pub(crate) const DOUBTFUL_CURVATURE_PER_M2: f64 = 0.008;
 /// Less ice to either side of the reference line is doubtful (m).
-pub const DOUBTFUL_EDGE_M: f64 = 0.25;
+pub(crate) const DOUBTFUL_EDGE_M: f64 = 0.25;
 /// A longer step between stations is doubtful (m).
-pub const DOUBTFUL_STEP_M: f64 = 5.0;
+pub(crate) const DOUBTFUL_STEP_M: f64 = 5.0;
 /// Ice beyond this slope at an edge is doubtful (deg).
-pub const DOUBTFUL_EDGE_SLOPE_DEG: f64 = 100.0;
+pub(crate) const DOUBTFUL_EDGE_SLOPE_DEG: f64 = 100.0;
 /// Roughness of the elevation is judged at this speed (m/s) ...
-pub const ROUGHNESS_SPEED_M_S: f64 = 30.0;
+pub(crate) const ROUGHNESS_SPEED_M_S: f64 = 30.0;
 /// ... and doubtful when it shakes the load by more than this in g.
-pub const DOUBTFUL_SHAKE_G: f64 = 0.3;
+pub(crate) const DOUBTFUL_SHAKE_G: f64 = 0.3;
 /// A lateral period is taken as at most this long (m).
-pub const LATERAL_PERIOD_M: f64 = 45.0;
+pub(crate) const LATERAL_PERIOD_M: f64 = 45.0;
 /// A transition shorter than this share of a lateral period is doubtful [-].
-pub const DOUBTFUL_TRANSITION_SHARE: f64 = 0.25;
+pub(crate) const DOUBTFUL_TRANSITION_SHARE: f64 = 0.25;
 
 const STANDARD_GRAVITY_M_S2: f64 = 9.80665;
 /// Doubtful stations nearer than this many rows are told as one stretch.

@@ -1,55 +1,10 @@
 //! Faults: what makes a track file unusable, each with its place, what was read and what is allowed.
 
-use std::fmt;
-
-/// Where in a file something was read. Lines and columns count from 1.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Place {
-    /// File name as the caller gave it.
-    pub file: String,
-    /// Line; `None` when the fault belongs to the whole file.
-    pub line: Option<usize>,
-    /// In CSV the number of the field, in TOML the character in the line.
-    pub column: Option<usize>,
-    /// Name of the CSV column or of the TOML key.
-    pub key: Option<String>,
-}
-
-impl Place {
-    /// A whole file.
-    pub fn file(file: &str) -> Place {
-        Place { file: file.to_owned(), line: None, column: None, key: None }
-    }
-
-    /// A line of a file.
-    pub fn line(file: &str, line: usize) -> Place {
-        Place { line: Some(line), ..Place::file(file) }
-    }
-
-    /// A named field or key of a line.
-    pub fn field(file: &str, line: usize, column: usize, key: &str) -> Place {
-        Place { column: Some(column), key: Some(key.to_owned()), ..Place::line(file, line) }
-    }
-}
-
-impl fmt::Display for Place {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write!(f, "{}", self.file)?;
-        if let Some(line) = self.line {
-            write!(f, ", line {line}")?;
-        }
-        if let Some(column) = self.column {
-            write!(f, ", column {column}")?;
-        }
-        if let Some(key) = &self.key {
-            write!(f, " ({key})")?;
-        }
-        Ok(())
-    }
-}
+use file_faults::Place;
 
 /// A fault with its place.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, thiserror::Error)]
+#[error("{place}: {kind}")]
 pub struct Fault {
     /// Where it was read.
     pub place: Place,
@@ -57,14 +12,9 @@ pub struct Fault {
     pub kind: FaultKind,
 }
 
-impl fmt::Display for Fault {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write!(f, "{}: {}", self.place, self.kind)
-    }
-}
-
 /// All faults of an input, in the order they were found; never empty inside an `Err`.
-#[derive(Clone, Debug, Default, PartialEq)]
+#[derive(Clone, Debug, Default, PartialEq, thiserror::Error)]
+#[error("{}", file_faults::lines(.0))]
 pub struct Faults(pub Vec<Fault>);
 
 impl Faults {
@@ -74,37 +24,32 @@ impl Faults {
     }
 }
 
-impl fmt::Display for Faults {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        for (i, fault) in self.0.iter().enumerate() {
-            if i > 0 {
-                writeln!(f)?;
-            }
-            write!(f, "{fault}")?;
-        }
-        Ok(())
-    }
-}
-
-impl std::error::Error for Faults {}
-
 /// What is wrong in a track file or a corner list.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, thiserror::Error)]
 pub enum FaultKind {
     /// Nothing but blanks.
+    #[error("the file is empty; a header line and rows are needed")]
     EmptyFile,
     /// Columns are separated by semicolons.
+    #[error("columns are separated by semicolons; separate them by commas and write decimals with a point")]
     SemicolonSeparator,
     /// A column that must be there is not.
+    #[error("this column is missing; it must be in the header")]
     MissingColumn,
     /// A column nobody knows, with the nearest known name.
+    #[error("unknown column{}", meant(.suggestion.as_ref()))]
     UnknownColumn {
         /// The known name it may have meant.
         suggestion: Option<String>,
     },
     /// A column given twice.
+    #[error("this column is there twice; allowed: once")]
     RepeatedColumn,
     /// A line with too many or too few fields.
+    #[error(
+        "{got} fields, the header has {expected}; every line needs as many (a decimal comma splits a \
+         number in two: write a point)"
+    )]
     FieldCount {
         /// Fields in the line.
         got: usize,
@@ -112,26 +57,31 @@ pub enum FaultKind {
         expected: usize,
     },
     /// The bytes are no CSV.
+    #[error("not readable as CSV: {message}")]
     Csv {
         /// What the CSV reader said.
         message: String,
     },
     /// Text where a number is needed.
+    #[error("got \"{got}\"; allowed: a number")]
     NotANumber {
         /// What was read.
         got: String,
     },
     /// A number written with a decimal comma.
+    #[error("got \"{got}\", a number with a decimal comma; write \"{}\"", .got.replace(',', "."))]
     DecimalComma {
         /// What was read.
         got: String,
     },
     /// NaN or infinite.
+    #[error("got \"{got}\"; allowed: a finite number")]
     NotFinite {
         /// What was read.
         got: String,
     },
     /// A station not beyond the one before.
+    #[error("got {got_m} m after {before_m} m; stations must increase")]
     StationsNotIncreasing {
         /// The station read (m).
         got_m: f64,
@@ -139,6 +89,7 @@ pub enum FaultKind {
         before_m: f64,
     },
     /// Fewer rows than a spline needs.
+    #[error("{got} rows; at least {least} are needed")]
     TooFewRows {
         /// Rows read.
         got: usize,
@@ -146,6 +97,10 @@ pub enum FaultKind {
         least: usize,
     },
     /// The drop to the next station is longer than the way to it.
+    #[error(
+        "elevation changes by {rise_m:.4} m over {step_m:.4} m of track; allowed: less than the way \
+         (stations are lengths along the track)"
+    )]
     TooSteep {
         /// Change of elevation (m).
         rise_m: f64,
@@ -153,6 +108,7 @@ pub enum FaultKind {
         step_m: f64,
     },
     /// The banking changes faster than ice can be laid.
+    #[error("banking changes by {got_deg_per_m:.1} deg per metre; allowed: at most {most_deg_per_m}")]
     BankingJump {
         /// Change of banking over the step (deg/m).
         got_deg_per_m: f64,
@@ -160,6 +116,7 @@ pub enum FaultKind {
         most_deg_per_m: f64,
     },
     /// The right edge is not to the right of the left edge.
+    #[error("left edge {left_m} m is not left of the right edge {right_m} m; left must be greater")]
     EdgesCross {
         /// Left edge (m).
         left_m: f64,
@@ -167,6 +124,10 @@ pub enum FaultKind {
         right_m: f64,
     },
     /// The reference line is outside the ice: left must be positive, right negative.
+    #[error(
+        "edges left {left_m} m, right {right_m} m leave the reference line off the ice; left must be \
+         positive, right negative"
+    )]
     LineOffTheIce {
         /// Left edge (m).
         left_m: f64,
@@ -174,6 +135,7 @@ pub enum FaultKind {
         right_m: f64,
     },
     /// A number outside its limits.
+    #[error("got {got}; allowed: {allowed}")]
     OutOfRange {
         /// What was read.
         got: f64,
@@ -181,18 +143,22 @@ pub enum FaultKind {
         allowed: String,
     },
     /// The text is no TOML.
+    #[error("not readable as TOML: {message}")]
     Toml {
         /// What the TOML reader said.
         message: String,
     },
     /// A key that must be there is not.
+    #[error("this key is missing; it must be there")]
     MissingKey,
     /// A key nobody knows, with the nearest known name.
+    #[error("unknown key{}", meant(.suggestion.as_ref()))]
     UnknownKey {
         /// The known name it may have meant.
         suggestion: Option<String>,
     },
     /// A value of another type.
+    #[error("got {got}; allowed: {allowed}")]
     WrongType {
         /// Type that was read.
         got: String,
@@ -200,11 +166,13 @@ pub enum FaultKind {
         allowed: String,
     },
     /// A name that another one of the list has.
+    #[error("got \"{got}\" a second time; each needs a name of its own")]
     RepeatedName {
         /// The name.
         got: String,
     },
     /// A word that is none of the allowed words.
+    #[error("got \"{got}\"; allowed: {allowed}")]
     NotAChoice {
         /// What was read.
         got: String,
@@ -212,16 +180,19 @@ pub enum FaultKind {
         allowed: String,
     },
     /// Two keys of which only one may be there, or one of two that must be.
+    #[error("exactly one of {keys} must be there")]
     EitherOr {
         /// The two keys.
         keys: String,
     },
     /// Fewer than two timing eyes.
+    #[error("{got} timing eyes; at least 2 are needed (start and finish)")]
     TooFewEyes {
         /// Eyes read.
         got: usize,
     },
     /// A timing eye not beyond the one before.
+    #[error("got {got_m} m after {before_m} m; eyes must stand in order of station")]
     EyesOutOfOrder {
         /// Its station (m).
         got_m: f64,
@@ -229,6 +200,7 @@ pub enum FaultKind {
         before_m: f64,
     },
     /// A station outside the track.
+    #[error("got {got_m} m; the track reaches from {first_m} to {last_m} m")]
     OutsideTrack {
         /// What was read (m).
         got_m: f64,
@@ -238,6 +210,7 @@ pub enum FaultKind {
         last_m: f64,
     },
     /// A corner that ends before it begins.
+    #[error("entry {entry_m} m, exit {exit_m} m; the exit must come after the entry")]
     CornerBackwards {
         /// Entry (m).
         entry_m: f64,
@@ -245,6 +218,7 @@ pub enum FaultKind {
         exit_m: f64,
     },
     /// A corner that begins before the one before has ended.
+    #[error("entry {entry_m} m, but the corner before ends at {before_exit_m} m; corners must not overlap")]
     CornersOverlap {
         /// Entry (m).
         entry_m: f64,
@@ -252,11 +226,19 @@ pub enum FaultKind {
         before_exit_m: f64,
     },
     /// A corner where the track does not turn.
+    #[error(
+        "the track turns by {angle_deg:.3} deg between entry and exit; a corner turns, so its hand can be \
+         told"
+    )]
     CornerDoesNotTurn {
         /// Angle turned between entry and exit (deg).
         angle_deg: f64,
     },
     /// The transitions alone turn further than the corner.
+    #[error(
+        "angle {angle_deg} deg, but the transitions alone turn {transitions_deg:.2} deg at this radius; \
+         shorten them, or allow a greater angle or radius"
+    )]
     TransitionsTooLong {
         /// Angle of the corner (deg).
         angle_deg: f64,
@@ -264,6 +246,10 @@ pub enum FaultKind {
         transitions_deg: f64,
     },
     /// The track steepens so fast that at the design speed the ice falls away.
+    #[error(
+        "at station {station_m:.1} m the track falls away from a sled at {design_speed_km_h:.1} km/h; \
+         change the grade more slowly"
+    )]
     LightAtDesignSpeed {
         /// Station (m).
         station_m: f64,
@@ -274,95 +260,4 @@ pub enum FaultKind {
 
 fn meant(suggestion: Option<&String>) -> String {
     suggestion.map_or(String::new(), |s| format!("; did you mean `{s}`?"))
-}
-
-impl fmt::Display for FaultKind {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        use FaultKind as K;
-        match self {
-            K::EmptyFile => write!(f, "the file is empty; a header line and rows are needed"),
-            K::SemicolonSeparator => write!(
-                f,
-                "columns are separated by semicolons; separate them by commas and write decimals with a point"
-            ),
-            K::MissingColumn => write!(f, "this column is missing; it must be in the header"),
-            K::UnknownColumn { suggestion } => write!(f, "unknown column{}", meant(suggestion.as_ref())),
-            K::RepeatedColumn => write!(f, "this column is there twice; once is allowed"),
-            K::FieldCount { got, expected } => write!(
-                f,
-                "{got} fields, the header has {expected}; every line needs as many (a decimal comma splits a \
-                 number in two: write a point)"
-            ),
-            K::Csv { message } => write!(f, "not readable as CSV: {message}"),
-            K::NotANumber { got } => write!(f, "got \"{got}\"; a number is allowed"),
-            K::DecimalComma { got } => {
-                write!(f, "got \"{got}\", a number with a decimal comma; write \"{}\"", got.replace(',', "."))
-            }
-            K::NotFinite { got } => write!(f, "got \"{got}\"; a finite number is allowed"),
-            K::StationsNotIncreasing { got_m, before_m } => {
-                write!(f, "got {got_m} m after {before_m} m; stations must increase")
-            }
-            K::TooFewRows { got, least } => write!(f, "{got} rows; at least {least} are needed"),
-            K::TooSteep { rise_m, step_m } => write!(
-                f,
-                "elevation changes by {rise_m:.4} m over {step_m:.4} m of track; less than the way is allowed \
-                 (stations are lengths along the track)"
-            ),
-            K::BankingJump { got_deg_per_m, most_deg_per_m } => write!(
-                f,
-                "banking changes by {got_deg_per_m:.1} deg per metre; at most {most_deg_per_m} is allowed"
-            ),
-            K::EdgesCross { left_m, right_m } => write!(
-                f,
-                "left edge {left_m} m is not left of the right edge {right_m} m; left must be greater"
-            ),
-            K::LineOffTheIce { left_m, right_m } => write!(
-                f,
-                "edges left {left_m} m, right {right_m} m leave the reference line off the ice; left must be \
-                 positive, right negative"
-            ),
-            K::OutOfRange { got, allowed } if got.abs() >= 1e15 => {
-                write!(f, "got {got:e}; {allowed} is allowed")
-            }
-            K::OutOfRange { got, allowed } => write!(f, "got {got}; {allowed} is allowed"),
-            K::Toml { message } => write!(f, "not readable as TOML: {message}"),
-            K::MissingKey => write!(f, "this key is missing; it must be there"),
-            K::UnknownKey { suggestion } => write!(f, "unknown key{}", meant(suggestion.as_ref())),
-            K::WrongType { got, allowed } => write!(f, "got {got}; {allowed} is allowed"),
-            K::RepeatedName { got } => write!(f, "got \"{got}\" a second time; each needs a name of its own"),
-            K::NotAChoice { got, allowed } => write!(f, "got \"{got}\"; allowed: {allowed}"),
-            K::EitherOr { keys } => write!(f, "exactly one of {keys} must be there"),
-            K::TooFewEyes { got } => {
-                write!(f, "{got} timing eyes; at least 2 are needed (start and finish)")
-            }
-            K::EyesOutOfOrder { got_m, before_m } => {
-                write!(f, "got {got_m} m after {before_m} m; eyes must stand in order of station")
-            }
-            K::OutsideTrack { got_m, first_m, last_m } => {
-                write!(f, "got {got_m} m; the track reaches from {first_m} to {last_m} m")
-            }
-            K::CornerBackwards { entry_m, exit_m } => {
-                write!(f, "entry {entry_m} m, exit {exit_m} m; the exit must come after the entry")
-            }
-            K::CornersOverlap { entry_m, before_exit_m } => write!(
-                f,
-                "entry {entry_m} m, but the corner before ends at {before_exit_m} m; corners must not overlap"
-            ),
-            K::CornerDoesNotTurn { angle_deg } => write!(
-                f,
-                "the track turns by {angle_deg:.3} deg between entry and exit; a corner turns, so its hand can be \
-                 told"
-            ),
-            K::TransitionsTooLong { angle_deg, transitions_deg } => write!(
-                f,
-                "angle {angle_deg} deg, but the transitions alone turn {transitions_deg:.2} deg at this radius; \
-                 shorten them, or allow a greater angle or radius"
-            ),
-            K::LightAtDesignSpeed { station_m, design_speed_km_h } => write!(
-                f,
-                "at station {station_m:.1} m the track falls away from a sled at {design_speed_km_h:.1} km/h; \
-                 change the grade more slowly"
-            ),
-        }
-    }
 }

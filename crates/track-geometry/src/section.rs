@@ -10,15 +10,15 @@
 
 /// Moments `int_0^u u'^k (cos beta, sin beta) du'` of the cross-section for k = 0, 1, 2.
 #[derive(Clone, Copy, Debug)]
-pub struct Moments {
+pub(crate) struct Moments {
     /// Cosine moments.
-    pub cosine: [f64; 3],
+    pub(crate) cosine: [f64; 3],
     /// Sine moments.
-    pub sine: [f64; 3],
+    pub(crate) sine: [f64; 3],
     /// Cosine of the slope at `u`.
-    pub cos_beta: f64,
+    pub(crate) cos_beta: f64,
     /// Sine of the slope at `u`.
-    pub sin_beta: f64,
+    pub(crate) sin_beta: f64,
 }
 
 /// Below this `|c u|` the power series is used: twelve terms leave 1e-16 there,
@@ -26,7 +26,7 @@ pub struct Moments {
 const SERIES_BELOW: f64 = 0.4;
 
 /// Moments of a cross-section of slope `beta0` (rad) at u = 0 and curvature `c` (1/m), up to `u` (m).
-pub fn moments(beta0: f64, c: f64, u: f64) -> Moments {
+pub(crate) fn moments(beta0: f64, c: f64, u: f64) -> Moments {
     let angle = c * u;
     let (sin0, cos0) = beta0.sin_cos();
     // phi_k = int_0^1 x^k exp(i angle x) dx, as (real, imaginary)

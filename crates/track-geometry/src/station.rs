@@ -56,11 +56,6 @@ impl<T: Real> Vector<T> {
     pub fn times(self, k: T) -> Vector<T> {
         Vector { t: self.t * k, n: self.n * k, b: self.b * k }
     }
-    /// Sum.
-    #[inline]
-    pub fn plus(self, o: Vector<T>) -> Vector<T> {
-        Vector { t: self.t + o.t, n: self.n + o.n, b: self.b + o.b }
-    }
 }
 
 /// Reference line and cross-section at one station, with their derivatives along the station.

@@ -11,9 +11,10 @@ use numerics::quadrature::gauss_8;
 use numerics::spline::{Cubic, Knots, Quintic, SplineError};
 
 /// Why a surface cannot be made from a table.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, thiserror::Error)]
 pub enum SurfaceError {
     /// A column is no spline.
+    #[error("column {column}: {cause}")]
     Column {
         /// Name of the column.
         column: &'static str,
@@ -21,11 +22,17 @@ pub enum SurfaceError {
         cause: SplineError,
     },
     /// The reference line falls as steeply as a plumb line, or steeper.
+    #[error("at station {station_m} m the elevation changes by more than the station does")]
     TooSteep {
         /// Station (m).
         station_m: f64,
     },
     /// Between two rows an edge swings over to the other side of the reference line.
+    #[error(
+        "at station {station_m:.2} m, between two rows, the curve through {column} swings to {got_m:.3} m; allowed is \
+         {} than 0: an edge that jumps needs rows closer together",
+        if *column == "left_edge_m" { "more" } else { "less" }
+    )]
     EdgeAcross {
         /// Name of its column.
         column: &'static str,
@@ -35,27 +42,6 @@ pub enum SurfaceError {
         got_m: f64,
     },
 }
-
-impl std::fmt::Display for SurfaceError {
-    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        match self {
-            SurfaceError::Column { column, cause } => write!(f, "column {column}: {cause}"),
-            SurfaceError::TooSteep { station_m } => {
-                write!(f, "at station {station_m} m the elevation changes by more than the station does")
-            }
-            SurfaceError::EdgeAcross { column, station_m, got_m } => {
-                let allowed = if *column == "left_edge_m" { "more" } else { "less" };
-                write!(
-                    f,
-                    "at station {station_m:.2} m, between two rows, the curve through {column} swings to {got_m:.3} m; allowed \
-                     is {allowed} than 0: an edge that jumps needs rows closer together"
-                )
-            }
-        }
-    }
-}
-
-impl std::error::Error for SurfaceError {}
 
 /// The surface of the ice: position and its derivatives at any station and lateral coordinate.
 #[derive(Clone, Debug)]
@@ -77,7 +63,7 @@ pub struct Forms {
     /// First fundamental form E, F, G (F: m/m).
     pub first: [f64; 3],
     /// Second fundamental form L, M, N (1/m).
-    pub second: [f64; 3],
+    pub(crate) second: [f64; 3],
     /// Curvature, within the surface, of the coordinate line u = const (1/m).
     pub geodesic_curvature_per_m: f64,
 }

@@ -4,11 +4,11 @@ use crate::faults::{FaultKind, Faults};
 use crate::table_row::{Header, Row};
 
 /// Fewest rows of a table; a quintic spline needs a few.
-pub const LEAST_ROWS: usize = 4;
+pub(crate) const LEAST_ROWS: usize = 4;
 /// Least distance of two stations (m).
-pub const LEAST_STEP_M: f64 = 0.001;
+pub(crate) const LEAST_STEP_M: f64 = 0.001;
 /// Faster change of banking is a fault (deg/m): 90 degrees within 3 m cannot be ice.
-pub const MOST_BANKING_DEG_PER_M: f64 = 30.0;
+pub(crate) const MOST_BANKING_DEG_PER_M: f64 = 30.0;
 
 /// Limits in words and as a test.
 type Limit = (&'static str, fn(f64) -> bool);
@@ -52,7 +52,7 @@ pub(crate) fn check_rows(file: &str, header: &Header, rows: &[Row], faults: &mut
         before = Some(row);
     }
     if rows.len() < LEAST_ROWS {
-        let place = crate::faults::Place::file(file);
+        let place = file_faults::Place::file(file);
         faults.add(place, FaultKind::TooFewRows { got: rows.len(), least: LEAST_ROWS });
     }
 }

@@ -5,11 +5,12 @@
 //! trough radius (blank = flat) and the edges. Commas separate, a point is the decimal mark.
 
 use crate::decimals::exact_text;
-use crate::faults::{FaultKind, Faults, Place};
+use crate::faults::{FaultKind, Faults};
 use crate::station_table::StationTable;
 use crate::table_check::{check_rows, outside_limits};
 use crate::table_row::{COLUMNS, Header, Row};
 use crate::toml_keys::nearest;
+use file_faults::Place;
 use std::fmt::Write as _;
 
 /// How many of [`COLUMNS`] must be there.
@@ -18,7 +19,7 @@ const NEEDED_COLUMNS: usize = 4;
 /// Where the ice ends to both sides when a file has no edge columns (m). Assumed: about
 /// half the width of an ice track on a straight. In corners the ice is wider, so a
 /// descent on assumed edges sees walls too early.
-pub const ASSUMED_EDGE_M: f64 = 0.7;
+pub(crate) const ASSUMED_EDGE_M: f64 = 0.7;
 
 /// Reads a station table.
 ///

@@ -1,9 +1,9 @@
 //! Rows and columns of a station file.
 
-use crate::faults::Place;
+use file_faults::Place;
 
 /// Columns in the order they are written; the last three may be missing in a file.
-pub const COLUMNS: [&str; 7] =
+pub(crate) const COLUMNS: [&str; 7] =
     ["station_m", "elevation_m", "radius_m", "banking_deg", "trough_radius_m", "left_edge_m", "right_edge_m"];
 
 /// A row as read: the value of each of [`COLUMNS`] where it could be read, and its place.

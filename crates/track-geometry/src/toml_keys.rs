@@ -1,6 +1,7 @@
 //! Reading keys of a TOML table one by one, so that every fault is found and has its line.
 
-use crate::faults::{Fault, FaultKind, Faults, Place};
+use crate::faults::{Fault, FaultKind, Faults};
+use file_faults::Place;
 use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 
@@ -38,7 +39,7 @@ impl<'a> TomlText<'a> {
     }
 
     /// The place of a byte offset.
-    pub fn place(&self, offset: usize, key: Option<&str>) -> Place {
+    pub(crate) fn place(&self, offset: usize, key: Option<&str>) -> Place {
         let line = self.lines.partition_point(|l| l.0 <= offset).max(1);
         let (start, ascii) = self.lines.get(line - 1).copied().unwrap_or((0, true));
         let before = self.text.get(start..offset).unwrap_or("");
@@ -92,7 +93,7 @@ impl<'t, 'a> Keys<'t, 'a> {
     }
 
     /// A value of whatever type, with its place.
-    pub fn get(&mut self, key: &'static str) -> Option<(&'t DeValue<'a>, Place)> {
+    pub(crate) fn get(&mut self, key: &'static str) -> Option<(&'t DeValue<'a>, Place)> {
         self.known.push(key);
         let (_, value) = self.table.iter().find(|(k, _)| k.get_ref() == key)?;
         Some((value.get_ref(), self.text.place(value.span().start, Some(&self.full(key)))))

@@ -17,9 +17,10 @@ use crate::corner_list::{CornerList, Shape};
 use crate::corner_shape::{
     CornerShape, STANDARD_GRAVITY_M_S2, smoothstep, smoothstep_integral, smoothstep_slope,
 };
-use crate::faults::{FaultKind, Faults, Place};
+use crate::faults::{FaultKind, Faults};
 use crate::station_table::StationTable;
 use crate::track::{Corner, Hand, TrackData};
+use file_faults::Place;
 
 /// Least ice between the reference line and a lip (m); assumed.
 pub const LIP_CLEARANCE_M: f64 = 1.0;

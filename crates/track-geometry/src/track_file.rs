@@ -2,11 +2,12 @@
 
 use crate::decimals::exact_text;
 use crate::doubts::{Doubt, DoubtKind, doubts};
-use crate::faults::{FaultKind, Faults, Place};
+use crate::faults::{FaultKind, Faults};
 use crate::station_table::StationTable;
 use crate::table_file::{ASSUMED_EDGE_M, read_stations_csv};
 use crate::toml_keys::{Keys, Placed, TomlText};
 use crate::track::{Corner, DataQuality, Eye, Hand, TrackData};
+use file_faults::Place;
 use std::collections::HashSet;
 use std::fmt::Write as _;
 
@@ -108,7 +109,7 @@ pub struct TrackRead {
 }
 
 /// Least angle a corner turns (deg); with less its hand cannot be told.
-pub const LEAST_CORNER_DEG: f64 = 0.1;
+pub(crate) const LEAST_CORNER_DEG: f64 = 0.1;
 
 /// Reads a track from the texts of its `track.toml` and `stations.csv`; the names are
 /// used in messages only.

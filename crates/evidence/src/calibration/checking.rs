@@ -1,22 +1,34 @@
 //! Does the model fit? Residuals by run and section, and what is out of line with a reason.
 
-use super::{Fit, Measured};
+use super::{Fit, Measured, Unknown};
 use nalgebra::{Cholesky, DMatrix, DVector};
 use statrs::distribution::{ChiSquared, ContinuousCDF};
 
 /// A run is flagged when chance alone would put it further off in fewer cases than this share `[-]`: common practice.
 pub const FLAG_RUN: f64 = 0.01;
 /// One delay explains a flagged run when without it chance gives a worse fit at least this often `[-]`.
-pub const EXPLAINED: f64 = 0.05;
+pub(crate) const EXPLAINED: f64 = 0.05;
 /// Sections are flagged together: chance flags one of a right model in so many sheets, about as often as one of six runs
 /// `[-]`.
-pub const FLAG_SECTION: f64 = 0.05;
+pub(crate) const FLAG_SECTION: f64 = 0.05;
 /// A start this far from the median of the others is far off (s), at least: assumed.
-pub const FAR_START_S: f64 = 0.10;
+pub(crate) const FAR_START_S: f64 = 0.10;
 
 /// Chance that a sum of so many squares of standard normal numbers is greater `[-]`.
-pub fn chi_square_beyond(sum: f64, freedom: usize) -> f64 {
+pub(crate) fn chi_square_beyond(sum: f64, freedom: usize) -> f64 {
     ChiSquared::new(freedom as f64).map_or(f64::NAN, |d| d.sf(sum))
+}
+
+impl Fit {
+    /// Chance of a worse fit if model, priors and errors are right `[-]`.
+    ///
+    /// With priors the least sum of squares, priors among it, has as many degrees of freedom as there are values: each
+    /// unknown brings as many priors as it takes. Without priors they are values less unknowns.
+    pub fn chance_of_worse(&self, unknowns: &[Unknown]) -> Option<f64> {
+        let free = unknowns.iter().filter(|u| u.prior.is_none()).count();
+        let freedom = self.values.checked_sub(free).filter(|n| *n > 0)?;
+        Some(chi_square_beyond(self.chi_square + self.prior_chi_square, freedom))
+    }
 }
 
 /// A time lost or won in one section, and more of it on the way behind.
@@ -31,18 +43,18 @@ pub struct Delay {
     /// How much more it is late at its last time, growing with the time since (s); 0 where that is not needed.
     pub later_s: f64,
     /// Chance of a worse fit of the run without the delay `[-]`.
-    pub left: f64,
+    pub(crate) left: f64,
 }
 
 /// How well one run goes with the others.
 #[derive(Clone, Debug, PartialEq)]
 pub struct RunCheck {
     /// Sum of squares of the run against what the others predict of it.
-    pub chi_square: f64,
+    pub(crate) chi_square: f64,
     /// Chance of more, if the model is right `[-]`.
     pub chance: f64,
     /// The delay that explains most.
-    pub delay: Option<Delay>,
+    pub(crate) delay: Option<Delay>,
 }
 
 impl RunCheck {

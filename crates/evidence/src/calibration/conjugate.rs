@@ -22,20 +22,20 @@ use statrs::function::gamma::ln_gamma;
 /// *Source*: *Bishop 2006* (3.3 and exercise 3.12), from memory. *Checked by* `exact_conjugate_one_value`,
 /// `exact_conjugate_evidence_is_a_product_of_student_densities`.
 #[derive(Clone, Debug, PartialEq)]
-pub struct NormalInverseGamma {
+pub(crate) struct NormalInverseGamma {
     /// Mean of the slopes.
-    pub mean: DVector<f64>,
+    pub(crate) mean: DVector<f64>,
     /// Covariance of the slopes over the variance of the noise.
-    pub scale: DMatrix<f64>,
+    pub(crate) scale: DMatrix<f64>,
     /// Shape, greater than 0 `[-]`.
-    pub shape: f64,
+    pub(crate) shape: f64,
     /// Rate, greater than 0.
-    pub rate: f64,
+    pub(crate) rate: f64,
 }
 
 impl NormalInverseGamma {
     /// The belief after measurements, and the log of their evidence; `None` where a shape or a matrix does not fit.
-    pub fn after(&self, x: &DMatrix<f64>, y: &DVector<f64>) -> Option<(NormalInverseGamma, f64)> {
+    pub(crate) fn after(&self, x: &DMatrix<f64>, y: &DVector<f64>) -> Option<(NormalInverseGamma, f64)> {
         let fits = x.nrows() == y.len() && x.ncols() == self.mean.len() && self.scale.nrows() == x.ncols();
         if !(fits && self.shape > 0.0 && self.rate > 0.0) {
             return None;

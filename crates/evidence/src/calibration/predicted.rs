@@ -1,6 +1,7 @@
 //! Each run predicted from the others: does the band hold it?
 
-use super::{Fit, FitFailure, Question, fit_from};
+use super::solve::fit_from;
+use super::{Fit, FitFailure, Question};
 use crate::decision::Belief;
 use nalgebra::Cholesky;
 

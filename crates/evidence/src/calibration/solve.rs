@@ -208,3 +208,13 @@ pub(super) fn solve(q: &Question<'_>, start: Option<&DVector<f64>>) -> Result<Fi
         steps: tried,
     })
 }
+
+/// Fits the unknowns; failure is told as failure.
+pub fn fit(question: &Question<'_>) -> Result<Fit, FitFailure> {
+    solve(question, None)
+}
+
+/// Fits the unknowns from where another search ended.
+pub(crate) fn fit_from(question: &Question<'_>, start: &DVector<f64>) -> Result<Fit, FitFailure> {
+    solve(question, Some(start))
+}

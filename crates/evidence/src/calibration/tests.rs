@@ -4,6 +4,7 @@ use super::checking::*;
 use super::conjugate::NormalInverseGamma;
 use super::noise::{last_digit_s, run_covariance};
 use super::predicted::predict_from_others;
+use super::solve::fit;
 use super::worth::*;
 use super::*;
 use rand::{RngExt, SeedableRng};

@@ -1,7 +1,8 @@
 //! Checks of the notebook: nothing that stood there is lost, and spreadsheets read what is written.
 
+use super::lines::{Addition, Fit};
 use super::*;
-use crate::sheet::read_sheet;
+use crate::sheet::read::read_sheet;
 
 fn added(text: &str, cells: &[(&str, &str)]) -> String {
     let book = Notebook::read("book.csv", text).expect("a notebook");

@@ -1,6 +1,5 @@
 //! A straight normal model whose spreads between groups are not known: a mean over a grid of them.
 
-use super::Between;
 use crate::linear_normal::{LinearBelief, Slopes};
 use nalgebra::{Cholesky, DMatrix, DVector};
 use rand::SeedableRng;
@@ -14,29 +13,38 @@ const LEAST_WEIGHT: f64 = 1e-6;
 /// Draws that chances are shares of.
 const DRAWS: f64 = 20_000.0;
 
+/// How far set-ups differ from athlete to athlete, or from week to week.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Between {
+    /// Mean (s).
+    pub mean_s: f64,
+    /// 95 % lie below (s).
+    pub below_s: f64,
+}
+
 /// The posterior at one point of the grid.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Part {
+pub(crate) struct Part {
     /// Share of the posterior `[-]`.
-    pub weight: f64,
+    pub(crate) weight: f64,
     /// Spreads between groups (s).
-    pub spreads_s: [f64; 2],
+    pub(crate) spreads_s: [f64; 2],
     /// Slopes there.
-    pub slopes: Slopes,
+    pub(crate) slopes: Slopes,
 }
 
 /// A posterior over a grid.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Mixture {
+pub(crate) struct Mixture {
     /// Its parts.
-    pub parts: Vec<Part>,
+    pub(crate) parts: Vec<Part>,
 }
 
 /// The posterior over spreads from 0 to `most`, in steps that grow, with the log of their prior density; a number of
 /// steps of 0 leaves a spread at none. `None` where the rows determine no slopes.
 ///
 /// Rows are `(row, value, standard deviation)`; `beliefs` gives those of the slopes at given spreads.
-pub fn over_spreads(
+pub(crate) fn over_spreads(
     rows: &[(DVector<f64>, f64, f64)],
     beliefs: impl Fn([f64; 2]) -> Vec<(f64, f64)>,
     steps: [usize; 2],
@@ -71,12 +79,12 @@ pub fn over_spreads(
 
 impl Mixture {
     /// Mean of a spread (s).
-    pub fn between_mean_s(&self, which: usize) -> f64 {
+    pub(crate) fn between_mean_s(&self, which: usize) -> f64 {
         self.parts.iter().map(|p| p.weight * p.spreads_s[which]).sum()
     }
 
     /// A spread in numbers.
-    pub fn between(&self, which: usize) -> Between {
+    pub(crate) fn between(&self, which: usize) -> Between {
         let mut all: Vec<(f64, f64)> = self.parts.iter().map(|p| (p.spreads_s[which], p.weight)).collect();
         all.sort_by(|a, b| a.0.total_cmp(&b.0));
         let mut sum = 0.0;
@@ -88,12 +96,13 @@ impl Mixture {
     }
 
     /// Mean of a straight quantity.
-    pub fn mean(&self, of: &DVector<f64>) -> f64 {
+    #[cfg(test)]
+    pub(crate) fn mean(&self, of: &DVector<f64>) -> f64 {
         self.parts.iter().map(|p| p.weight * p.slopes.mean.dot(of)).sum()
     }
 
     /// Chance of each straight quantity to be the least, from seeded draws.
-    pub fn chances_of_least(&self, of: &[DVector<f64>]) -> Vec<f64> {
+    pub(crate) fn chances_of_least(&self, of: &[DVector<f64>]) -> Vec<f64> {
         let n = of.len();
         let mut random = ChaCha8Rng::seed_from_u64(1);
         let (mut counts, mut drawn) = (vec![0.0; n], 0.0);

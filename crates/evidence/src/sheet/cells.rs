@@ -2,7 +2,7 @@
 
 /// Which mark parts whole and decimal digits.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Mark {
+pub(crate) enum Mark {
     /// 55.12
     Point,
     /// 55,12
@@ -10,7 +10,7 @@ pub enum Mark {
 }
 
 /// The decimal mark that a cell uses, if any.
-pub fn mark_of(text: &str) -> Option<Mark> {
+pub(crate) fn mark_of(text: &str) -> Option<Mark> {
     match (text.contains('.'), text.contains(',')) {
         (true, false) => Some(Mark::Point),
         (false, true) => Some(Mark::Comma),
@@ -19,7 +19,7 @@ pub fn mark_of(text: &str) -> Option<Mark> {
 }
 
 /// A number with either decimal mark, digits and nothing else.
-pub fn number(text: &str) -> Option<f64> {
+pub(crate) fn number(text: &str) -> Option<f64> {
     let plain = text.replace(',', ".");
     let digits = plain.strip_prefix(['-', '+']).unwrap_or(&plain);
     let fine = digits.chars().all(|c| c.is_ascii_digit() || c == '.')
@@ -29,7 +29,7 @@ pub fn number(text: &str) -> Option<f64> {
 }
 
 /// Seconds, written as 55.12 or as minutes and seconds, 0:55.12.
-pub fn seconds(text: &str) -> Option<f64> {
+pub(crate) fn seconds(text: &str) -> Option<f64> {
     match text.split_once(':') {
         None => number(text).filter(|s| *s >= 0.0),
         Some((minutes, seconds)) => {
@@ -43,7 +43,7 @@ pub fn seconds(text: &str) -> Option<f64> {
 }
 
 /// A time of day, 9:40 or 09:40:15, in hours.
-pub fn clock_h(text: &str) -> Option<f64> {
+pub(crate) fn clock_h(text: &str) -> Option<f64> {
     let parts: Vec<&str> = text.split(':').collect();
     let of = |k: usize, most: u32| -> Option<f64> {
         let part = parts.get(k)?;
@@ -57,7 +57,7 @@ pub fn clock_h(text: &str) -> Option<f64> {
 }
 
 /// A day, 2026-01-17 or 17.01.2026, as year, month, day.
-pub fn day(text: &str) -> Option<(u32, u32, u32)> {
+pub(crate) fn day(text: &str) -> Option<(u32, u32, u32)> {
     let parts = |mark: char| -> Option<Vec<u32>> { text.split(mark).map(|p| p.parse().ok()).collect() };
     let (y, m, d) = if text.contains('-') {
         let p = parts('-').filter(|p| p.len() == 3)?;

@@ -151,8 +151,7 @@ const FAR: f64 = 0.3;
 impl Reader<'_> {
     fn fault(&mut self, (line, column): (u64, usize), key: &str, got: &str, allowed: &str) {
         let got = if got.is_empty() { "nothing" } else { got };
-        let (file, key) = (self.file.to_owned(), key.to_owned());
-        self.found.push(FileFault { file, line, column, key, got: got.into(), allowed: allowed.into() });
+        self.found.push(FileFault::at(self.file, (line, column), key, got, allowed));
     }
 
     fn place(&self, wanted: &Column) -> usize {

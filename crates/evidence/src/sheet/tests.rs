@@ -1,6 +1,6 @@
 //! Sheets as people write them, and as they should not.
 
-use super::*;
+use super::read::read_sheet;
 
 const HEAD: &str = "run,date,set_up,ice_c,air_c,start_s,eye 3,eye 4,finish_s,speed_trap_km_h,notes\n";
 

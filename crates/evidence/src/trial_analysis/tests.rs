@@ -71,7 +71,9 @@ fn difference(value_s: f64, error_s: f64, freedom: usize) -> Difference {
 fn exact_much_data_is_normal_and_normal() {
     let prior = Belief { mean_s: 0.02, sd_s: 0.08 };
     let found = combine(&difference(-0.10, 0.06, 1_000_000), Some(prior)).unwrap();
-    let wanted = prior.after(-0.10, 0.06);
+    // normal prior and normal likelihood: weights by variance
+    let weight = 0.0064 / (0.0064 + 0.0036);
+    let wanted = Belief { mean_s: 0.02 + weight * (-0.10 - 0.02), sd_s: f64::sqrt(weight * 0.0036) };
     // a million degrees of freedom, and the grid
     approx::assert_abs_diff_eq!(found.belief.mean_s, wanted.mean_s, epsilon = 1e-6);
     approx::assert_abs_diff_eq!(found.belief.sd_s, wanted.sd_s, epsilon = 1e-6);

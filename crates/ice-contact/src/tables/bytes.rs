@@ -10,7 +10,7 @@ const FORM: u64 = 1;
 
 impl RunnerTable {
     /// The table as bytes: form, how it was built, coefficients, and an FNV-1a of all before; little-endian.
-    pub fn bytes(&self) -> Vec<u8> {
+    pub(crate) fn bytes(&self) -> Vec<u8> {
         let motion = self.motion.coefficients().as_flattened();
         let report = self.report.coefficients().as_flattened();
         let head = [FORM, self.built.solved as u64, self.built.left_out as u64];
@@ -21,7 +21,7 @@ impl RunnerTable {
     }
 
     /// A table from its bytes, of the same runner; `None` for bytes that are not whole.
-    pub fn of_bytes(bytes: &[u8], runner: &RunnerSpec) -> Option<RunnerTable> {
+    pub(crate) fn of_bytes(bytes: &[u8], runner: &RunnerSpec) -> Option<RunnerTable> {
         let (body, sum) = bytes.split_last_chunk::<8>()?;
         let (head, body) = body.split_at_checked(24)?;
         let whole = fnv1a(&bytes[..bytes.len() - 8]) == u64::from_le_bytes(*sum);

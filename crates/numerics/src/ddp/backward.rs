@@ -23,42 +23,42 @@ use super::problem::{Expansion, FinalExpansion, Limits};
 
 /// The feedback law of one stage: `u = u_k + a open + gain (x - x_k)`.
 #[derive(Clone, Copy, Debug)]
-pub struct Law<const N: usize, const M: usize> {
+pub(crate) struct Law<const N: usize, const M: usize> {
     /// Open-loop change of the controls.
-    pub open: [f64; M],
+    pub(crate) open: [f64; M],
     /// Feedback gain.
-    pub gain: [[f64; N]; M],
+    pub(crate) gain: [[f64; N]; M],
     /// Greatest cost gradient of a control that no limit holds, with feedback after it.
-    pub gradient: f64,
+    pub(crate) gradient: f64,
 }
 
 impl<const N: usize, const M: usize> Law<N, M> {
     /// No change.
-    pub const ZERO: Self = Law { open: [0.0; M], gain: [[0.0; N]; M], gradient: 0.0 };
+    pub(crate) const ZERO: Self = Law { open: [0.0; M], gain: [[0.0; N]; M], gradient: 0.0 };
 }
 
 /// Derivatives of the cost-to-go by the state.
 #[derive(Clone, Copy)]
-pub struct Value<const N: usize> {
+pub(crate) struct Value<const N: usize> {
     /// Gradient.
     pub x: [f64; N],
     /// Hessian.
-    pub xx: [[f64; N]; N],
+    pub(crate) xx: [[f64; N]; N],
 }
 
 /// Weights of the regularisation.
 #[derive(Clone, Copy)]
-pub struct Weights {
+pub(crate) struct Weights {
     /// On the change of the next state.
-    pub state: f64,
+    pub(crate) state: f64,
     /// On the change of the control.
-    pub control: f64,
+    pub(crate) control: f64,
 }
 
 /// One stage; `room` are the limits of the change of the control. `None` if the
 /// Hessian is not positive definite on the free controls.
 #[inline]
-pub fn stage<const N: usize, const M: usize>(
+pub(crate) fn stage<const N: usize, const M: usize>(
     e: &Expansion<N, M>,
     next: &Value<N>,
     costate: &[f64; N],
@@ -134,7 +134,7 @@ fn feedback<const N: usize, const M: usize>(
 ///
 /// # Errors
 /// The stage whose Hessian is not positive definite.
-pub fn sweep<const N: usize, const M: usize>(
+pub(crate) fn sweep<const N: usize, const M: usize>(
     expansions: &[Expansion<N, M>],
     last: &FinalExpansion<N>,
     gaps: &[[f64; N]],

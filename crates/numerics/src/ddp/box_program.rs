@@ -11,17 +11,17 @@ use super::dense::{Cholesky, add_scaled, apply, dot};
 use super::problem::Limits;
 
 /// The minimiser and what is known about it.
-pub struct BoxMinimum<const M: usize> {
+pub(crate) struct BoxMinimum<const M: usize> {
     /// The minimiser.
-    pub at: [f64; M],
+    pub(crate) at: [f64; M],
     /// Entries not held by a limit.
-    pub free: [bool; M],
+    pub(crate) free: [bool; M],
     /// Factor of H restricted to the free entries (one on the diagonal elsewhere).
-    pub factor: Cholesky<M>,
+    pub(crate) factor: Cholesky<M>,
 }
 
 /// `None` if H restricted to the free entries is not positive definite.
-pub fn minimise_in_box<const M: usize>(
+pub(crate) fn minimise_in_box<const M: usize>(
     h: &[[f64; M]; M],
     g: &[f64; M],
     limits: &Limits<M>,

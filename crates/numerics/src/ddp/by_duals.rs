@@ -5,7 +5,7 @@ use super::problem::{Expansion, Step};
 use crate::dual::{Dual, Real};
 
 /// A stage written once for numbers and duals.
-pub trait SmoothStage<const N: usize, const M: usize> {
+pub(crate) trait SmoothStage<const N: usize, const M: usize> {
     /// Next state and cost; `None` outside the domain.
     fn stage<T: Real>(&self, k: usize, x: &[T; N], u: &[T; M]) -> Option<([T; N], T)>;
 
@@ -17,9 +17,7 @@ pub trait SmoothStage<const N: usize, const M: usize> {
 
 /// Which second derivatives an expansion carries.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Curvature {
-    /// None; add the Hessian of the cost by hand.
-    None,
+pub(crate) enum Curvature {
     /// Of the cost (Gauss-Newton on the dynamics).
     Cost,
     /// Of the cost and of the dynamics along the costate (exact).
@@ -29,7 +27,7 @@ pub enum Curvature {
 /// Expansion of `stage`; `Z` must be `N + M`. First derivatives are exact; second ones
 /// are differences of exact gradients (`Z` more evaluations on duals), good to about
 /// 1e-6 of their size, which costs no accuracy of the solution.
-pub fn expand_by_duals<const N: usize, const M: usize, const Z: usize, S: SmoothStage<N, M>>(
+pub(crate) fn expand_by_duals<const N: usize, const M: usize, const Z: usize, S: SmoothStage<N, M>>(
     stage: &S,
     k: usize,
     x: &[f64; N],
@@ -53,7 +51,6 @@ pub fn expand_by_duals<const N: usize, const M: usize, const Z: usize, S: Smooth
     out.cost_x.copy_from_slice(&cost.du[..N]);
     out.cost_u.copy_from_slice(&cost.du[N..]);
     let along = match curvature {
-        Curvature::None => return Some(out),
         Curvature::Cost => [0.0; N],
         Curvature::Full => *costate,
     };

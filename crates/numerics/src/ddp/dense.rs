@@ -2,7 +2,7 @@
 
 /// `a b`.
 #[inline]
-pub fn mul<const R: usize, const K: usize, const C: usize>(
+pub(crate) fn mul<const R: usize, const K: usize, const C: usize>(
     a: &[[f64; K]; R],
     b: &[[f64; C]; K],
 ) -> [[f64; C]; R] {
@@ -19,7 +19,7 @@ pub fn mul<const R: usize, const K: usize, const C: usize>(
 
 /// `a^T b`.
 #[inline]
-pub fn transposed_mul<const R: usize, const K: usize, const C: usize>(
+pub(crate) fn transposed_mul<const R: usize, const K: usize, const C: usize>(
     a: &[[f64; R]; K],
     b: &[[f64; C]; K],
 ) -> [[f64; C]; R] {
@@ -36,7 +36,7 @@ pub fn transposed_mul<const R: usize, const K: usize, const C: usize>(
 
 /// `a v`.
 #[inline]
-pub fn apply<const R: usize, const C: usize>(a: &[[f64; C]; R], v: &[f64; C]) -> [f64; R] {
+pub(crate) fn apply<const R: usize, const C: usize>(a: &[[f64; C]; R], v: &[f64; C]) -> [f64; R] {
     let mut out = [0.0; R];
     for (o, a) in out.iter_mut().zip(a) {
         *o = dot(a, v);
@@ -46,7 +46,7 @@ pub fn apply<const R: usize, const C: usize>(a: &[[f64; C]; R], v: &[f64; C]) ->
 
 /// `a^T v`.
 #[inline]
-pub fn transposed_apply<const R: usize, const C: usize>(a: &[[f64; C]; R], v: &[f64; R]) -> [f64; C] {
+pub(crate) fn transposed_apply<const R: usize, const C: usize>(a: &[[f64; C]; R], v: &[f64; R]) -> [f64; C] {
     let mut out = [0.0; C];
     for (a, v) in a.iter().zip(v) {
         for (o, a) in out.iter_mut().zip(a) {
@@ -58,13 +58,13 @@ pub fn transposed_apply<const R: usize, const C: usize>(a: &[[f64; C]; R], v: &[
 
 /// `a . b`.
 #[inline]
-pub fn dot<const N: usize>(a: &[f64; N], b: &[f64; N]) -> f64 {
+pub(crate) fn dot<const N: usize>(a: &[f64; N], b: &[f64; N]) -> f64 {
     a.iter().zip(b).map(|(a, b)| a * b).sum()
 }
 
 /// `a += scale b`, entry by entry.
 #[inline]
-pub fn add_scaled<const N: usize>(a: &mut [f64; N], scale: f64, b: &[f64; N]) {
+pub(crate) fn add_scaled<const N: usize>(a: &mut [f64; N], scale: f64, b: &[f64; N]) {
     for (a, b) in a.iter_mut().zip(b) {
         *a += scale * b;
     }
@@ -72,7 +72,11 @@ pub fn add_scaled<const N: usize>(a: &mut [f64; N], scale: f64, b: &[f64; N]) {
 
 /// `a += scale b`, entry by entry.
 #[inline]
-pub fn add_scaled_rows<const R: usize, const C: usize>(a: &mut [[f64; C]; R], scale: f64, b: &[[f64; C]; R]) {
+pub(crate) fn add_scaled_rows<const R: usize, const C: usize>(
+    a: &mut [[f64; C]; R],
+    scale: f64,
+    b: &[[f64; C]; R],
+) {
     for (a, b) in a.iter_mut().zip(b) {
         add_scaled(a, scale, b);
     }
@@ -80,7 +84,7 @@ pub fn add_scaled_rows<const R: usize, const C: usize>(a: &mut [[f64; C]; R], sc
 
 /// `a - b`.
 #[inline]
-pub fn difference<const N: usize>(a: &[f64; N], b: &[f64; N]) -> [f64; N] {
+pub(crate) fn difference<const N: usize>(a: &[f64; N], b: &[f64; N]) -> [f64; N] {
     let mut out = *a;
     add_scaled(&mut out, -1.0, b);
     out
@@ -89,7 +93,7 @@ pub fn difference<const N: usize>(a: &[f64; N], b: &[f64; N]) -> [f64; N] {
 /// `(a + a^T) / 2`.
 #[inline]
 #[expect(clippy::needless_range_loop, reason = "two rows at a time")]
-pub fn symmetrise<const N: usize>(a: &mut [[f64; N]; N]) {
+pub(crate) fn symmetrise<const N: usize>(a: &mut [[f64; N]; N]) {
     for i in 0..N {
         for j in 0..i {
             let mean = 0.5 * (a[i][j] + a[j][i]);
@@ -100,13 +104,13 @@ pub fn symmetrise<const N: usize>(a: &mut [[f64; N]; N]) {
 }
 
 /// Lower triangular factor of a symmetric positive definite matrix.
-pub struct Cholesky<const M: usize>([[f64; M]; M]);
+pub(crate) struct Cholesky<const M: usize>([[f64; M]; M]);
 
 impl<const M: usize> Cholesky<M> {
     /// `None` if the matrix is not positive definite to working precision.
     #[inline]
     #[expect(clippy::needless_range_loop, reason = "two rows at a time")]
-    pub fn new(a: &[[f64; M]; M]) -> Option<Self> {
+    pub(crate) fn new(a: &[[f64; M]; M]) -> Option<Self> {
         const LOST: f64 = 1e-14; // a pivot this small beside its diagonal is rounding
         let mut l = [[0.0; M]; M];
         for i in 0..M {
@@ -129,7 +133,7 @@ impl<const M: usize> Cholesky<M> {
 
     /// Solves for several right-hand sides, the columns of `b`.
     #[inline]
-    pub fn solve<const C: usize>(&self, mut b: [[f64; C]; M]) -> [[f64; C]; M] {
+    pub(crate) fn solve<const C: usize>(&self, mut b: [[f64; C]; M]) -> [[f64; C]; M] {
         let l = &self.0;
         for i in 0..M {
             for j in 0..i {
@@ -154,7 +158,7 @@ impl<const M: usize> Cholesky<M> {
 
     /// Solves for one right-hand side.
     #[inline]
-    pub fn solve_one(&self, b: &[f64; M]) -> [f64; M] {
+    pub(crate) fn solve_one(&self, b: &[f64; M]) -> [f64; M] {
         self.solve(b.map(|b| [b])).map(|[x]| x)
     }
 }

@@ -7,21 +7,21 @@ use super::problem::{Expansion, FinalExpansion, Limits, Problem};
 
 /// States, controls and the gaps between them.
 #[derive(Clone)]
-pub struct Trajectory<const N: usize, const M: usize> {
-    pub states: Vec<[f64; N]>,
-    pub controls: Vec<[f64; M]>,
+pub(crate) struct Trajectory<const N: usize, const M: usize> {
+    pub(crate) states: Vec<[f64; N]>,
+    pub(crate) controls: Vec<[f64; M]>,
     /// `gaps[k] = f_k(x_k, u_k) - x_(k+1)`.
-    pub gaps: Vec<[f64; N]>,
-    pub cost: f64,
+    pub(crate) gaps: Vec<[f64; N]>,
+    pub(crate) cost: f64,
 }
 
 impl<const N: usize, const M: usize> Trajectory<N, M> {
-    pub fn greatest_gap(&self) -> f64 {
+    pub(crate) fn greatest_gap(&self) -> f64 {
         self.gaps.as_flattened().iter().fold(0.0, |most, gap| most.max(gap.abs()))
     }
 
     /// Fills in gaps and cost of given states and controls.
-    pub fn measure<P: Problem<N, M>>(&mut self, problem: &P) -> Result<(), usize> {
+    pub(crate) fn measure<P: Problem<N, M>>(&mut self, problem: &P) -> Result<(), usize> {
         self.cost = 0.0;
         for k in 0..self.controls.len() {
             let step = problem.step(k, &self.states[k], &self.controls[k]).ok_or(k)?;
@@ -35,7 +35,7 @@ impl<const N: usize, const M: usize> Trajectory<N, M> {
     }
 
     /// Rolls out the controls as they are: no gaps.
-    pub fn follow<P: Problem<N, M>>(&mut self, problem: &P) -> Result<(), usize> {
+    pub(crate) fn follow<P: Problem<N, M>>(&mut self, problem: &P) -> Result<(), usize> {
         self.cost = 0.0;
         for k in 0..self.controls.len() {
             let step = problem.step(k, &self.states[k], &self.controls[k]).ok_or(k)?;
@@ -50,7 +50,7 @@ impl<const N: usize, const M: usize> Trajectory<N, M> {
     }
 
     /// Becomes the rollout of `from` under `laws` with step length `share`.
-    pub fn step_from<P: Problem<N, M>>(
+    pub(crate) fn step_from<P: Problem<N, M>>(
         &mut self,
         problem: &P,
         from: &Self,
@@ -92,13 +92,13 @@ impl<const N: usize, const M: usize> Trajectory<N, M> {
 
 /// Slope and curvature of the cost along the full step, by the expansion.
 #[derive(Clone, Copy)]
-pub struct Forecast {
-    pub slope: f64,
-    pub curvature: f64,
+pub(crate) struct Forecast {
+    pub(crate) slope: f64,
+    pub(crate) curvature: f64,
 }
 
 /// With `rooms`, changes that the feedback asks for beyond the limits are cut.
-pub fn forecast<const N: usize, const M: usize>(
+pub(crate) fn forecast<const N: usize, const M: usize>(
     expansions: &[Expansion<N, M>],
     last: &FinalExpansion<N>,
     gaps: &[[f64; N]],

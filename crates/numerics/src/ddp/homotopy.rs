@@ -36,8 +36,6 @@ pub struct Homotopy<const N: usize, const M: usize> {
     pub status: HomotopyStatus,
     /// Solution of the last level solved.
     pub solution: Solution<N, M>,
-    /// Measure and status of each level solved.
-    pub levels: Vec<(f64, Status)>,
     /// Backward sweeps of all levels.
     pub sweeps: usize,
 }
@@ -62,12 +60,10 @@ pub fn homotopy<const N: usize, const M: usize, P: Problem<N, M>>(
 ) -> Result<Homotopy<N, M>, Vec<StartFault>> {
     prepare(0, problem, None);
     let mut solution = solve(problem, start, settings)?;
-    let mut levels = Vec::new();
+    let mut level = 0;
     let mut sweeps = solution.iterations;
     loop {
-        let level = levels.len();
         let measured = measure(problem, &solution);
-        levels.push((measured, solution.status));
         let reached = measured <= target;
         let status = match solution.status {
             Status::Converged if reached => Some(HomotopyStatus::Reached),
@@ -75,16 +71,17 @@ pub fn homotopy<const N: usize, const M: usize, P: Problem<N, M>>(
             _ => None,
         };
         if let Some(status) = status {
-            return Ok(Homotopy { status, solution, levels, sweeps });
+            return Ok(Homotopy { status, solution, sweeps });
         }
         if !prepare(level + 1, problem, Some(&solution)) {
             let status = match solution.status {
                 Status::Converged => HomotopyStatus::Exhausted { measure: measured, target },
                 status => HomotopyStatus::Failed { level, status },
             };
-            return Ok(Homotopy { status, solution, levels, sweeps });
+            return Ok(Homotopy { status, solution, sweeps });
         }
         solution = solve(problem, Start::from(&solution), settings)?;
         sweeps += solution.iterations;
+        level += 1;
     }
 }

@@ -36,6 +36,7 @@
 
 mod backward;
 mod box_program;
+#[cfg(test)]
 mod by_duals;
 mod dense;
 mod forward;
@@ -48,9 +49,8 @@ mod solve;
 #[cfg(test)]
 mod tests;
 
-pub use by_duals::{Curvature, SmoothStage, expand_by_duals};
 pub use homotopy::{Homotopy, HomotopyStatus, homotopy};
-pub use outcome::{Iteration, Solution, Stall, Status};
-pub use problem::{Expansion, FinalExpansion, Limits, Problem, Step};
+pub use outcome::{Solution, Status};
+pub use problem::{Expansion, FinalExpansion, Problem, Step};
 pub use settings::{Settings, StartFault};
 pub use solve::{Start, solve};

@@ -60,20 +60,20 @@ impl fmt::Display for Status {
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Iteration {
     /// Cost before the step.
-    pub cost: f64,
+    pub(crate) cost: f64,
     /// Greatest entry of a gap before the step.
-    pub gap: f64,
+    pub(crate) gap: f64,
     /// Slope of the cost along the full step (negative: downhill); not a number if the
     /// sweep failed.
-    pub slope: f64,
+    pub(crate) slope: f64,
     /// Greatest cost gradient of a control that no limit holds, with the feedback acting
     /// after it (without, an unstable system would make it huge); not a number if the
     /// sweep failed.
-    pub gradient: f64,
+    pub(crate) gradient: f64,
     /// Regularisation of the sweep.
-    pub regularisation: f64,
+    pub(crate) regularisation: f64,
     /// Length of the step taken, zero if none was.
-    pub step: f64,
+    pub(crate) step: f64,
 }
 
 /// The best trajectory found and how good it is.
@@ -98,11 +98,4 @@ pub struct Solution<const N: usize, const M: usize> {
     pub iterations: usize,
     /// Every iteration.
     pub history: Vec<Iteration>,
-}
-
-impl<const N: usize, const M: usize> Solution<N, M> {
-    /// Whether the status is [`Status::Converged`].
-    pub fn is_converged(&self) -> bool {
-        self.status == Status::Converged
-    }
 }

@@ -13,17 +13,17 @@ pub struct Step<const N: usize> {
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Limits<const M: usize> {
     /// Least values.
-    pub lower: [f64; M],
+    pub(crate) lower: [f64; M],
     /// Greatest values.
-    pub upper: [f64; M],
+    pub(crate) upper: [f64; M],
 }
 
 impl<const M: usize> Limits<M> {
     /// No limits.
-    pub const NONE: Self = Limits { lower: [f64::NEG_INFINITY; M], upper: [f64::INFINITY; M] };
+    pub(crate) const NONE: Self = Limits { lower: [f64::NEG_INFINITY; M], upper: [f64::INFINITY; M] };
 
     /// `u` moved to the nearest value inside.
-    pub fn clamp(&self, mut u: [f64; M]) -> [f64; M] {
+    pub(crate) fn clamp(&self, mut u: [f64; M]) -> [f64; M] {
         for ((u, lower), upper) in u.iter_mut().zip(&self.lower).zip(&self.upper) {
             *u = u.max(*lower).min(*upper);
         }

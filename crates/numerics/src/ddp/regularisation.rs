@@ -8,7 +8,7 @@ use super::settings::Settings;
 
 const FACTOR: f64 = 2.0; // source as above: 2
 
-pub struct Regularisation {
+pub(crate) struct Regularisation {
     value: f64,
     factor: f64,
     least: f64,
@@ -17,7 +17,7 @@ pub struct Regularisation {
 }
 
 impl Regularisation {
-    pub fn new(settings: &Settings) -> Self {
+    pub(crate) fn new(settings: &Settings) -> Self {
         Regularisation {
             value: settings.regularisation,
             factor: 1.0,
@@ -27,16 +27,16 @@ impl Regularisation {
         }
     }
 
-    pub fn value(&self) -> f64 {
+    pub(crate) fn value(&self) -> f64 {
         self.value
     }
 
-    pub fn weights(&self) -> Weights {
+    pub(crate) fn weights(&self) -> Weights {
         Weights { state: self.value, control: self.value * self.control_share }
     }
 
     /// False if it is at its greatest already.
-    pub fn raise(&mut self) -> bool {
+    pub(crate) fn raise(&mut self) -> bool {
         if self.value >= self.greatest {
             return false;
         }
@@ -45,7 +45,7 @@ impl Regularisation {
         true
     }
 
-    pub fn lower(&mut self) {
+    pub(crate) fn lower(&mut self) {
         self.factor = (self.factor / FACTOR).min(1.0 / FACTOR);
         self.value *= self.factor;
         if self.value < self.least {

@@ -1,7 +1,5 @@
 //! Settings of the solver and the faults of a start.
 
-use std::fmt;
-
 /// When to stop and how to regularise. All costs in the units of the problem.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Settings {
@@ -51,9 +49,10 @@ impl Default for Settings {
 }
 
 /// What is wrong with a start; the solver has not begun.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq, thiserror::Error)]
 pub enum StartFault {
     /// Number of controls given, and number of stages.
+    #[error("{got} controls for {stages} stages")]
     Controls {
         /// Given.
         got: usize,
@@ -61,6 +60,7 @@ pub enum StartFault {
         stages: usize,
     },
     /// Number of states given; one more than stages is wanted.
+    #[error("{got} states where {wanted} are wanted")]
     States {
         /// Given.
         got: usize,
@@ -68,6 +68,7 @@ pub enum StartFault {
         wanted: usize,
     },
     /// A control that is not a finite number.
+    #[error("stage {stage}: control {entry} is {got}; a finite number is wanted")]
     Control {
         /// Stage.
         stage: usize,
@@ -77,6 +78,7 @@ pub enum StartFault {
         got: f64,
     },
     /// A state that is not a finite number.
+    #[error("stage {stage}: state {entry} is {got}; a finite number is wanted")]
     State {
         /// Stage.
         stage: usize,
@@ -86,6 +88,7 @@ pub enum StartFault {
         got: f64,
     },
     /// Limits without room between them.
+    #[error("stage {stage}: control {entry} has limits {lower} to {upper}; no value fits")]
     Limits {
         /// Stage.
         stage: usize,
@@ -97,6 +100,7 @@ pub enum StartFault {
         upper: f64,
     },
     /// A setting that is negative or not a number.
+    #[error("setting {name} is {got}; zero or more is wanted")]
     Setting {
         /// Its name.
         name: &'static str,
@@ -104,29 +108,6 @@ pub enum StartFault {
         got: f64,
     },
 }
-
-impl fmt::Display for StartFault {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        match self {
-            StartFault::Controls { got, stages } => write!(f, "{got} controls for {stages} stages"),
-            StartFault::States { got, wanted } => write!(f, "{got} states where {wanted} are wanted"),
-            StartFault::Control { stage, entry, got } => {
-                write!(f, "stage {stage}: control {entry} is {got}; a finite number is wanted")
-            }
-            StartFault::State { stage, entry, got } => {
-                write!(f, "stage {stage}: state {entry} is {got}; a finite number is wanted")
-            }
-            StartFault::Limits { stage, entry, lower, upper } => {
-                write!(f, "stage {stage}: control {entry} has limits {lower} to {upper}; no value fits")
-            }
-            StartFault::Setting { name, got } => {
-                write!(f, "setting {name} is {got}; zero or more is wanted")
-            }
-        }
-    }
-}
-
-impl std::error::Error for StartFault {}
 
 impl Settings {
     pub(super) fn faults(&self) -> impl Iterator<Item = StartFault> {

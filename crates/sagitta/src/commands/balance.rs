@@ -20,10 +20,10 @@ pub struct Options {
     /// Set a key of the set-up, as often as wanted; `sagitta keys` lists them
     #[arg(long = "set", value_name = "KEY=VALUE")]
     sets: Vec<String>,
-    /// Saddle moved forward by this much, and the athlete with it; behind is negative (mm)
+    /// Move the saddle, and the athlete with it, forward by this much; negative moves back (mm)
     #[arg(long, value_name = "MM", default_value_t = 0.0, allow_hyphen_values = true, value_parser = within(-300.0, 300.0, "mm"))]
     saddle: f64,
-    /// Ballast added; taken off is negative (kg)
+    /// Ballast to add; negative takes off (kg)
     #[arg(long, value_name = "KG", default_value_t = 0.0, allow_hyphen_values = true, value_parser = within(-60.0, 60.0, "kg"))]
     ballast: f64,
     /// Where that ballast sits, ahead of the middle of the runners; behind is negative (mm)
@@ -35,10 +35,10 @@ pub struct Options {
     /// Mass limit of athlete and sled that you looked up in the rules in force (kg)
     #[arg(long, value_name = "KG", allow_hyphen_values = true, value_parser = within(30.0, 300.0, "kg"))]
     limit: Option<f64>,
-    /// Kept free below the limit for snow and water at the weighing (kg)
+    /// Mass to keep free below the limit, for snow and water at the weighing (kg)
     #[arg(long, value_name = "KG", default_value_t = 0.3, allow_hyphen_values = true, value_parser = within(0.0, 5.0, "kg"))]
     snow: f64,
-    /// Balance point that the ballast up to the limit is to bring (mm)
+    /// Balance point to reach with ballast up to the mass limit (mm)
     #[arg(long, value_name = "MM", requires = "limit", allow_hyphen_values = true, value_parser = within(-250.0, 250.0, "mm"))]
     wanted: Option<f64>,
     #[command(flatten)]

@@ -4,20 +4,23 @@ mod drawn;
 mod fitted;
 pub mod for_page;
 mod report;
+pub mod run;
 pub(super) mod runs;
 mod would_help;
 mod written;
 
-use super::{Done, What, planned, ridden_by};
-use crate::files::{self, ReadSetup, ReadTrack, read_text, sha256};
+use super::{What, planned, ridden_by};
+use crate::files::{ReadSetup, ReadTrack, read_text, sha256};
 use crate::number::within;
-use crate::words::{every_fault, say};
+use crate::words::every_fault;
 use evidence::calibration::checking::{
     FLAG_RUN, RunCheck, SectionCheck, far_starts, run_check, section_checks, section_limit,
 };
 use evidence::calibration::predicted::{Predicted, predict_from_others};
-use evidence::calibration::{Fit, FitFailure, Measured, Unknown, fit};
-use evidence::sheet::{Sheet, TimedRun, read_sheet};
+use evidence::calibration::solve::fit;
+use evidence::calibration::{Fit, FitFailure, Measured, Unknown};
+use evidence::sheet::read::read_sheet;
+use evidence::sheet::{Sheet, TimedRun};
 use fitted::{Course, Layout, Parameter, question};
 use runs::Reading;
 use sled_dynamics::motion::descent::Descent;
@@ -37,16 +40,17 @@ pub struct Options {
     sheet: PathBuf,
     #[command(flatten)]
     what: What,
-    /// What is fitted beside an entry speed for each run
+    /// What to fit beside an entry speed for each run
     #[arg(long, value_enum, value_delimiter = ',', default_values = ["friction", "drag"])]
     fit: Vec<Parameter>,
-    /// Spread of the finish from run to run that is no push (s): athlete and ice [default: 0.2 % of the finish]
+    /// Spread of the finish from run to run that comes from athlete and ice, not from the push (s)
+    /// [default: 0.2 % of the finish]
     #[arg(long, value_name = "S", allow_hyphen_values = true, value_parser = within(0.001, 5.0, "s"))]
     spread: Option<f64>,
-    /// Take the spread from the sheet itself: runs of one set-up on one day, pushes among it
+    /// Take the spread from the sheet itself: runs of one set-up on one day, spread of the push included
     #[arg(long, conflicts_with = "spread")]
     spread_of_sheet: bool,
-    /// Eye of the track where the speed trap stands; without it speeds are left aside
+    /// Eye of the track where the speed trap stands; without it the speeds of the sheet are not used
     #[arg(long, value_name = "EYE")]
     trap_at: Option<String>,
     /// Only the runs with this set-up, as the sheet names it
@@ -62,6 +66,9 @@ pub struct Options {
     #[arg(long, value_name = "DIR")]
     out: Option<PathBuf>,
 }
+
+/// Residuals beyond so many times their error are ringed, as in the table.
+const FAR: f64 = 2.576;
 
 /// A calibration, and what it is made from.
 pub struct Found<'a> {
@@ -106,7 +113,7 @@ impl Found<'_> {
             let late_s = timed.measured.values[i] - self.fit.predicted[run][i];
             let here_s = late_s - before_s;
             before_s = late_s;
-            Some((place, here_s, self.fit.whitened[run][i].abs() > drawn::FAR))
+            Some((place, here_s, self.fit.whitened[run][i].abs() > FAR))
         };
         used.iter().enumerate().filter_map(of).collect()
     }
@@ -115,20 +122,6 @@ impl Found<'_> {
     fn fits(&self) -> bool {
         self.chance.is_none_or(|c| c >= FLAG_RUN) && self.slow_sections().is_empty()
     }
-}
-
-/// Reads, fits, checks, prints and writes.
-pub fn calibrate(o: &Options) -> Done {
-    with_found(o, |found, sheet, aside| {
-        if let Some(out) = &o.out {
-            let mut outputs = written::outputs(found, &found.layout)?;
-            outputs.extend(drawn::outputs(found)?);
-            files::write_all(out, &outputs)?;
-            tell!("written to {}", out.display());
-        }
-        say(&report::told(found, sheet, aside, o))?;
-        Ok(u8::from(!found.fits()))
-    })
 }
 
 /// Reads, fits and checks; what is found is told to `then`, with the sheet and what was left aside.

@@ -14,7 +14,8 @@ use track_geometry::track::Track;
 /// The option.
 #[derive(clap::Args)]
 pub struct CalibrationOption {
-    /// Compute with what runs said of friction and drag: calibration.toml of `calibrate --out`; prints the band it leaves
+    /// Use the friction and drag fitted to runs: calibration.toml of `calibrate --out`; also prints the band that
+    /// the runs leave
     #[arg(long, value_name = "FILE")]
     calibration: Option<PathBuf>,
 }
@@ -22,7 +23,7 @@ pub struct CalibrationOption {
 /// The option to ask over what nobody has measured.
 #[derive(Clone, Copy, clap::Args)]
 pub struct UnmeasuredOption {
-    /// Ask at a few points of what nobody has measured, too: the numbers that matter most, a minute or more
+    /// Also ask at a few values of what nobody has measured, for the numbers that matter most (takes a minute or more)
     #[arg(long)]
     pub unmeasured: bool,
 }

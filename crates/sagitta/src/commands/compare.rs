@@ -60,7 +60,7 @@ pub struct Options {
     calibration: CalibrationOption,
     #[command(flatten)]
     unmeasured: UnmeasuredOption,
-    /// Ask over these sets of what nobody has measured, too: a table of kept samples by `sagitta plausible`
+    /// Also ask over samples of what nobody has measured: the table of kept samples by `sagitta plausible`
     #[arg(long, value_name = "FILE.csv", conflicts_with = "calibration")]
     unknowns: Option<PathBuf>,
     #[command(flatten)]

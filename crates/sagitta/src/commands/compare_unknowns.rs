@@ -1,5 +1,6 @@
 //! `sagitta compare --unknowns`: the same question over the plausible set.
 
+use super::refused;
 use crate::files::{ReadSetup, read_text};
 use crate::interrupt;
 use crate::progress::Progress;
@@ -27,15 +28,13 @@ pub struct Asked<'a> {
 /// The sets of a file: kept samples of the plausible set, or samples of keys as a calibration leaves them.
 pub fn sets(path: &Path) -> Result<Vec<Set>, String> {
     let text = read_text(path)?;
+    let file = path.display().to_string();
     let read = if keys_of(&text).is_some() {
-        read_keyed(&text).map(|all| all.into_iter().map(Set::Keyed).collect())
+        read_keyed(&file, &text).map(|all| all.into_iter().map(Set::Keyed).collect())
     } else {
-        read_kept(&text).map(|all| all.into_iter().map(|k| Set::Plausible(k.sample)).collect())
+        read_kept(&file, &text).map(|all| all.into_iter().map(|k| Set::Plausible(k.sample)).collect())
     };
-    let sets: Vec<Set> = read.map_err(|faults| {
-        let all: Vec<String> = faults.iter().map(|f| format!("{}, {f}", path.display())).collect();
-        format!("these unknowns cannot be used\n{}", all.join("\n"))
-    })?;
+    let sets: Vec<Set> = read.map_err(|faults| refused("these unknowns", &faults))?;
     if sets.is_empty() {
         return Err(format!("{}: holds no set; nothing can be asked over it", path.display()));
     }

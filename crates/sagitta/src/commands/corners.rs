@@ -1,7 +1,6 @@
 //! `sagitta corners`: how the sled swings in each corner, and what is to be watched.
 
-use super::descend::ModelName;
-use super::{Done, What, ridden};
+use super::{Done, ModelName, What, ridden};
 use crate::files::{self, Output};
 use crate::words::{ABSOLUTE, CAUTION, numbers, say};
 use pictures::height_along_bank::{bank_corners, height_along_bank};

@@ -2,7 +2,7 @@
 
 use super::calibrated::{CalibrationOption, Used, at_points, time_words};
 use super::rules::RuleOptions;
-use super::{Done, What, planned, ridden, ridden_by};
+use super::{Done, ModelName, What, planned, refused, ridden, ridden_by};
 use crate::files::{self, Output, ReadTrack};
 use crate::plan_store::{PlanStore, setup_numbers_sha256};
 use crate::words::{ABSOLUTE, CAUTION, numbers, say};
@@ -11,7 +11,7 @@ use pictures::descent_trace::descent_trace;
 use sled_dynamics::analysis::safety::LIP_CAUTION;
 use sled_dynamics::motion::descent::{Descent, LOSSES, Outcome};
 use sled_dynamics::motion::precision::{Detail, Precision};
-use sled_dynamics::riding::ride_file::{RideFault, RideFor, read_ride};
+use sled_dynamics::riding::ride_file::{RideFor, read_ride};
 use sled_dynamics::setup::Setup;
 use std::path::{Path, PathBuf};
 use sweep_runner::plausible::points::Band;
@@ -36,7 +36,7 @@ pub struct Options {
     /// Steer by a ride from this file: station_m, steer (-1 left to 1 right), toe_left, toe_right (0 to 1)
     #[arg(long, value_name = "FILE", conflicts_with = "model")]
     ride: Option<PathBuf>,
-    /// Ride the planned ride with what went wrong, from this file: CORNER, WHAT, SIZE on each line
+    /// Ride the planned ride with the mistakes noted in this file: CORNER, WHAT, SIZE on each line
     #[arg(long, value_name = "FILE", conflicts_with_all = ["model", "ride"])]
     notes: Option<PathBuf>,
     #[command(flatten)]
@@ -49,20 +49,6 @@ pub struct Options {
     /// Print the summary as JSON instead of tables
     #[arg(long)]
     json: bool,
-}
-
-#[derive(Clone, Copy, PartialEq, Eq, clap::ValueEnum)]
-pub(crate) enum ModelName {
-    /// Held on the reference line with constant friction
-    Guided,
-    /// A point without friction, left to itself
-    Frictionless,
-    /// On runners; a first pilot follows the reference line and plans nothing
-    FirstPilot,
-    /// On runners; nobody steers
-    HandsOff,
-    /// On runners; an athlete who plans the ride and makes no mistake (some seconds, then kept)
-    Planned,
 }
 
 /// Computes, prints and writes one descent.
@@ -80,17 +66,13 @@ pub fn descend(o: &Options) -> Done {
         Some(path) => {
             let name = path.display().to_string();
             let text = files::read_text(path)?;
-            let told = |f: Vec<RideFault>| {
-                let all: Vec<String> = f.iter().map(ToString::to_string).collect();
-                format!("this ride cannot be used\n{}", all.join("\n"))
-            };
             let setup_sha256 = setup_numbers_sha256(&read.setup);
             let here = RideFor {
                 track: &track.track.data.name,
                 setup_sha256: &setup_sha256,
                 finish_m: track.track.finish_m(),
             };
-            Some(read_ride(&name, &text, &here).map_err(told)?)
+            Some(read_ride(&name, &text, &here).map_err(|f| refused("this ride", &f))?)
         }
     };
     let (detail, store) = (Detail::Trace(TRACE_M), o.what.store());

@@ -3,8 +3,7 @@
 mod told;
 
 use super::calibrated::{CalibrationOption, UNMEASURED, UnmeasuredOption, Used, at_points};
-use super::descend::ModelName;
-use super::{Done, What, noted, planned, refused, ridden, ridden_by};
+use super::{Done, ModelName, What, noted, planned, refused, ridden, ridden_by};
 use crate::files::{self, Output, ReadSetup, ReadTrack};
 use crate::words::{ABSOLUTE, CAUTION, say};
 use pictures::Picture;

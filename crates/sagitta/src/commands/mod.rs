@@ -42,10 +42,10 @@ pub mod weather;
 
 use crate::files::{self, ReadSetup, ReadTrack};
 use crate::plan_store::PlanStore;
-use descend::ModelName;
+use file_faults::{FileFault, lines};
 use sled_dynamics::motion::descent::Descent;
 use sled_dynamics::motion::precision::{Detail, Precision};
-use sled_dynamics::riding::notes::{Note, NoteFault};
+use sled_dynamics::riding::notes::Note;
 use sled_dynamics::riding::notes_read::read_notes;
 use sled_dynamics::riding::pieces::Piece;
 use sled_dynamics::riding::told_line::ToldPlace;
@@ -159,6 +159,21 @@ pub fn ridden_by<'a>(neighbour: &Prepared<'a>, setup: &'a Setup) -> Result<Prepa
     Prepared::new(ready, found, lag_s).map_err(|e| e.to_string())
 }
 
+/// How a descent is computed.
+#[derive(Clone, Copy, PartialEq, Eq, clap::ValueEnum)]
+pub(crate) enum ModelName {
+    /// Held on the reference line with constant friction
+    Guided,
+    /// A point without friction, left to itself
+    Frictionless,
+    /// On runners; a first pilot follows the reference line and plans nothing
+    FirstPilot,
+    /// On runners; nobody steers
+    HandsOff,
+    /// On runners; an athlete who plans the ride and makes no mistake (some seconds, then kept)
+    Planned,
+}
+
 /// A descent, and what it was computed by in words.
 pub(crate) fn ridden(
     track: &ReadTrack,
@@ -190,9 +205,8 @@ pub fn noted(path: &Path, track: &Track) -> Result<Vec<Note>, String> {
 }
 
 /// Faults of what people said, all of them.
-pub fn refused(what: &str, faults: &[NoteFault]) -> String {
-    let all: Vec<String> = faults.iter().map(ToString::to_string).collect();
-    format!("{what} cannot be used\n{}", all.join("\n"))
+pub fn refused(what: &str, faults: &[FileFault]) -> String {
+    format!("{what} cannot be used\n{}", lines(faults))
 }
 
 /// The notes as pieces of the planned ride; every note that cannot be ridden is told.

@@ -8,7 +8,7 @@ use super::Done;
 use crate::files::{self, Output, read_text};
 use crate::words::{every_fault, numbers, say};
 use evidence::notebook::{Notebook, Row};
-use evidence::sheet::read_sheet;
+use evidence::sheet::read::read_sheet;
 use sled_dynamics::setup::keys::set;
 use sled_dynamics::setup::write::write_setup;
 use std::path::PathBuf;
@@ -176,7 +176,8 @@ fn export(o: &ExportOptions) -> Done {
             let row = entry(&book, &o.only.book, name)?;
             let mut setup = files::setup(o.base.as_deref(), &[])?.setup;
             for (key, value) in differences::settings(&book, row) {
-                set(&mut setup, key, value).map_err(|f| format!("entry {name}: {}: {}", f.key, f.problem))?;
+                set(&mut setup, key, value)
+                    .map_err(|f| format!("entry {name}: {}: {}", f.key(), f.problem))?;
             }
             setup.name = book.cell(row, "set_up").unwrap_or(&setup.name).to_string();
             ("setup.toml", write_setup(&setup))

@@ -43,10 +43,10 @@ pub struct Options {
     /// Rides of each skill with each bow
     #[arg(long, default_value_t = 24, allow_hyphen_values = true, value_parser = within(6_usize, 10_000, ""))]
     rides: usize,
-    /// Ride over bow with every set-up on every track, not with the first on the first alone
+    /// Run the rides over bow with every set-up on every track, not only with the first set-up on the first track
     #[arg(long)]
     rides_on_all: bool,
-    /// Go on with samples that missed a test, and tell every miss: dear, and shows which tests cannot be met together
+    /// Go on after a missed test and list every miss: takes much longer, and shows which tests cannot be met together
     #[arg(long)]
     beyond_misses: bool,
 }

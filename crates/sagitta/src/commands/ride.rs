@@ -18,7 +18,7 @@ const MOST_LAG_S: f64 = 1.0;
 /// Commands about rides.
 #[derive(clap::Subcommand)]
 pub enum RideCommand {
-    /// Plan the fastest ride that keeps off the walls, and tell it corner by corner
+    /// Plan the fastest ride that keeps off the walls, and print it corner by corner
     Plan(PlanOptions),
 }
 

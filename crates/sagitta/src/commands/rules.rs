@@ -2,7 +2,8 @@
 
 use crate::files::read_text;
 use crate::words::every_fault;
-use sled_bench::rules::{Class, Measured, Season, Verdict, read_rules};
+use sled_bench::rules::reading::read_rules;
+use sled_bench::rules::{Class, Measured, Season, Verdict};
 use sled_dynamics::setup::Setup;
 use std::path::{Path, PathBuf};
 
@@ -12,13 +13,14 @@ const BUILT_IN: &str = include_str!("../../../../examples/rules.toml");
 /// Which rules.
 #[derive(clap::Args)]
 pub struct RuleOptions {
-    /// Limits by season, a file like examples/rules.toml [default: that one, built in; nobody read it in a rule book]
+    /// Limits by season, a file like examples/rules.toml [default: that one, built in; its limits were not looked
+    /// up in a rule book]
     #[arg(long, value_name = "FILE")]
     rules: Option<PathBuf>,
     /// Season of that file [default: its last]
     #[arg(long, value_name = "NAME")]
     season: Option<String>,
-    /// For whom the limits are [default: both are told]
+    /// For whom the limits are [default: both are shown]
     #[arg(long, value_enum)]
     class: Option<ClassName>,
 }

@@ -19,7 +19,7 @@ pub struct Options {
     /// Put this pair on the set-up: what changes, and what its unknown numbers leave open
     #[arg(long, value_name = "PAIR")]
     put: Option<String>,
-    /// Also the planned time over what is unknown (a minute or two)
+    /// Also show how the unknown numbers move the planned time (a minute or two)
     #[arg(long, requires = "put")]
     planned: bool,
     #[command(flatten)]

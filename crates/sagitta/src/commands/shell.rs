@@ -48,6 +48,6 @@ pub fn manual(o: &ManualOptions, mut command: Command) -> Done {
         pages.push(Output::new(&format!("{name}.1"), page));
     }
     write_all(&o.out, &pages)?;
-    eprintln!("{} pages written to {}", pages.len(), o.out.display());
+    tell!("{} pages written to {}", pages.len(), o.out.display());
     Ok(0)
 }

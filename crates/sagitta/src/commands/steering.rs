@@ -39,14 +39,13 @@ pub struct Options {
     /// Skill of the athlete who rides: novice, club, national or elite
     #[arg(long, default_value = "national")]
     skill: String,
-    /// Rides that are carried from eye to eye
+    /// Rides that are followed from eye to eye
     #[arg(long, default_value_t = 128, allow_hyphen_values = true, value_parser = within(16_u32, 10_000, ""))]
     rides: u32,
     /// Seed of their mistakes
     #[arg(long, default_value_t = 1, allow_hyphen_values = true, value_parser = within(0, u64::MAX, ""))]
     seed: u64,
-    /// How far the times of the right ride may be off at the finish: what model and eyes do not know (s), assumed; it grows
-    /// along the run
+    /// How far model and eyes together may be off at the finish (s), assumed; higher up it is less
     #[arg(long, value_name = "S", default_value_t = 0.03, allow_hyphen_values = true, value_parser = within(0.001, 1.0, "s"))]
     noise: f64,
     /// How far the whole run may be faster or slower than the model, as on other ice (%), assumed

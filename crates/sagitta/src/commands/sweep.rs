@@ -31,10 +31,10 @@ pub struct Options {
     /// The study (TOML)
     #[arg(value_name = "STUDY.toml", required_unless_present = "again", conflicts_with = "again")]
     study: Option<PathBuf>,
-    /// Make the table again that this sidecar stands beside, and say whether it has the same bytes
+    /// Compute the table that belongs to this sweep.json again, and say whether it has the same bytes
     #[arg(long, value_name = "SWEEP.json")]
     again: Option<PathBuf>,
-    /// Folder of the table and pictures; one that was interrupted is finished. Without it only the summary is printed
+    /// Folder of the table and pictures; an interrupted table is continued. Without it only the summary is printed
     #[arg(long, value_name = "DIR")]
     out: Option<PathBuf>,
     /// Cases at a time [default: the number of cores]

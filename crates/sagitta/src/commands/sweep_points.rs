@@ -34,7 +34,7 @@ pub fn over_points(
 ) -> String {
     if study.file.design != Design::Slopes {
         return format!(
-            "over {over}: bands are reckoned for studies of slopes alone; these cases are at its middle\n"
+            "over {over}: bands are computed for studies of slopes alone; these cases are at its middle\n"
         );
     }
     let Some(own) = slopes_s(table) else { return String::new() };

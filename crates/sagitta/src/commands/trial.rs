@@ -12,7 +12,7 @@ use evidence::decision::{Belief, THRESHOLDS, words_of_chance};
 use evidence::orders::orders_beside;
 use evidence::paired_power::{FALSE_ALARM, USUAL_POWER};
 use evidence::questions::{Prior, Question, read_questions, simulated_sd_s};
-use evidence::sheet::read_sheet;
+use evidence::sheet::read::read_sheet;
 use evidence::stopping::{false_alarms, impatient, looks};
 use evidence::trial_plan::{PUBLISHED_SPREAD, Prospect, advice, prospect};
 use std::path::{Path, PathBuf};
@@ -28,7 +28,7 @@ pub enum TrialCommand {
     Analyse(trial_analyse::Options),
     /// Which run next: the one that helps the choice most, and each set-up's chance to be the fastest
     Next(trial_next::Options),
-    /// What set-ups do for each athlete of a team, with what the runs of the others say
+    /// What set-ups do for each athlete of a team, by own runs and by those of the others
     Pool(trial_pool::Options),
 }
 
@@ -44,7 +44,7 @@ pub struct Options {
     /// Spread of the finish time from run to run, one athlete, one set-up: standard deviation (s)
     #[arg(long, value_name = "S", default_value_t = 0.165, allow_hyphen_values = true, value_parser = within(0.005, 5.0, "s"))]
     spread: f64,
-    /// Take that spread from a timing sheet: runs of one set-up on one day, pushes among it
+    /// Take that spread from a timing sheet: runs of one set-up on one day, spread of the push included
     #[arg(long, value_name = "SHEET.csv", conflicts_with = "spread")]
     spread_of: Option<PathBuf>,
     /// What is believed before: time with B less time with A (s)
@@ -71,7 +71,7 @@ pub struct Options {
     /// Seed of their mistakes
     #[arg(long, default_value_t = 1, allow_hyphen_values = true, value_parser = within(0, u64::MAX, ""))]
     seed: u64,
-    /// Write the picture of what so many runs can tell into this folder
+    /// Write the picture of what that number of runs can tell into this folder
     #[arg(long, value_name = "DIR")]
     out: Option<PathBuf>,
     #[command(flatten)]

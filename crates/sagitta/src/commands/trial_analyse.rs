@@ -5,7 +5,8 @@ use crate::files::read_text;
 use crate::number::within;
 use crate::words::{CAUTION, every_fault, numbers, say};
 use evidence::decision::{Belief, THRESHOLDS, words_of_chance};
-use evidence::sheet::{Sheet, read_sheet};
+use evidence::sheet::Sheet;
+use evidence::sheet::read::read_sheet;
 use evidence::trial_analysis::{Analysis, Combined, Difference, analyse, combine};
 use std::path::{Path, PathBuf};
 

@@ -24,7 +24,7 @@ pub struct Options {
     /// Timing sheet with the runs so far, as for `trial analyse`; without one nothing has been ridden
     #[arg(value_name = "SHEET.csv")]
     sheet: Option<PathBuf>,
-    /// Set-ups that could be ridden, by comma [default: those of the sheet]
+    /// Set-ups that could be ridden, separated by commas [default: those of the sheet]
     #[arg(long, value_name = "A,B,...", value_delimiter = ',')]
     setups: Vec<String>,
     /// What was believed of a set-up before all runs: the time with it less that with the first set-up, and how sure that

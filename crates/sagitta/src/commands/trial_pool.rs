@@ -15,7 +15,7 @@ pub struct Options {
     /// Timing sheet as for `trial analyse`, with a column `athlete`, and `date` where there is more than one day
     #[arg(value_name = "SHEET.csv")]
     sheet: PathBuf,
-    /// Set-ups that are told apart, by comma; differences are from the first [default: those of the sheet]
+    /// Set-ups to compare, separated by commas; differences are from the first [default: those of the sheet]
     #[arg(long, value_name = "A,B,...", value_delimiter = ',')]
     setups: Vec<String>,
     /// Spread of the finish time from run to run, one athlete, one set-up (s) [default: from the sheet, or 0.165 where it

@@ -33,7 +33,7 @@ pub fn weather_command(o: &Options) -> Done {
     let setup = read.setup;
     if setup.ice.hardness_pa.is_some() {
         return Err(
-            "the set-up states ice.hardness_mpa, which then hangs on no temperature; take it out".into()
+            "the set-up states ice.hardness_mpa, which then depends on no temperature; take it out".into()
         );
     }
     let prepared = planned_at(&track, &setup, setup.pilot.lag_s, &o.what.store())?;

@@ -2,6 +2,12 @@
 
 use super::*;
 
+/// Line, column (0: none) and key of a fault.
+fn place_of(fault: &FileFault) -> (usize, usize, &str) {
+    let place = &fault.place;
+    (place.line.unwrap_or(0), place.column.unwrap_or(0), place.key.as_deref().unwrap_or(""))
+}
+
 fn rules() -> ReadingRules {
     let points = vec![("mid".to_owned(), 0.0), ("front".to_owned(), 0.2)];
     ReadingRules { points, ..ReadingRules::of(&RunnerSpec::default(), false) }
@@ -24,7 +30,7 @@ fn exact_every_fault_at_once_with_its_place() {
         left,bowed,mid,900,40,0.02\nleft,bowed,mid,0,-40,0.02\nleft,bowed,mid,0,40,nan\n\
         left,bowed,front,100,40,0.02\n";
     let found = parse_readings("a.csv", text, &rules()).expect_err("bad");
-    let got: Vec<_> = found.iter().map(|f| (f.line, f.column, f.key.as_str())).collect();
+    let got: Vec<_> = found.iter().map(place_of).collect();
     let wanted = [
         (2, 1, "runner"),
         (3, 2, "state"),
@@ -43,7 +49,7 @@ fn exact_inches_are_asked_about() {
     let text = "runner,point,position_mm,distance_mm,error_mm\nleft,mid,0,1.57,0.02\n";
     let found = parse_readings("a.csv", text, &rules()).expect_err("suspected");
     assert!(found[0].allowed.contains("inches") && found[0].got.starts_with("1.57"), "{}", found[0]);
-    assert_eq!((found[0].line, found[0].column), (2, 4));
+    assert_eq!((place_of(&found[0]).0, place_of(&found[0]).1), (2, 4));
     let confirmed = ReadingRules { millimetres_confirmed: true, ..rules() };
     assert!(parse_readings("a.csv", text, &confirmed).is_ok());
 }
@@ -53,10 +59,13 @@ fn exact_a_new_name_keeps_its_place_and_a_reference_has_no_bow() {
     let text = "runner,point,position_mm,distance_mm,error_mm\n\
         left,quarter,100,40,0.02\nright,quarter,,40,0.02\nright,quarter,120,40,0.02\n";
     let found = parse_readings("a.csv", text, &rules()).expect_err("moved");
-    assert_eq!(found.iter().map(|f| (f.line, f.column)).collect::<Vec<_>>(), [(4, 3)]);
+    assert_eq!(
+        found.iter().map(|f| (f.place.line, f.place.column)).collect::<Vec<_>>(),
+        [(Some(4), Some(3))]
+    );
     let text = "runner,state,point,distance_mm,error_mm\nleft,bowed,mid,40,0.02\n";
     let found = parse_readings("a.csv", text, &rules().reference()).expect_err("bow");
-    assert_eq!((found[0].key.as_str(), found[0].allowed.as_str()), ("state", "reference"));
+    assert_eq!((place_of(&found[0]).2, found[0].allowed.as_str()), ("state", "reference"));
     let text = "runner,point,distance_mm,error_mm\nleft,mid,40,0.02\n";
     let got = parse_readings("a.csv", text, &rules().reference()).expect("good");
     assert_eq!(got[0].state, State::Reference);
@@ -79,13 +88,13 @@ fn exact_two_columns_of_a_name_and_two_zeros_are_refused() {
     let text = "runner,point,distance_mm,error_mm,distance_mm\nleft,mid,40,0.02,41\n";
     let found = parse_readings("a.csv", text, &rules()).expect_err("twice");
     assert_eq!(
-        (found.len(), found[0].line, found[0].column, found[0].key.as_str()),
+        (found.len(), place_of(&found[0]).0, place_of(&found[0]).1, place_of(&found[0]).2),
         (1, 1, 5, "distance_mm")
     );
     let text = "runner,state,point,distance_mm,error_mm\nleft,reference,mid,40,0.02\n";
     let one = ReadingRules { reference_allowed: false, ..rules() };
     let found = parse_readings("a.csv", text, &one).expect_err("two zeros");
-    assert_eq!((found[0].line, found[0].column, found[0].key.as_str()), (2, 2, "state"));
+    assert_eq!(place_of(&found[0]), (2, 2, "state"));
     assert!(found[0].allowed.contains("--reference"));
 }
 
@@ -94,7 +103,7 @@ fn exact_numbers_that_are_none_are_refused() {
     for text in ["nan", "inf", "-inf", "", "40 mm", "4O", "600"] {
         let text = format!("runner,point,distance_mm,error_mm\nleft,mid,{text},0.02\n");
         let found = parse_readings("a.csv", &text, &rules()).expect_err("no number");
-        assert_eq!((found[0].line, found[0].column), (2, 3), "{text}");
+        assert_eq!((place_of(&found[0]).0, place_of(&found[0]).1), (2, 3), "{text}");
         assert!(found[0].allowed.starts_with("0 to 500 mm"), "{}", found[0]);
     }
 }

@@ -57,8 +57,7 @@ pub fn read_rules(file: &str, text: &str) -> Result<Vec<Season>, Vec<FileFault>>
 impl Reader<'_> {
     fn fault(&mut self, place: usize, key: &str, got: &str, allowed: &str) {
         let (line, column) = line_and_column(self.text, place);
-        let (file, key) = (self.file.to_owned(), key.to_owned());
-        self.found.push(FileFault { file, line, column, key, got: got.into(), allowed: allowed.into() });
+        self.found.push(FileFault::at(self.file, (line, column), key, got, allowed));
     }
 
     fn season(&mut self, place: usize, table: &DeTable<'_>) -> Season {

@@ -1,5 +1,6 @@
 //! Checks of the rules: verdicts by hand, and that nothing unread passes for checked.
 
+use super::reading::read_rules;
 use super::*;
 
 const SHIPPED: &str = include_str!("../../../../examples/rules.toml");

@@ -3,6 +3,12 @@
 use super::*;
 use crate::runner_record::NUMBERS;
 
+/// Line, column (0: none) and key of a fault.
+fn place_of(fault: &FileFault) -> (usize, usize, &str) {
+    let place = &fault.place;
+    (place.line.unwrap_or(0), place.column.unwrap_or(0), place.key.as_deref().unwrap_or(""))
+}
+
 fn awkward() -> Vec<RunnerRecord> {
     let mut a = RunnerRecord {
         pair: "pair \"A\", long".into(),
@@ -48,7 +54,7 @@ fn exact_records_go_through_both_files_without_loss() {
 fn exact_every_fault_of_a_csv_with_its_place() {
     let text = "pair,diameter_mm,roughness_um,roughness_error_um\n,16,0.2,\nA,-16,abc,-1\nA,16,nan,0.1\n";
     let found = read_runners_csv("r.csv", text).expect_err("bad");
-    let got: Vec<_> = found.iter().map(|f| (f.line, f.column, f.key.as_str())).collect();
+    let got: Vec<_> = found.iter().map(place_of).collect();
     let wanted = [
         (2, 1, "pair"),
         (3, 2, "diameter_mm"),
@@ -59,15 +65,15 @@ fn exact_every_fault_of_a_csv_with_its_place() {
     ];
     assert_eq!(got, wanted);
     let found = read_runners_csv("r.csv", "pair,colour\nA,red\n").expect_err("bad");
-    assert_eq!((found[0].line, found[0].column, found[0].got.as_str()), (1, 2, "colour"));
+    assert_eq!((place_of(&found[0]).0, place_of(&found[0]).1, found[0].got.as_str()), (1, 2, "colour"));
     let found = read_runners_csv("r.csv", "pair,diameter_mm,diameter_mm\nA,16,15\n").expect_err("twice");
-    assert_eq!((found.len(), found[0].line, found[0].column), (1, 1, 3));
+    assert_eq!((found.len(), place_of(&found[0]).0, place_of(&found[0]).1), (1, 1, 3));
     let long = format!("pair,history\nA,{}\n", "x".repeat(501));
     let found = read_runners_csv("r.csv", &long).expect_err("long");
-    assert_eq!((found[0].line, found[0].column, found[0].key.as_str()), (2, 2, "history"));
+    assert_eq!(place_of(&found[0]), (2, 2, "history"));
     assert!(read_runners_csv("r.csv", "").is_err());
     let found = read_runners_csv("r.csv", "pair,history\nA\u{1b}[2J,new\n").expect_err("escape");
-    assert_eq!((found[0].line, found[0].column, found[0].key.as_str()), (2, 1, "pair"));
+    assert_eq!(place_of(&found[0]), (2, 1, "pair"));
     assert!(!found[0].to_string().contains('\u{1b}'), "{}", found[0]);
 }
 
@@ -75,12 +81,12 @@ fn exact_every_fault_of_a_csv_with_its_place() {
 fn exact_every_fault_of_a_toml_with_its_place() {
     let text = "colour = 1\n[[pair]]\nname = \"A\"\ndiameter_mm = \"16\"\nroughness_um = -1\nshine = 2\n";
     let found = read_runners_toml("r.toml", text).expect_err("bad");
-    let mut got: Vec<_> = found.iter().map(|f| (f.line, f.column, f.key.as_str())).collect();
+    let mut got: Vec<_> = found.iter().map(place_of).collect();
     got.sort_unstable();
     assert_eq!(got, [(1, 1, "key"), (4, 15, "diameter_mm"), (5, 16, "roughness_um"), (6, 9, "key")]);
     let found =
         read_runners_toml("r.toml", "[[pair]]\nname = \"A\"\ndiameter_mm = 15,9\n").expect_err("comma");
-    assert_eq!((found.len(), found[0].line), (1, 3));
+    assert_eq!((found.len(), place_of(&found[0]).0), (1, 3));
     assert!(read_runners_toml("r.toml", "").expect_err("empty")[0].to_string().contains("no pairs"));
     assert_eq!(NUMBERS, KEYS.len());
 }

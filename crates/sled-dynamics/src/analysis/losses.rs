@@ -28,7 +28,6 @@
 use crate::analysis::sections::{Section, sections};
 use crate::motion::descent::{Descent, LOSSES, Outcome, Sample};
 use crate::motion::equations::Constants;
-use std::fmt;
 use track_geometry::track::Track;
 
 /// Number of causes.
@@ -53,9 +52,13 @@ pub struct Ridden<'a> {
 }
 
 /// Why there are no losses to tell.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq, thiserror::Error)]
 pub enum LossFault {
     /// A descent did not finish: the one compared (false), or the reference (true).
+    #[error(
+        "{} lost control at station {station_m:.0} m: there is no time at the finish",
+        if *.reference { "the reference" } else { "the descent" }
+    )]
     NotFinished {
         /// Which.
         reference: bool,
@@ -63,24 +66,9 @@ pub enum LossFault {
         station_m: f64,
     },
     /// The traces do not lie on the same stations up to the finish.
+    #[error("the traces of the two descents do not lie on the same stations up to the finish")]
     OtherStations,
 }
-
-impl fmt::Display for LossFault {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        match self {
-            LossFault::NotFinished { reference, station_m } => {
-                let which = if *reference { "the reference" } else { "the descent" };
-                write!(f, "{which} lost control at station {station_m:.0} m: there is no time at the finish")
-            }
-            LossFault::OtherStations => {
-                write!(f, "the traces of the two descents do not lie on the same stations up to the finish")
-            }
-        }
-    }
-}
-
-impl std::error::Error for LossFault {}
 
 /// What one section of the way costs.
 #[derive(Clone, Debug, PartialEq)]

@@ -30,7 +30,7 @@ use crate::motion::extremes::{Extreme, Near, extremes};
 use track_geometry::track::{Corner, Hand, Track};
 
 /// A swing of the height counts from here on (m), assumed: less is not seen on a bank.
-pub const SWING_M: f64 = 0.02;
+pub(crate) const SWING_M: f64 = 0.02;
 /// Swings from which damping is told of a corner: between two, a level that shifts looks like damping.
 const SWINGS_TO_DAMP: usize = 3;
 /// Turning points from which a whole swing is told.
@@ -50,7 +50,7 @@ pub struct Pressure {
     /// Way of the sled from the first sample (m).
     pub path_m: f64,
     /// Load over weight `[-]`.
-    pub g_load: f64,
+    pub(crate) g_load: f64,
     /// Height on the bank (m).
     pub height_m: f64,
 }
@@ -83,7 +83,7 @@ pub struct Damping {
     /// Damping ratio of the viscous law `[-]`; negative where the swings grow.
     pub damping_ratio: f64,
     /// What a swing is smaller than the one before, by the Coulomb law (m).
-    pub lost_a_swing_m: f64,
+    pub(crate) lost_a_swing_m: f64,
     /// Which of the two it is.
     pub decay: Decay,
 }
@@ -92,7 +92,7 @@ pub struct Damping {
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct AtExit {
     /// Station where the curve has opened to half of its tightest (m).
-    pub station_m: f64,
+    pub(crate) station_m: f64,
     /// Speed up the bank there, over the ice (m/s): rising above zero.
     pub rising_m_s: f64,
     /// Part of a swing since the last pressure, a whole swing being 2 pi (rad); none without a pressure.
@@ -107,13 +107,13 @@ pub struct Swing {
     /// Pressures on the bank, in order.
     pub pressures: Vec<Pressure>,
     /// From turning point to turning point of the height (m).
-    pub swings_m: Vec<f64>,
+    pub(crate) swings_m: Vec<f64>,
     /// Half the mean swing (m); none without a swing.
     pub amplitude_m: Option<f64>,
     /// How the swings die out; none with fewer than three.
     pub damping: Option<Damping>,
     /// Time of a swing of the height there and back (s); none with fewer than three turning points.
-    pub period_s: Option<f64>,
+    pub(crate) period_s: Option<f64>,
     /// Way of such a swing (m); none with fewer than three turning points.
     pub wavelength_m: Option<f64>,
     /// Way of a small free swing under the mean load of the corner (m).
@@ -132,7 +132,7 @@ pub struct Turn {
     /// Way of the sled from the first sample (m).
     pub path_m: f64,
     /// Height on the bank (m).
-    pub height_m: f64,
+    pub(crate) height_m: f64,
 }
 
 /// Columns of a stretch of a trace.
@@ -205,7 +205,7 @@ fn straight(values: &[f64]) -> (f64, f64, f64) {
 }
 
 /// How swings die out; none for fewer than two, or for a swing of nothing.
-pub fn damping(swings_m: &[f64]) -> Option<Damping> {
+pub(crate) fn damping(swings_m: &[f64]) -> Option<Damping> {
     if swings_m.len() < 2 || !swings_m.iter().all(|d| *d > 0.0 && d.is_finite()) {
         return None;
     }

@@ -16,7 +16,7 @@ pub const LIP_CAUTION: &str = "a lip was touched: the sled was at the upper edge
 a real one may hurt, throw off or overturn. Such a ride is none to try";
 
 /// Loads over weight whose duration is told `[-]`.
-pub const LEVELS_G: [f64; 3] = [3.0, 4.0, 5.0];
+pub(crate) const LEVELS_G: [f64; 3] = [3.0, 4.0, 5.0];
 
 /// How near the sled came to an edge of the ice.
 #[derive(Clone, Copy, Debug, PartialEq)]

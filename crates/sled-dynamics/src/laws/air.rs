@@ -34,7 +34,7 @@ const WATER_KG_PER_MOL: f64 = 18.015_28e-3;
 /// differs by less than 0.1 %. *Assumes* 400 ppm carbon dioxide.
 /// *Source*: Picard, Davis, Glaeser, Fujii, Metrologia 45 (2008) 149, equations 1 to 3 and appendix A.
 /// *Checked by* `published_density_of_moist_air`, `exact_density_is_near_the_ideal_mix`.
-pub fn density_kg_m3(temperature_c: f64, pressure_pa: f64, humidity: f64) -> f64 {
+pub(crate) fn density_kg_m3(temperature_c: f64, pressure_pa: f64, humidity: f64) -> f64 {
     let (t, p) = (temperature_c, pressure_pa);
     let t_k = t + ZERO_CELSIUS_K;
     let x_v = water_share(t, p, humidity);
@@ -68,7 +68,7 @@ impl Air {
     }
 
     /// Drag area with posture and taping (m2).
-    pub fn whole_drag_area_m2(&self) -> f64 {
+    pub(crate) fn whole_drag_area_m2(&self) -> f64 {
         self.drag_area_m2 * self.posture_factor * self.taping_factor
     }
 }

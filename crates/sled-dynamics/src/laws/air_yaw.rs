@@ -18,16 +18,16 @@
 use numerics::dual::Real;
 
 /// The speed at which `air.yaw_moment_n_m_per_deg` is told (m/s).
-pub const TOLD_AT_M_S: f64 = 30.0;
+pub(crate) const TOLD_AT_M_S: f64 = 30.0;
 
 /// The moment for a slip of one radian and a speed of 1 m/s (N m s2/(rad m2)), from that of one degree at 30 m/s.
-pub fn per_rad_and_speed_squared(n_m_per_deg: f64) -> f64 {
+pub(crate) fn per_rad_and_speed_squared(n_m_per_deg: f64) -> f64 {
     n_m_per_deg * 180.0 / std::f64::consts::PI / (TOLD_AT_M_S * TOLD_AT_M_S)
 }
 
 /// Yaw moment of the air (N m), to the left positive; `moment` as of [`per_rad_and_speed_squared`].
 #[inline]
-pub fn yaw_moment_n_m<T: Real>(moment: f64, forward_m_s: T, lateral_velocity_m_s: T) -> T {
+pub(crate) fn yaw_moment_n_m<T: Real>(moment: f64, forward_m_s: T, lateral_velocity_m_s: T) -> T {
     -(forward_m_s * lateral_velocity_m_s * moment)
 }
 

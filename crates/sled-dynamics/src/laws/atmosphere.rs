@@ -3,7 +3,7 @@
 use crate::laws::gravity::STANDARD_GRAVITY_M_S2;
 
 /// 0 degC (K).
-pub const ZERO_CELSIUS_K: f64 = 273.15;
+pub(crate) const ZERO_CELSIUS_K: f64 = 273.15;
 /// Temperature at sea level (K).
 const SEA_LEVEL_K: f64 = 288.15;
 /// Pressure at sea level (Pa).
@@ -19,11 +19,11 @@ const EARTH_RADIUS_M: f64 = 6_356_766.0;
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct StandardAir {
     /// Temperature (K).
-    pub temperature_k: f64,
+    pub(crate) temperature_k: f64,
     /// Pressure (Pa).
     pub pressure_pa: f64,
     /// Density (kg/m3).
-    pub density_kg_m3: f64,
+    pub(crate) density_kg_m3: f64,
 }
 
 impl StandardAir {
@@ -40,7 +40,7 @@ impl StandardAir {
     ///
     /// *Valid for* -2 to 11 km. *Assumes* dry air. *Source*: ISO 2533:1975, equations 12, 13 and table 5.
     /// *Checked by* `published_standard_atmosphere`.
-    pub fn at_geopotential_m(geopotential_m: f64) -> Self {
+    pub(crate) fn at_geopotential_m(geopotential_m: f64) -> Self {
         let temperature_k = SEA_LEVEL_K - LAPSE_K_PER_M * geopotential_m;
         let exponent = STANDARD_GRAVITY_M_S2 / (GAS_J_PER_KG_K * LAPSE_K_PER_M);
         let pressure_pa = SEA_LEVEL_PA * (temperature_k / SEA_LEVEL_K).powf(exponent);

@@ -51,9 +51,9 @@ pub struct Balance {
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct Roll {
     /// Angle over the outer runner (rad).
-    pub angle_rad: f64,
+    pub(crate) angle_rad: f64,
     /// Its rate (rad/s).
-    pub rate_rad_s: f64,
+    pub(crate) rate_rad_s: f64,
 }
 
 impl Roll {

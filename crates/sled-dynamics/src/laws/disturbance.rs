@@ -25,13 +25,13 @@ use numerics::turns::sin_cos_turns;
 use track_geometry::track::Track;
 
 /// Waves of each kind.
-pub const WAVES: usize = 6;
+pub(crate) const WAVES: usize = 6;
 /// Frequencies of air and head (Hz).
-pub const AIR_HZ: [f64; 2] = [0.4, 3.0];
+pub(crate) const AIR_HZ: [f64; 2] = [0.4, 3.0];
 /// Wavelengths of ruts and unevenness (m).
-pub const RUT_M: [f64; 2] = [2.0, 20.0];
+pub(crate) const RUT_M: [f64; 2] = [2.0, 20.0];
 /// Side force for each newton metre of yaw moment (N per N m), assumed.
-pub const SIDE_PER_MOMENT_PER_M: f64 = 3.0;
+pub(crate) const SIDE_PER_MOMENT_PER_M: f64 = 3.0;
 /// Nominal speed over that of a fall without loss `[-]`, and the least of it (m/s), both assumed.
 const NOMINAL_SHARE: f64 = 0.85;
 const LEAST_NOMINAL_M_S: f64 = 8.0;
@@ -67,7 +67,7 @@ impl NominalTime {
 
     /// The time at a station (s): a parabola in each interval, since the rate is a straight line there.
     #[inline]
-    pub fn at_s(&self, station_m: f64) -> f64 {
+    pub(crate) fn at_s(&self, station_m: f64) -> f64 {
         let place = (station_m / SPACING_M).max(0.0);
         let i = (place as usize).min(self.rows.len().saturating_sub(2));
         let (Some(a), Some(b)) = (self.rows.get(i), self.rows.get(i + 1)) else { return 0.0 };
@@ -133,11 +133,11 @@ pub struct Kick {
 }
 
 /// A usual sled with its athlete (kg, kg m2), for the size of a kick; assumed.
-pub const USUAL_MASS_KG: f64 = 110.0;
+pub(crate) const USUAL_MASS_KG: f64 = 110.0;
 /// See [`USUAL_MASS_KG`].
-pub const USUAL_YAW_INERTIA_KG_M2: f64 = 14.5;
+pub(crate) const USUAL_YAW_INERTIA_KG_M2: f64 = 14.5;
 /// How long a kick takes (s), assumed.
-pub const KICK_S: f64 = 0.4;
+pub(crate) const KICK_S: f64 = 0.4;
 
 /// A field of side force and yaw moment along one ride.
 #[derive(Clone, Debug, PartialEq)]

@@ -15,7 +15,7 @@
 //! *Checked by* `exact_drag_with_round_numbers`, and by `exact_incline_of_a_setup` through a descent.
 
 /// Drag over the square of the speed, K (kg/m).
-pub fn drag_kg_per_m(density_kg_m3: f64, drag_area_m2: f64) -> f64 {
+pub(crate) fn drag_kg_per_m(density_kg_m3: f64, drag_area_m2: f64) -> f64 {
     0.5 * density_kg_m3 * drag_area_m2
 }
 

@@ -32,7 +32,7 @@ const CENTRIFUGAL_RATIO: f64 = 0.003_449_786_506_84;
 /// ellipsoid (they differ by up to 100 m, 3e-5 of g) and no local anomaly (a few 1e-4 m/s2 at most in valleys).
 /// *Source*: NIMA TR8350.2, WGS 84, third edition, equations 4-1 and 4-3 and table 3.4.
 /// *Checked by* `published_gravity_at_equator_and_pole`, `exact_gravity_above_the_pole_from_the_field_series`.
-pub fn gravity_m_s2(latitude_rad: f64, altitude_m: f64) -> f64 {
+pub(crate) fn gravity_m_s2(latitude_rad: f64, altitude_m: f64) -> f64 {
     let sin2 = latitude_rad.sin().powi(2);
     let on_ellipsoid = EQUATOR_M_S2 * (1.0 + SOMIGLIANA * sin2) / (1.0 - ECCENTRICITY_SQUARED * sin2).sqrt();
     let h = altitude_m / SEMI_MAJOR_M;

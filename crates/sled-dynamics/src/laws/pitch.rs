@@ -28,7 +28,7 @@ use track_geometry::station::{Patch, Station};
 /// Angular acceleration in pitch that the ice asks of a sled, nose up (rad/s2), at `offset_m` on a patch, for a
 /// station rate (m/s) and a speed (m/s).
 #[inline]
-pub fn nose_up_rad_s2<T: Real>(
+pub(crate) fn nose_up_rad_s2<T: Real>(
     at: &Station,
     patch: &Patch<T>,
     offset_m: T,

@@ -22,10 +22,10 @@
 //! *Checked by* `exact_shaking_in_proportion_to_speed`, `exact_power_of_an_oscillator_on_a_rough_road`.
 
 /// The speed at which `ice.shaking_n` is told (m/s).
-pub const TOLD_AT_M_S: f64 = 30.0;
+pub(crate) const TOLD_AT_M_S: f64 = 30.0;
 
 /// Force over speed (N s/m) of a force at 30 m/s.
-pub fn per_speed_n_s_per_m(shaking_n: f64) -> f64 {
+pub(crate) fn per_speed_n_s_per_m(shaking_n: f64) -> f64 {
     shaking_n / TOLD_AT_M_S
 }
 

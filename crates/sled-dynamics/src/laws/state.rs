@@ -35,9 +35,9 @@ pub struct State<T> {
 #[derive(Clone, Copy, Debug)]
 pub struct Motion<T> {
     /// ds/dt (m/s).
-    pub station_rate_m_s: T,
+    pub(crate) station_rate_m_s: T,
     /// du/dt (m/s).
-    pub offset_rate_m_s: T,
+    pub(crate) offset_rate_m_s: T,
     /// Turning of the coordinate line within the surface (rad/s).
     pub line_turn_rad_s: T,
     /// Acceleration towards the normal that the surface asks for (m/s2).
@@ -47,15 +47,15 @@ pub struct Motion<T> {
     /// Angular acceleration in pitch that the ice asks for, nose up (rad/s2).
     pub nose_up_rad_s2: T,
     /// Gravity along the sled (m/s2).
-    pub gravity_x_m_s2: T,
+    pub(crate) gravity_x_m_s2: T,
     /// Gravity across the sled (m/s2).
-    pub gravity_y_m_s2: T,
+    pub(crate) gravity_y_m_s2: T,
     /// Speed (m/s).
     pub speed_m_s: T,
     /// Length of r_s: metres of ice along the line per metre of station `[-]`.
     pub stretch: T,
     /// Elevation of the sled (m).
-    pub elevation_m: T,
+    pub(crate) elevation_m: T,
 }
 
 impl<T: Real> Motion<T> {

@@ -31,9 +31,9 @@ pub const DAMPING_N_S_PER_M: f64 = 1300.0;
 /// The corners stand this far before, behind and beside the middle (m), assumed.
 pub const CORNERS_M: [[f64; 2]; 4] = [[0.42, 0.19], [0.42, -0.19], [-0.42, 0.19], [-0.42, -0.19]];
 /// An edge steeper than this is a lip (rad).
-pub const LIP_RAD: f64 = std::f64::consts::PI / 3.0;
+pub(crate) const LIP_RAD: f64 = std::f64::consts::PI / 3.0;
 /// The sled's centre this far beyond an edge has left the track for good (m), assumed.
-pub const LEFT_M: f64 = 0.5;
+pub(crate) const LEFT_M: f64 = 0.5;
 /// No corner reaches farther from the middle (m).
 const REACH_M: f64 = 0.47;
 
@@ -48,10 +48,10 @@ pub enum Side {
 
 impl Side {
     /// Both.
-    pub const BOTH: [Side; 2] = [Side::Left, Side::Right];
+    pub(crate) const BOTH: [Side; 2] = [Side::Left, Side::Right];
 
     /// 1 for left, -1 for right `[-]`.
-    pub fn sign(self) -> f64 {
+    pub(crate) fn sign(self) -> f64 {
         if self == Side::Left { 1.0 } else { -1.0 }
     }
 
@@ -70,15 +70,15 @@ pub fn is_lip(at: &Station, side: Side) -> bool {
 #[derive(Clone, Copy, Debug)]
 pub struct WallForce<T> {
     /// Along the sled (N).
-    pub x_n: T,
+    pub(crate) x_n: T,
     /// Across the sled (N).
     pub y_n: T,
     /// About the normal (N m).
-    pub moment_n_m: T,
+    pub(crate) moment_n_m: T,
 }
 
 /// Depth of the corner `corner` beyond the edge on a side (m), negative while it is clear.
-pub fn depth_m(at: &Station, state: &State<f64>, stretch: f64, corner: [f64; 2], side: Side) -> f64 {
+pub(crate) fn depth_m(at: &Station, state: &State<f64>, stretch: f64, corner: [f64; 2], side: Side) -> f64 {
     let (sin, cos) = state.yaw_rad.sin_cos();
     let ahead = (corner[0] * cos - corner[1] * sin) / stretch;
     let across = corner[0] * sin + corner[1] * cos;
@@ -87,7 +87,7 @@ pub fn depth_m(at: &Station, state: &State<f64>, stretch: f64, corner: [f64; 2],
 }
 
 /// Depth of the corner that is farthest beyond the edge on a side (m).
-pub fn deepest_m(at: &Station, state: &State<f64>, stretch: f64, side: Side) -> f64 {
+pub(crate) fn deepest_m(at: &Station, state: &State<f64>, stretch: f64, side: Side) -> f64 {
     let depth = |corner| depth_m(at, state, stretch, corner, side);
     CORNERS_M.into_iter().map(depth).fold(f64::NEG_INFINITY, f64::max)
 }

@@ -8,10 +8,10 @@ use track_geometry::track::Track;
 pub const PRESSURE_G: f64 = 0.1;
 
 /// A maximum of the load lower than this is one of the floor, where the grade changes, not of the bank (m), assumed.
-pub const ON_BANK_M: f64 = 0.1;
+pub(crate) const ON_BANK_M: f64 = 0.1;
 
 /// The corners of a track as ridden; corners that the trace does not cover whole are left out.
-pub fn corner_rides(track: &Track, trace: &[Sample]) -> Vec<CornerRide> {
+pub(crate) fn corner_rides(track: &Track, trace: &[Sample]) -> Vec<CornerRide> {
     let Some(last) = trace.last() else { return vec![] };
     let covered = |c: &&track_geometry::track::Corner| {
         trace[0].station_m <= c.entry_m && c.exit_m <= last.station_m + 1e-9

@@ -22,7 +22,7 @@ use numerics::roots::brent;
 use numerics::stepping::{Dense, End, Next, Steps, System, integrate};
 
 /// Slip beyond which the sled lies across its way and control is lost (rad).
-pub const SKID_RAD: f64 = std::f64::consts::PI / 3.0;
+pub(crate) const SKID_RAD: f64 = std::f64::consts::PI / 3.0;
 /// Below this the sled counts as halted (m/s).
 const HALT_M_S: f64 = 0.2;
 /// A runner that has been off the ice for longer does not come back (s), assumed.

@@ -52,29 +52,29 @@ pub const STATES: usize = 16;
 /// Places in the state of a descent.
 pub mod place {
     /// Time since the block (s).
-    pub const TIME: usize = 0;
+    pub(crate) const TIME: usize = 0;
     /// First of the five places of the sled's state: offset, yaw, forward, sideways, spin.
-    pub const SLED: usize = 1;
+    pub(crate) const SLED: usize = 1;
     /// Offset from the reference line (m).
-    pub const OFFSET: usize = 1;
+    pub(crate) const OFFSET: usize = 1;
     /// Yaw from the coordinate line (rad).
-    pub const YAW: usize = 2;
+    pub(crate) const YAW: usize = 2;
     /// Speed along the sled (m/s).
-    pub const FORWARD: usize = 3;
+    pub(crate) const FORWARD: usize = 3;
     /// Speed across it (m/s).
-    pub const LATERAL_VELOCITY: usize = 4;
+    pub(crate) const LATERAL_VELOCITY: usize = 4;
     /// Yaw rate (rad/s).
-    pub const YAW_RATE: usize = 5;
+    pub(crate) const YAW_RATE: usize = 5;
     /// Steering that the sled gets `[-]`.
-    pub const STEER: usize = 6;
+    pub(crate) const STEER: usize = 6;
     /// Steering that was asked for `[-]`.
-    pub const ASKED: usize = 7;
+    pub(crate) const ASKED: usize = 7;
     /// First of the seven energies lost (J): air, glide, plough, skid, toe, walls, shaking.
-    pub const LOST: usize = 8;
+    pub(crate) const LOST: usize = 8;
     /// That lost to walls.
-    pub const LOST_TO_WALLS: usize = 13;
+    pub(crate) const LOST_TO_WALLS: usize = 13;
     /// Work done on the sled by what disturbs it (J).
-    pub const DISTURBANCE: usize = 15;
+    pub(crate) const DISTURBANCE: usize = 15;
 }
 
 /// State of a descent: time, sled, steering, energies lost, work of the disturbance.
@@ -82,7 +82,7 @@ pub type Vector = [f64; STATES];
 
 /// The sled's own part of the state.
 #[inline]
-pub fn sled_state(y: &Vector) -> State<f64> {
+pub(crate) fn sled_state(y: &Vector) -> State<f64> {
     State {
         offset_m: y[place::OFFSET],
         yaw_rad: y[place::YAW],
@@ -100,12 +100,12 @@ pub struct Rates<T> {
     /// Rates of offset, yaw, forward and sideways velocity, spin (per s).
     pub sled: [T; 5],
     /// Power lost to air, glide, plough, skid, toe, walls, shaking (W).
-    pub lost_w: [T; LOSSES.len()],
+    pub(crate) lost_w: [T; LOSSES.len()],
 }
 
 /// Rates of change in time at a station.
 #[inline]
-pub fn rates<T: Real, I: Ice>(
+pub(crate) fn rates<T: Real, I: Ice>(
     constants: &Constants,
     ice: &I,
     at: &Station,
@@ -159,7 +159,7 @@ pub fn rates<T: Real, I: Ice>(
 }
 
 /// Steering asked for, within full left and full right, and its rate of change where it is a state (1/s).
-pub fn asked<P: Steering>(
+pub(crate) fn asked<P: Steering>(
     pilot: &P,
     at: &Station,
     state: &State<f64>,
@@ -231,7 +231,7 @@ impl Constants {
     }
 
     /// What decides whether a touch throws the sled over.
-    pub fn balance(&self) -> Balance {
+    pub(crate) fn balance(&self) -> Balance {
         Balance { mass_kg: self.mass_kg, mass_height_m: self.mass_height_m, gauge_m: self.gauge_m }
     }
 }

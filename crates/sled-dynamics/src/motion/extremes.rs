@@ -4,15 +4,15 @@ use numerics::roots::brent;
 
 /// A turning point.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Extreme {
+pub(crate) struct Extreme {
     /// The sample nearest to it.
-    pub index: usize,
+    pub(crate) index: usize,
     /// A maximum, not a minimum.
-    pub maximum: bool,
+    pub(crate) maximum: bool,
     /// Where it is, in the unit of the abscissae.
-    pub at: f64,
+    pub(crate) at: f64,
     /// The value there.
-    pub value: f64,
+    pub(crate) value: f64,
 }
 
 /// Indices of inner turning points, maxima and minima in turn, that rise and fall by at least `rise`; the first
@@ -47,7 +47,7 @@ pub fn turning_points(values: &[f64], rise: f64) -> Vec<(usize, bool)> {
 }
 
 /// Turning points between the samples: where the polynomial through the nearest seven turns.
-pub fn extremes(abscissae: &[f64], values: &[f64], rise: f64) -> Vec<Extreme> {
+pub(crate) fn extremes(abscissae: &[f64], values: &[f64], rise: f64) -> Vec<Extreme> {
     let count = values.len().min(abscissae.len());
     let (abscissae, values) = (&abscissae[..count], &values[..count]);
     let place = |(index, maximum): (usize, bool)| {

@@ -17,15 +17,15 @@ pub enum Asked<T> {
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Sight {
     /// Station (m).
-    pub station_m: f64,
+    pub(crate) station_m: f64,
     /// Lateral coordinate, left positive (m).
-    pub offset_m: f64,
+    pub(crate) offset_m: f64,
     /// Yaw from the coordinate line (rad).
-    pub yaw_rad: f64,
+    pub(crate) yaw_rad: f64,
     /// Slip: direction of the velocity from the sled's axis, left positive (rad).
-    pub slip_rad: f64,
+    pub(crate) slip_rad: f64,
     /// Steering that the sled gets `[-]`.
-    pub steer: f64,
+    pub(crate) steer: f64,
 }
 
 /// Someone who steers.
@@ -115,13 +115,13 @@ impl Steering for HandsOff {
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct FirstPilot {
     /// Turn asked for per metre off the line (rad/s per m).
-    pub offset_gain_per_m_s: f64,
+    pub(crate) offset_gain_per_m_s: f64,
     /// Turn asked for per radian of course off the line's direction (1/s).
-    pub course_gain_per_s: f64,
+    pub(crate) course_gain_per_s: f64,
     /// Difference of turn that asks for full steering (rad/s).
-    pub full_turn_rad_s: f64,
+    pub(crate) full_turn_rad_s: f64,
     /// Reaction lag (s).
-    pub lag_s: f64,
+    pub(crate) lag_s: f64,
 }
 
 impl FirstPilot {
@@ -171,11 +171,6 @@ impl Ride {
             steer: rows.iter().map(|r| r.1).collect(),
             toes: rows.iter().map(|r| [r.2, r.3]).collect(),
         })
-    }
-
-    /// Stations of the rows (m).
-    pub fn stations_m(&self) -> &[f64] {
-        &self.station_m
     }
 
     /// Between which two rows a station lies, and how far on `[-]`; the ends are held.

@@ -17,7 +17,7 @@ impl Default for Precision {
 
 impl Precision {
     /// A coarser one to compare with: ten times the tolerance and twice the greatest step.
-    pub fn coarser(self) -> Precision {
+    pub(crate) fn coarser(self) -> Precision {
         Precision { tolerance: 10.0 * self.tolerance, greatest_step_m: 2.0 * self.greatest_step_m }
     }
 }
@@ -34,14 +34,14 @@ pub enum Detail {
 }
 
 /// The coarser integration ends its steps on every second knot of the track only.
-pub const COARSER_STRIDE: usize = 2;
+pub(crate) const COARSER_STRIDE: usize = 2;
 /// A time is never called more exact than this (s).
-pub const LEAST_ERROR_S: f64 = 1e-7;
+pub(crate) const LEAST_ERROR_S: f64 = 1e-7;
 
 /// Error of a time from the same integration at two precisions, the second [`Precision::coarser`].
 ///
 /// The error of the finer is about a tenth of the difference. Twice the difference is printed,
 /// so that the figure also bounds what a still finer tolerance would change.
-pub fn error_s(fine_s: f64, coarse_s: f64) -> f64 {
+pub(crate) fn error_s(fine_s: f64, coarse_s: f64) -> f64 {
     (2.0 * (fine_s - coarse_s).abs()).max(LEAST_ERROR_S)
 }

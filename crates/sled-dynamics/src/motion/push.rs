@@ -14,9 +14,13 @@ use numerics::roots::brent;
 use track_geometry::track::Track;
 
 /// Why there is no launch.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, thiserror::Error)]
 pub enum LaunchError {
     /// No sprint of this athlete takes that time between the first two eyes.
+    #[error(
+        "push.start_time_s: no sprint takes {start_time_s} s between the first two eyes of this track; {}",
+        possible_words(*.possible_s)
+    )]
     StartTime {
         /// The time asked for (s).
         start_time_s: f64,
@@ -24,6 +28,7 @@ pub enum LaunchError {
         possible_s: [f64; 2],
     },
     /// The load station lies beyond the last eye.
+    #[error("push.load_station_m: {load_station_m} m lies beyond the last eye at {finish_m} m of this track")]
     LoadStation {
         /// The load station (m).
         load_station_m: f64,
@@ -32,31 +37,14 @@ pub enum LaunchError {
     },
 }
 
-impl std::fmt::Display for LaunchError {
-    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        match self {
-            LaunchError::StartTime { start_time_s, possible_s: [slow, fast] } => {
-                write!(
-                    f,
-                    "push.start_time_s: no sprint takes {start_time_s} s between the first two eyes of this track; "
-                )?;
-                match (fast.is_finite(), slow.is_finite()) {
-                    (true, true) => write!(f, "possible are {fast:.2} to {slow:.2} s"),
-                    (true, false) => {
-                        write!(f, "possible are {fast:.2} s and more, up to where the sled halts")
-                    }
-                    (false, _) => write!(f, "the sled halts before the second"),
-                }
-            }
-            LaunchError::LoadStation { load_station_m, finish_m } => write!(
-                f,
-                "push.load_station_m: {load_station_m} m lies beyond the last eye at {finish_m} m of this track"
-            ),
-        }
+/// What start times are possible, from those of the slowest and of the fastest sprint (s).
+fn possible_words([slow, fast]: [f64; 2]) -> String {
+    match (fast.is_finite(), slow.is_finite()) {
+        (true, true) => format!("possible are {fast:.2} to {slow:.2} s"),
+        (true, false) => format!("possible are {fast:.2} s and more, up to where the sled halts"),
+        (false, _) => "the sled halts before the second".into(),
     }
 }
-
-impl std::error::Error for LaunchError {}
 
 /// The slowest and the fastest top speed that a start time is matched with (m/s).
 const TOP_SPEEDS_M_S: [f64; 2] = [4.0, 16.0];

@@ -5,7 +5,7 @@ use crate::motion::equations::{STATES, Vector, place};
 use numerics::stepping::Dense;
 
 /// Slip from which a skid is told (rad), assumed: 4 degrees.
-pub const SKID_FROM_RAD: f64 = 4.0 * std::f64::consts::PI / 180.0;
+pub(crate) const SKID_FROM_RAD: f64 = 4.0 * std::f64::consts::PI / 180.0;
 
 /// Follows skids from step to step.
 #[derive(Debug, Default)]

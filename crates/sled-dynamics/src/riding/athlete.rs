@@ -34,7 +34,7 @@ const TOE_OFF_RAD: f64 = 2.0 * std::f64::consts::PI / 180.0;
 /// From this slip on it is pressed as hard as it can (rad), assumed: 15 degrees.
 const TOE_FULL_RAD: f64 = 15.0 * std::f64::consts::PI / 180.0;
 /// Share of the corrections that is pressed while the sled is seen to skid `[-]`, assumed.
-pub const SKID_SHARE: f64 = 0.25;
+pub(crate) const SKID_SHARE: f64 = 0.25;
 /// The picture of the sled stays within this: offset (m), yaw (rad), sideways (m/s), spin (rad/s), steer.
 const PICTURED: [f64; 5] = [2.0, 0.5, 8.0, 3.0, 2.0];
 
@@ -77,7 +77,7 @@ pub struct Athlete<'a> {
 }
 
 /// The toes for a slip seen (rad, left positive), with those on the ice so far: left turns the sled to the left.
-pub fn toes_for(slip_rad: f64, from_rad: f64, so_far: [f64; 2]) -> [f64; 2] {
+pub(crate) fn toes_for(slip_rad: f64, from_rad: f64, so_far: [f64; 2]) -> [f64; 2] {
     // a toe on the other side is another toe
     let down = so_far[usize::from(slip_rad < 0.0)] > 0.0;
     let size = slip_rad.abs();

@@ -15,7 +15,7 @@ pub struct CornerErrors {
 
 impl CornerErrors {
     /// No error.
-    pub const NONE: CornerErrors =
+    pub(crate) const NONE: CornerErrors =
         CornerErrors { from_m: f64::NEG_INFINITY, late_m: 0.0, amount: 1.0, aim_m: 0.0 };
 }
 
@@ -29,7 +29,7 @@ const FADE_M: f64 = 10.0;
 impl RideErrors {
     /// The errors at a station.
     #[inline]
-    pub fn at(&self, station_m: f64) -> CornerErrors {
+    pub(crate) fn at(&self, station_m: f64) -> CornerErrors {
         let i = self.0.partition_point(|e| e.from_m <= station_m);
         if i == 0 {
             return CornerErrors::NONE;

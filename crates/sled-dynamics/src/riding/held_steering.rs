@@ -22,17 +22,17 @@ use nalgebra::{SMatrix, SVector};
 
 /// One interval from decision to decision.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Interval<const N: usize> {
+pub(crate) struct Interval<const N: usize> {
     /// How deviations go on.
-    pub a: SMatrix<f64, N, N>,
+    pub(crate) a: SMatrix<f64, N, N>,
     /// What a press held over the interval adds.
-    pub b: SVector<f64, N>,
+    pub(crate) b: SVector<f64, N>,
     /// Its length (s).
-    pub length_s: f64,
+    pub(crate) length_s: f64,
 }
 
 /// Gains of the press on the deviations, interval by interval; add them up for the press.
-pub fn press_gains<const N: usize>(
+pub(crate) fn press_gains<const N: usize>(
     intervals: &[Interval<N>],
     allowed: [f64; N],
     allowed_press: f64,
@@ -52,7 +52,7 @@ pub fn press_gains<const N: usize>(
 }
 
 /// How far each state follows what is seen beside the expected, at the start of each interval.
-pub fn sight_gains<const N: usize, const M: usize>(
+pub(crate) fn sight_gains<const N: usize, const M: usize>(
     intervals: &[Interval<N>],
     seen: [usize; M],
     sight_variance: [f64; M],

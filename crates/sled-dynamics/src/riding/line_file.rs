@@ -10,16 +10,16 @@
 
 use crate::analysis::sections::sections;
 use crate::motion::descent::{CornerRide, Sample};
-use crate::riding::notes::NoteFault;
 use crate::riding::pieces::Piece;
 use crate::riding::told_line::ToldPlace;
+use file_faults::FileFault;
 use numerics::roots::brent;
 use track_geometry::track::{Hand, Track};
 
 /// The columns, in any order; of offset and height one is given.
-pub const COLUMNS: [&str; 5] = ["corner", "position", "offset_m", "height_m", "band_m"];
+pub(crate) const COLUMNS: [&str; 5] = ["corner", "position", "offset_m", "height_m", "band_m"];
 /// What a line is told to within where no band is given (m), assumed.
-pub const USUAL_BAND_M: f64 = 0.2;
+pub(crate) const USUAL_BAND_M: f64 = 0.2;
 
 /// Where in a corner.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -100,49 +100,42 @@ impl Aim {
 }
 
 /// Reads a line file.
-pub fn read_line(file: &str, text: &str, track: &Track) -> Result<Vec<Aim>, Vec<NoteFault>> {
-    let (mut aims, mut faults): (Vec<Aim>, Vec<NoteFault>) = (vec![], vec![]);
+pub fn read_line(file: &str, text: &str, track: &Track) -> Result<Vec<Aim>, Vec<FileFault>> {
+    let (mut aims, mut faults): (Vec<Aim>, Vec<FileFault>) = (vec![], vec![]);
     let mut columns: Option<[Option<usize>; 5]> = None;
-    for (number, line) in text.trim_start_matches('\u{feff}').lines().enumerate() {
+    for (line, number) in text.trim_start_matches('\u{feff}').lines().zip(1..) {
         let line = line.split('#').next().unwrap_or("");
         if line.trim().is_empty() {
             continue;
         }
-        let mut start = 1;
-        let fields: Vec<(usize, &str)> = line
-            .split(',')
-            .map(|f| {
-                let column = start;
-                start += f.chars().count() + 1;
-                (column, f.trim())
-            })
-            .collect();
-        let mut fault = |column: usize, what: String| {
-            faults.push(NoteFault { file: file.into(), line: number + 1, column, what });
+        let fields: Vec<(usize, &str)> = (1..).zip(line.split(',').map(str::trim)).collect();
+        let mut fault = |column: usize, key: &str, got: &str, allowed: String| {
+            let got = if got.is_empty() { "nothing" } else { got };
+            faults.push(FileFault::at(file, (number, column), key, got, allowed));
         };
         let Some(places) = columns else {
             for (column, name) in fields.iter().filter(|f| !COLUMNS.contains(&f.1)) {
-                fault(*column, format!("column {name} is not known; allowed are {}", COLUMNS.join(", ")));
+                fault(*column, "heading", name, COLUMNS.join(", "));
             }
             let places = COLUMNS.map(|c| fields.iter().position(|f| f.1 == c));
             for (name, _) in COLUMNS.iter().zip(places).take(2).filter(|c| c.1.is_none()) {
-                fault(1, format!("column {name} is missing"));
+                fault(0, name, "no such column", "this column".into());
             }
             columns = Some(places);
             continue;
         };
-        let field = |i: usize| places[i].and_then(|p| fields.get(p)).copied().unwrap_or((1, ""));
+        let field = |i: usize| places[i].and_then(|p| fields.get(p)).copied().unwrap_or((0, ""));
         let (column, name) = field(0);
         let corner = track.data.corners.iter().position(|c| c.name == name);
         if corner.is_none() {
             let names: Vec<&str> = track.data.corners.iter().map(|c| c.name.as_str()).collect();
-            fault(column, format!("read corner {name}, the corners here are {}", names.join(", ")));
+            fault(column, "corner", name, names.join(", "));
         }
         let (column, name) = field(1);
         let all = [Position::Entry, Position::Highest, Position::Exit];
         let position = all.into_iter().find(|p| p.words() == name);
         if position.is_none() {
-            fault(column, format!("position: read {name}, allowed are entry, highest, exit"));
+            fault(column, "position", name, "entry, highest, exit".into());
         }
         let mut value = |i: usize, range: (f64, f64)| -> Option<f64> {
             let (column, text) = field(i);
@@ -150,8 +143,7 @@ pub fn read_line(file: &str, text: &str, track: &Track) -> Result<Vec<Aim>, Vec<
                 _ if text.is_empty() => None,
                 Ok(v) if range.0 <= v && v <= range.1 => Some(v),
                 _ => {
-                    let what = format!("{}: read {text}, allowed {} to {}", COLUMNS[i], range.0, range.1);
-                    fault(column, what);
+                    fault(column, COLUMNS[i], text, format!("{} to {}", range.0, range.1));
                     Some(f64::NAN)
                 }
             }
@@ -161,22 +153,22 @@ pub fn read_line(file: &str, text: &str, track: &Track) -> Result<Vec<Aim>, Vec<
         let place = match (offset, height) {
             (Some(v), None) => Some(Place::OffsetM(v)),
             (None, Some(v)) => Some(Place::HeightM(v)),
-            _ => {
-                fault(1, "give offset_m or height_m, one of both".into());
+            (offset, _) => {
+                let got = if offset.is_some() { "both" } else { "none of both" };
+                fault(0, "offset_m, height_m", got, "one of both".into());
                 None
             }
         };
         if let (Some(corner), Some(position), Some(place)) = (corner, position, place) {
             if aims.iter().any(|a| a.corner == corner && a.position == position) {
-                fault(1, "a second aim for this position".into());
+                fault(0, "position", "a second aim for this position", "one".into());
             }
             aims.push(Aim { corner, position, place, band_m });
         }
     }
-    faults.sort_by_key(|f| (f.line, f.column));
+    faults.sort_by_key(|f| (f.place.line, f.place.column));
     if aims.is_empty() && faults.is_empty() {
-        let what = "there is no aim".to_string();
-        faults.push(NoteFault { file: file.into(), line: 1, column: 1, what });
+        faults.push(FileFault::at(file, (0, 0), "rows", "none", "a header and one row or more"));
     }
     if faults.is_empty() { Ok(aims) } else { Err(faults) }
 }

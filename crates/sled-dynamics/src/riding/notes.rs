@@ -12,7 +12,6 @@
 use crate::analysis::sections::sections;
 use crate::riding::pieces::Piece;
 use crate::riding::told_line::ToldPlace;
-use std::fmt;
 use track_geometry::track::{Hand, Track};
 
 /// What is noted.
@@ -98,29 +97,6 @@ pub struct Note {
     pub side: Hand,
     /// Whether the side was said.
     pub side_said: bool,
-}
-
-/// What is wrong with a note.
-#[derive(Clone, Debug, PartialEq)]
-pub struct NoteFault {
-    /// The file, or where else the note comes from.
-    pub file: String,
-    /// Line, from 1; 0 in a sentence, which has none.
-    pub line: usize,
-    /// Column, from 1.
-    pub column: usize,
-    /// What was read and what is allowed.
-    pub what: String,
-}
-
-impl fmt::Display for NoteFault {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write!(f, "{}", self.file)?;
-        if self.line > 0 {
-            write!(f, ", line {}", self.line)?;
-        }
-        write!(f, ", column {}: {}", self.column, self.what)
-    }
 }
 
 pub(crate) fn row_of(word: Word) -> (&'static str, f64, f64, Unit) {

@@ -1,6 +1,7 @@
 //! Reads notes: sentences and files, every fault at once with line and column.
 
-use crate::riding::notes::{MOST_LATE_S, Note, NoteFault, Part, Unit, WORDS, Word, row_of};
+use crate::riding::notes::{MOST_LATE_S, Note, Part, Unit, WORDS, Word, row_of};
+use file_faults::FileFault;
 use track_geometry::track::{Hand, Track};
 
 /// Words of a line with their columns, from 1; numbers and units are told apart.
@@ -24,7 +25,7 @@ fn tokens(line: &str) -> Vec<(usize, String)> {
 }
 
 /// Reads one note from a sentence that names the corner, such as "0.3 m late into corner 6".
-pub fn read_phrase(from: &str, text: &str, track: &Track) -> Result<Note, Vec<NoteFault>> {
+pub fn read_phrase(from: &str, text: &str, track: &Track) -> Result<Note, Vec<FileFault>> {
     let words = tokens(text);
     let mut rest = words.clone();
     let place = words.iter().position(|t| t.1.eq_ignore_ascii_case("corner"));
@@ -57,29 +58,29 @@ pub fn read_phrase(from: &str, text: &str, track: &Track) -> Result<Note, Vec<No
 }
 
 /// Reads a file of notes: the corner first, then what, and a size.
-pub fn read_notes(file: &str, text: &str, track: &Track) -> Result<Vec<Note>, Vec<NoteFault>> {
-    let (mut notes, mut faults): (Vec<Note>, Vec<NoteFault>) = (vec![], vec![]);
-    for (i, line) in text.trim_start_matches('\u{feff}').lines().enumerate() {
+pub fn read_notes(file: &str, text: &str, track: &Track) -> Result<Vec<Note>, Vec<FileFault>> {
+    let (mut notes, mut faults): (Vec<Note>, Vec<FileFault>) = (vec![], vec![]);
+    for (line, line_number) in text.trim_start_matches('\u{feff}').lines().zip(1..) {
         let before_comment = line.split('#').next().unwrap_or("");
         // a corner may have a name of several words: it ends at the comma
         let Some((name, rest)) = before_comment.split_once(',') else {
             if !before_comment.trim().is_empty() {
-                let what = format!("read \"{}\", allowed is CORNER, WHAT, SIZE", before_comment.trim());
-                faults.push(NoteFault { file: file.into(), line: i + 1, column: 1, what });
+                let got = format!("\"{}\"", before_comment.trim());
+                faults.push(FileFault::at(file, (line_number, 1), "note", got, "CORNER, WHAT, SIZE"));
             }
             continue;
         };
         let shift = name.chars().count() + 1;
         let words: Vec<_> = tokens(rest).into_iter().map(|(c, w)| (c + shift, w)).collect();
         let named = Some((1, name.trim().to_string())).filter(|n| !n.1.is_empty());
-        match read_note(file, i + 1, named, &words, track) {
+        match read_note(file, line_number, named, &words, track) {
             Ok(note) => {
                 let same = |n: &Note| {
                     n.corner == note.corner && kind(n.word) == kind(note.word) && n.word != Word::Toe
                 };
                 if notes.iter().any(same) {
-                    let what = format!("a second note of this kind: {}", note.words(track));
-                    faults.push(NoteFault { file: file.into(), line: i + 1, column: 1, what });
+                    let got = format!("a second note of this kind, {}", note.words(track));
+                    faults.push(FileFault::at(file, (line_number, 1), "note", got, "one for each corner"));
                 }
                 notes.push(note);
             }
@@ -87,10 +88,9 @@ pub fn read_notes(file: &str, text: &str, track: &Track) -> Result<Vec<Note>, Ve
         }
     }
     if notes.is_empty() && faults.is_empty() {
-        let what = "there is no note; allowed is CORNER, WHAT, SIZE on each line".into();
-        faults.push(NoteFault { file: file.into(), line: 1, column: 1, what });
+        faults.push(FileFault::at(file, (1, 1), "note", "none", "CORNER, WHAT, SIZE on each line"));
     }
-    faults.sort_by_key(|f| (f.line, f.column));
+    faults.sort_by_key(|f| (f.place.line, f.place.column));
     if faults.is_empty() { Ok(notes) } else { Err(faults) }
 }
 
@@ -113,27 +113,29 @@ const UNITS: [&str; 5] = ["m", "cm", "s", "ms", "%"];
 
 fn read_note(
     file: &str,
-    line: usize,
+    line: u64,
     corner: Option<(usize, String)>,
     words: &[(usize, String)],
     track: &Track,
-) -> Result<Note, Vec<NoteFault>> {
+) -> Result<Note, Vec<FileFault>> {
     let mut faults = Vec::new();
-    let mut fault =
-        |column: usize, what: String| faults.push(NoteFault { file: file.into(), line, column, what });
-    let names = || track.data.corners.iter().map(|c| c.name.as_str()).collect::<Vec<_>>().join(", ");
+    let mut fault = |column: usize, key: &str, got: String, allowed: String| {
+        faults.push(FileFault::at(file, (line, column), key, got, allowed));
+    };
+    let names = || {
+        let names: Vec<&str> = track.data.corners.iter().map(|c| c.name.as_str()).collect();
+        format!("the corners of {}: {}", track.data.name, names.join(", "))
+    };
+    let words_known = || WORDS.iter().map(|w| w.1).collect::<Vec<_>>().join(", ");
     let place = match &corner {
         None => {
-            fault(1, format!("no corner is named; the corners of {} are {}", track.data.name, names()));
+            fault(1, "corner", "none".into(), names());
             None
         }
         Some((column, name)) => {
             let found = track.data.corners.iter().position(|c| c.name.eq_ignore_ascii_case(name));
             if found.is_none() {
-                fault(
-                    *column,
-                    format!("read corner {name}, the corners of {} are {}", track.data.name, names()),
-                );
+                fault(*column, "corner", name.clone(), names());
             }
             found
         }
@@ -148,7 +150,14 @@ fn read_note(
             // "tap on the left wall" is one note
             (Some(Word::Wall), _) if what.is_some_and(|w: (usize, Word)| w.1 == Word::Tap) => {}
             (Some(word), _) if what.is_none() => what = Some((*column, word)),
-            (Some(_), _) => fault(*column, format!("read a second word, {text}; write one note for each")),
+            (Some(_), _) => {
+                fault(
+                    *column,
+                    "what",
+                    format!("a second word, {text}"),
+                    "one word; write one note for each".into(),
+                );
+            }
             (None, "left") => side = Some(Hand::Left),
             (None, "right") => side = Some(Hand::Right),
             (None, "into" | "entry") => part = Part::Entry,
@@ -162,20 +171,15 @@ fn read_note(
                 Ok(v) if number.is_none() && v.is_finite() => number = Some((*column, v)),
                 // without a corner this may well be one
                 Ok(_) if place.is_none() => {}
-                Ok(_) => fault(*column, format!("read a second number, {text}")),
+                Ok(_) => fault(*column, "size", format!("a second number, {text}"), "one number".into()),
                 Err(_) if FILLING.contains(&other) => {}
-                Err(_) => {
-                    let known: Vec<&str> = WORDS.iter().map(|w| w.1).collect();
-                    fault(*column, format!("read \"{text}\", allowed are {}", known.join(", ")));
-                }
+                Err(_) => fault(*column, "what", format!("\"{text}\""), words_known()),
             },
         }
     }
     let Some((_, word)) = what else {
         if faults.is_empty() {
-            let known: Vec<&str> = WORDS.iter().map(|w| w.1).collect();
-            let what = format!("nothing is said of the corner; allowed are {}", known.join(", "));
-            faults.push(NoteFault { file: file.into(), line, column: 1, what });
+            faults.push(FileFault::at(file, (line, 1), "what", "nothing", words_known()));
         }
         return Err(faults);
     };
@@ -189,12 +193,8 @@ fn read_note(
         _ => "m",
     };
     if let Some((column, ..)) = unit.filter(|u| u.1 != own && !(timed && u.1 == Unit::Second)) {
-        faults.push(NoteFault {
-            file: file.into(),
-            line,
-            column,
-            what: format!("the size of \"{name}\" is in {spoken}"),
-        });
+        let allowed = format!("{spoken} for \"{name}\"");
+        faults.push(FileFault::at(file, (line, column), "size", "another unit", allowed));
     }
     let plain = if own == Unit::Percent { 0.01 } else { 1.0 };
     let (unit, scale) = unit.map_or((own, plain), |u| (u.1, u.2));
@@ -209,8 +209,8 @@ fn read_note(
             "m"
         };
         let most = if own == Unit::Percent { most * 100.0 } else { most };
-        let what = format!("{name}: read {v}, allowed above 0, at most {most} {in_unit}");
-        faults.push(NoteFault { file: file.into(), line, column, what });
+        let allowed = format!("above 0, at most {most} {in_unit} for \"{name}\"");
+        faults.push(FileFault::at(file, (line, column), "size", v.to_string(), allowed));
     }
     if !faults.is_empty() {
         return Err(faults);

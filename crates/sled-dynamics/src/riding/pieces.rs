@@ -37,7 +37,7 @@ impl Piece {
 }
 
 /// The errors of a ride made of pieces; where pieces overlap, lateness and aim add, amounts multiply.
-pub fn errors_of(pieces: &[Piece]) -> RideErrors {
+pub(crate) fn errors_of(pieces: &[Piece]) -> RideErrors {
     let steered = || pieces.iter().filter(|p| p.late_m != 0.0 || p.amount != 1.0 || p.aim_m != 0.0);
     let mut ends: Vec<f64> = steered().flat_map(|p| [p.from_m, p.to_m]).collect();
     ends.sort_by(f64::total_cmp);
@@ -52,27 +52,6 @@ pub fn errors_of(pieces: &[Piece]) -> RideErrors {
         e
     };
     RideErrors(ends.into_iter().map(at).collect())
-}
-
-/// The errors of a ride as pieces, up to a station; each lasts until the next.
-pub fn pieces_of(errors: &RideErrors, to_m: f64) -> Vec<Piece> {
-    let next = errors.0.iter().skip(1).map(|e| e.from_m).chain([to_m]);
-    errors
-        .0
-        .iter()
-        .zip(next)
-        .map(|(e, to_m)| Piece {
-            of_m: e.from_m,
-            from_m: e.from_m,
-            to_m,
-            late_m: e.late_m,
-            amount: e.amount,
-            aim_m: e.aim_m,
-            toes: [0.0; 2],
-            told: None,
-        })
-        .filter(|p| p.late_m != 0.0 || p.amount != 1.0 || p.aim_m != 0.0)
-        .collect()
 }
 
 /// A planned ride in which pieces go wrong.
@@ -131,16 +110,13 @@ mod tests {
     use super::*;
 
     #[test]
-    fn exact_pieces_to_errors_and_back() {
+    fn exact_pieces_to_errors() {
         let late = Piece { late_m: 2.0, ..Piece::between(100.0, 160.0) };
         let left = Piece { aim_m: 0.3, ..Piece::between(130.0, 160.0) };
         let toe = Piece { toes: [1.0, 0.0], ..Piece::between(10.0, 15.0) };
         let errors = errors_of(&[left, toe, late]);
         let told: Vec<_> = errors.0.iter().map(|e| (e.from_m, e.late_m, e.aim_m)).collect();
         assert_eq!(told, [(100.0, 2.0, 0.0), (130.0, 2.0, 0.3), (160.0, 0.0, 0.0)]);
-        let back = pieces_of(&errors, 500.0);
-        assert_eq!((back.len(), back[1].from_m, back[1].to_m), (2, 130.0, 160.0));
-        assert_eq!(errors_of(&back), errors);
         assert_eq!(errors_of(&[]), RideErrors::default());
     }
 }

@@ -39,7 +39,7 @@ use track_geometry::track::Track;
 mod prices;
 mod slopes;
 
-pub use prices::Prices;
+pub(crate) use prices::Prices;
 pub use slopes::Bend;
 
 /// States that the sled on its ice knows of: all but the steering asked for.
@@ -51,14 +51,14 @@ const SIDEWAYS_M_S: f64 = 2.0;
 
 /// Clearance that an athlete of a reaction lag keeps in a plan (m): what the sled crosses before the athlete reacts.
 /// 0.30 m for an elite athlete's 0.15 s, 0.44 m for a club athlete's 0.22 s.
-pub fn room_m(lag_s: f64) -> f64 {
+pub(crate) fn room_m(lag_s: f64) -> f64 {
     LEAST_ROOM_M.max(SIDEWAYS_M_S * lag_s)
 }
 
 /// A clearance that falls short by this costs the price of the edge (m).
 const SHORT_M: f64 = 0.12;
 /// Steering beyond this is kept back for corrections `[-]`.
-pub const KEPT_BACK_FROM: f64 = 0.6;
+pub(crate) const KEPT_BACK_FROM: f64 = 0.6;
 /// One of virtual turn costs as much as this much virtual side acceleration (m/s2 per rad/s2).
 const TURN_SCALE: f64 = 0.2;
 
@@ -78,7 +78,7 @@ pub struct RideProblem<'a, I> {
     ice: &'a I,
     lag_s: f64,
     /// Clearance that is kept where it costs little (m).
-    pub room_m: f64,
+    pub(crate) room_m: f64,
     nodes: Vec<Node>,
     /// Stations within the nodes: start, middle and end of each substep.
     stations: Vec<Station>,

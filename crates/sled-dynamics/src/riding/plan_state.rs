@@ -10,24 +10,23 @@ pub type PlanState = [f64; STATES];
 /// Place in the state of the offset from the reference line (m).
 pub const OFFSET: usize = 0;
 /// Of the yaw from the coordinate line (rad).
-pub const YAW: usize = 1;
+pub(crate) const YAW: usize = 1;
 /// Of the speed along the sled (m/s).
 pub const FORWARD: usize = 2;
 /// Of the speed across it (m/s).
-pub const LATERAL_VELOCITY: usize = 3;
-/// Of the yaw rate (rad/s).
-pub const YAW_RATE: usize = 4;
+pub(crate) const LATERAL_VELOCITY: usize = 3;
+// 4 is the yaw rate (rad/s)
 /// Of the steering that the sled gets `[-]`.
-pub const STEER: usize = 5;
+pub(crate) const STEER: usize = 5;
 /// Of the steering that is asked for `[-]`.
-pub const ASKED: usize = 6;
+pub(crate) const ASKED: usize = 6;
 
 /// Place in the controls of the rate of the steering asked for (1/s).
-pub const RATE: usize = 0;
+pub(crate) const RATE: usize = 0;
 /// Of the virtual side acceleration (m/s2).
-pub const HELP_SIDE: usize = 1;
+pub(crate) const HELP_SIDE: usize = 1;
 /// Of the virtual turn (rad/s2).
-pub const HELP_TURN: usize = 2;
+pub(crate) const HELP_TURN: usize = 2;
 
 /// About how much each state may differ between two rides of one sled: m, rad, m/s, m/s, rad/s, share of full steering.
 /// Assumed; it weighs them against each other and moves no optimum.

@@ -38,7 +38,7 @@ pub struct PlannedRide {
     first_asked: f64,
     lag_s: f64,
     /// What goes wrong on the way; nothing for a ride without error.
-    pub errors: RideErrors,
+    pub(crate) errors: RideErrors,
 }
 
 impl PlannedRide {

@@ -8,31 +8,10 @@
 //! ```
 
 use crate::motion::pilot::Ride;
-use std::fmt;
+use file_faults::FileFault;
 
 /// The columns, in any order; the toes may be left out.
-pub const COLUMNS: [&str; 4] = ["station_m", "steer", "toe_left", "toe_right"];
-
-/// What is wrong with a ride file.
-#[derive(Clone, Debug, PartialEq)]
-pub struct RideFault {
-    /// The file.
-    pub file: String,
-    /// The line, from 1; 0 for the whole file.
-    pub line: usize,
-    /// What, what was read and what is allowed.
-    pub what: String,
-}
-
-impl fmt::Display for RideFault {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        if self.line == 0 {
-            write!(f, "{}: {}", self.file, self.what)
-        } else {
-            write!(f, "{}, line {}: {}", self.file, self.line, self.what)
-        }
-    }
-}
+pub(crate) const COLUMNS: [&str; 4] = ["station_m", "steer", "toe_left", "toe_right"];
 
 /// What a ride is for.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -56,30 +35,31 @@ pub fn write_ride(made_for: &RideFor<'_>, rows: &[(f64, f64, f64, f64)]) -> Stri
 }
 
 /// Reads a ride for a track and a set-up; one that names neither fits any.
-pub fn read_ride(file: &str, text: &str, here: &RideFor<'_>) -> Result<Ride, Vec<RideFault>> {
+pub fn read_ride(file: &str, text: &str, here: &RideFor<'_>) -> Result<Ride, Vec<FileFault>> {
     let RideFor { track, setup_sha256, finish_m } = *here;
     let mut faults = Vec::new();
-    let mut fault = |line: usize, what: String| faults.push(RideFault { file: file.into(), line, what });
+    let mut fault = |at: (u64, usize), key: &str, got: String, allowed: String| {
+        faults.push(FileFault::at(file, at, key, got, allowed));
+    };
     let mut columns: Option<[Option<usize>; 4]> = None;
     let mut rows: Vec<(f64, f64, f64, f64)> = Vec::new();
-    for (number, line) in
-        text.trim_start_matches('\u{feff}').lines().enumerate().map(|(i, l)| (i + 1, l.trim()))
-    {
+    for (number, line) in text.trim_start_matches('\u{feff}').lines().zip(1..).map(|(l, i)| (i, l.trim())) {
         if let Some(comment) = line.strip_prefix('#') {
             if let Some(name) = comment.trim().strip_prefix("track:").map(str::trim)
                 && name != track
             {
-                fault(number, format!("this ride is for the track {name}; the track here is {track}"));
+                fault((number, 0), "track", name.into(), format!("{track}, the track that is ridden here"));
             }
             if let Some(sum) = comment.trim().strip_prefix("setup:").map(str::trim)
                 && sum != setup_sha256
             {
                 let short = |s: &str| s.chars().take(12).collect::<String>();
                 fault(
-                    number,
+                    (number, 0),
+                    "setup",
+                    format!("another set-up, whose numbers have SHA-256 {}...", short(sum)),
                     format!(
-                        "this ride is for another set-up (its numbers have SHA-256 {}..., here {}...); plan one for this, or leave out the line",
-                        short(sum),
+                        "{}..., the set-up that is ridden here: plan a ride for it, or leave out the line",
                         short(setup_sha256)
                     ),
                 );
@@ -90,20 +70,18 @@ pub fn read_ride(file: &str, text: &str, here: &RideFor<'_>) -> Result<Ride, Vec
             continue;
         }
         if line.contains(';') {
-            fault(
-                number,
-                "fields are separated by semicolons; allowed are commas, with decimal points".into(),
-            );
+            let (got, allowed) = ("semicolons between the fields", "commas, with decimal points");
+            fault((number, 0), "line", got.into(), allowed.into());
             continue;
         }
         let fields: Vec<&str> = line.split(',').map(str::trim).collect();
         let Some(places) = columns else {
             let places = COLUMNS.map(|c| fields.iter().position(|f| *f == c));
-            for unknown in fields.iter().filter(|f| !COLUMNS.contains(f)) {
-                fault(number, format!("column {unknown} is not known; allowed are {}", COLUMNS.join(", ")));
+            for (unknown, column) in fields.iter().zip(1..).filter(|f| !COLUMNS.contains(f.0)) {
+                fault((number, column), "heading", (*unknown).into(), COLUMNS.join(", "));
             }
             for missing in COLUMNS.iter().zip(places).take(2).filter(|c| c.1.is_none()) {
-                fault(number, format!("column {} is missing", missing.0));
+                fault((number, 0), missing.0, "no such column".into(), "this column".into());
             }
             columns = Some(places);
             continue;
@@ -114,11 +92,12 @@ pub fn read_ride(file: &str, text: &str, here: &RideFor<'_>) -> Result<Ride, Vec
             match field.parse::<f64>() {
                 Ok(v) if v >= least && v <= greatest => v,
                 Ok(v) => {
-                    fault(number, format!("{}: read {v}, allowed {least} to {greatest}", COLUMNS[i]));
+                    let allowed = format!("{least} to {greatest}");
+                    fault((number, place + 1), COLUMNS[i], v.to_string(), allowed);
                     0.0
                 }
                 Err(_) => {
-                    fault(number, format!("{}: read \"{field}\", allowed is a number", COLUMNS[i]));
+                    fault((number, place + 1), COLUMNS[i], format!("\"{field}\""), "a number".into());
                     0.0
                 }
             }
@@ -126,12 +105,13 @@ pub fn read_ride(file: &str, text: &str, here: &RideFor<'_>) -> Result<Ride, Vec
         let row =
             (value(0, 0.0, finish_m + 100.0), value(1, -1.0, 1.0), value(2, 0.0, 1.0), value(3, 0.0, 1.0));
         if let Some(last) = rows.last().filter(|last| row.0 <= last.0) {
-            fault(number, format!("station_m: read {} after {}; stations must increase", row.0, last.0));
+            let got = format!("{} after {}", row.0, last.0);
+            fault((number, 0), "station_m", got, "stations that increase".into());
         }
         rows.push(row);
     }
     if rows.is_empty() {
-        fault(0, "holds no rows; allowed is a header and one row or more".into());
+        fault((0, 0), "rows", "none".into(), "a header and one row or more".into());
     }
     match Ride::new(&rows) {
         Some(ride) if faults.is_empty() => Ok(ride),
@@ -159,7 +139,7 @@ mod tests {
         let text = write_ride(&HERE, &[(35.0, 0.0, 0.0, 0.0)]);
         let other = RideFor { setup_sha256: "ffeeddccbbaa9988", ..HERE };
         let faults = read_ride("r.csv", &text, &other).unwrap_err();
-        assert_eq!((faults.len(), faults[0].line), (1, 2));
+        assert_eq!((faults.len(), faults[0].place.line), (1, Some(2)));
         let said = faults[0].to_string();
         assert!(
             said.contains("another set-up")
@@ -177,12 +157,12 @@ mod tests {
         let faults = read_ride("r.csv", text, &HERE).unwrap_err();
         let told: Vec<String> = faults.iter().map(ToString::to_string).collect();
         let wanted = [
-            "r.csv, line 1: this ride is for the track Quillmere; the track here is Oskerdale",
-            "r.csv, line 2: column knee is not known; allowed are station_m, steer, toe_left, toe_right",
-            "r.csv, line 4: steer: read 1.5, allowed -1 to 1",
-            "r.csv, line 4: station_m: read 30 after 35; stations must increase",
-            "r.csv, line 5: station_m: read \"x\", allowed is a number",
-            "r.csv, line 5: station_m: read 0 after 30; stations must increase",
+            "r.csv, line 1 (track): got Quillmere; allowed: Oskerdale, the track that is ridden here",
+            "r.csv, line 2, column 3 (heading): got knee; allowed: station_m, steer, toe_left, toe_right",
+            "r.csv, line 4, column 2 (steer): got 1.5; allowed: -1 to 1",
+            "r.csv, line 4 (station_m): got 30 after 35; allowed: stations that increase",
+            "r.csv, line 5, column 1 (station_m): got \"x\"; allowed: a number",
+            "r.csv, line 5 (station_m): got 0 after 30; allowed: stations that increase",
         ];
         assert_eq!(told, wanted);
         assert!(read_ride("r.csv", "", &HERE).is_err());

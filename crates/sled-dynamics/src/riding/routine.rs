@@ -17,7 +17,7 @@ use crate::riding::planned_ride::Plan;
 use nalgebra::{SMatrix, SVector};
 
 /// States of the athlete's picture of the sled: offset, yaw, sideways, spin, steer.
-pub const PICTURE: usize = 5;
+pub(crate) const PICTURE: usize = 5;
 /// Their places among the states of a plan.
 const OF_PLAN: [usize; PICTURE] = [0, 1, 3, 4, 5];
 /// Deviations beside the plan in the athlete's picture.
@@ -39,19 +39,19 @@ pub struct Routine {
     /// Stations of the decisions (m).
     pub station_m: Vec<f64>,
     /// Time of each by the plan (s from its beginning).
-    pub time_s: Vec<f64>,
+    pub(crate) time_s: Vec<f64>,
     /// Offset (m), yaw (rad) and steer `[-]` of the plan there.
-    pub planned: Vec<[f64; 3]>,
+    pub(crate) planned: Vec<[f64; 3]>,
     /// How the sled answers.
-    pub intervals: Vec<Interval<PICTURE>>,
+    pub(crate) intervals: Vec<Interval<PICTURE>>,
     /// Gains of the press.
-    pub gains: Vec<Picture>,
+    pub(crate) gains: Vec<Picture>,
     /// How far the picture follows what is seen of offset and yaw.
-    pub sights: Vec<SMatrix<f64, PICTURE, 2>>,
+    pub(crate) sights: Vec<SMatrix<f64, PICTURE, 2>>,
     /// Stations of the plan's nodes (m), its asked steering there, and the sum of it up to there (m).
     nodes: Vec<[f64; 3]>,
     /// Lag of the athlete's body (s).
-    pub lag_s: f64,
+    pub(crate) lag_s: f64,
 }
 
 impl Routine {
@@ -120,7 +120,7 @@ impl Routine {
     }
 
     /// Mean of the plan's asked steering from decision `k` to the next, both `late_m` too late.
-    pub fn press(&self, k: usize, late_m: f64) -> f64 {
+    pub(crate) fn press(&self, k: usize, late_m: f64) -> f64 {
         let from = self.station_m[k];
         let last = self.nodes[self.nodes.len() - 1][0];
         let to = self.station_m.get(k + 1).copied().unwrap_or(last);

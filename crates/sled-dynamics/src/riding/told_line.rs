@@ -19,9 +19,9 @@ use crate::riding::plan_state::{OFFSET, PlanState};
 use numerics::spline::{Cubic, Knots};
 
 /// The line is held within this of its place (m), assumed.
-pub const HELD_M: f64 = 3.0;
+pub(crate) const HELD_M: f64 = 3.0;
 /// Its price fades over this beyond (m), assumed.
-pub const FADE_M: f64 = 9.0;
+pub(crate) const FADE_M: f64 = 9.0;
 /// A told place is met within this (m).
 pub const MET_M: f64 = 0.1;
 
@@ -40,11 +40,11 @@ pub struct ToldPlace {
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct ToldNode {
     /// Offset to be at (m).
-    pub offset_m: f64,
+    pub(crate) offset_m: f64,
     /// Weight of that, 0 to 1 `[-]`.
-    pub weight: f64,
+    pub(crate) weight: f64,
     /// Share of the price of nearness that is left at the left and the right wall `[-]`.
-    pub keeps_room: [f64; 2],
+    pub(crate) keeps_room: [f64; 2],
 }
 
 /// Weight of a told place so far from its station `[-]`.

@@ -22,9 +22,9 @@ type Column = SVector<f64, STATES>;
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Allowed {
     /// Of the states.
-    pub state: PlanState,
+    pub(crate) state: PlanState,
     /// Of the rate of the steering asked for (1/s).
-    pub rate_per_s: f64,
+    pub(crate) rate_per_s: f64,
 }
 
 impl Default for Allowed {

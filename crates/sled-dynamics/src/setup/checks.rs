@@ -6,7 +6,7 @@ use crate::setup::units::Unit;
 use ice_contact::runner::{Bow, MOST_TIP_M, RunnerSpec, SCREW_TO_PIN_M};
 
 /// Greatest bending stress of a runner as screwed, off the ice (Pa); the beam is no business of this file.
-pub type BendingStress<'a> = &'a dyn Fn(&RunnerSpec, Bow) -> f64;
+pub(crate) type BendingStress<'a> = &'a dyn Fn(&RunnerSpec, Bow) -> f64;
 
 /// Two keys that do not fit together, or one key and a limit.
 #[derive(Clone, Debug, PartialEq)]
@@ -27,7 +27,7 @@ const ROUNDING_M: f64 = 1e-12;
 pub fn misfits(setup: &Setup, stress: Option<BendingStress<'_>>) -> Vec<Misfit> {
     let r = &setup.runners.both;
     // without the rounding of sums
-    let mm = |v_m: f64| (1e6 * Unit::Mm.from_si(v_m)).round() / 1e6;
+    let mm = |v_m: f64| (1e6 * Unit::Mm.of_si(v_m)).round() / 1e6;
     let length = |keys: &'static [&'static str], value_m: f64, relation, limit_m: f64, from| Misfit {
         key: keys[0],
         keys,
@@ -93,7 +93,7 @@ fn past_yield(
     stress: BendingStress<'_>,
 ) -> Option<Misfit> {
     let stress_pa = stress(runners, bow);
-    let mpa = |pa| Unit::Mpa.from_si(pa);
+    let mpa = |pa| Unit::Mpa.of_si(pa);
     (stress_pa > runners.yield_stress_pa).then(|| Misfit {
         key: keys[0],
         keys,

@@ -1,53 +1,36 @@
 //! What can be wrong with a set-up: where it stands, what was read, what is allowed.
 
+use file_faults::Place;
 use std::fmt;
 
-/// Where something stands.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub enum Place {
-    /// In a file.
-    Line {
-        /// Name of the file as given.
-        file: String,
-        /// Line, from 1.
-        line: usize,
-        /// Column in characters, from 1.
-        column: usize,
-    },
-    /// In a file, at no line of its own: something not written there.
-    File {
-        /// Name of the file as given.
-        file: String,
-    },
-    /// On the command line.
-    SetOption {
-        /// The argument, `KEY=VALUE`.
-        argument: String,
-    },
-    /// In a value that was set without file or command line, as in a sweep.
-    Value,
-}
-
 /// One thing wrong with a set-up.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, thiserror::Error)]
+#[error("{place}: {problem}")]
 pub struct Fault {
-    /// Where.
+    /// Where: in a file, in an option, or in a value that was set, as in a sweep.
     pub place: Place,
-    /// The key it is about; empty if it is about none.
-    pub key: String,
     /// What is wrong.
     pub problem: Problem,
 }
 
+impl Fault {
+    /// The key it is about; empty if it is about none.
+    pub fn key(&self) -> &str {
+        self.place.key.as_deref().unwrap_or("")
+    }
+}
+
 /// What is wrong.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, thiserror::Error)]
 pub enum Problem {
     /// The text is no TOML.
+    #[error("not TOML: {message}")]
     Syntax {
         /// What the reader of TOML says.
         message: String,
     },
     /// A number with a decimal comma.
+    #[error("got {read}; allowed: a decimal point, {point}")]
     DecimalComma {
         /// As written.
         read: String,
@@ -55,11 +38,13 @@ pub enum Problem {
         point: String,
     },
     /// No such key or table.
+    #[error("no such key{}", .nearest.as_ref().map_or(String::new(), |n| format!(", nearest is {n}")))]
     UnknownKey {
         /// The nearest key or table there is, if one is near.
         nearest: Option<String>,
     },
     /// Another type than the key has.
+    #[error("got {read}; allowed: {allowed}")]
     WrongType {
         /// As written, with its type.
         read: String,
@@ -67,6 +52,7 @@ pub enum Problem {
         allowed: &'static str,
     },
     /// A number outside its limits.
+    #[error("got {}; allowed: {least} to {}", with_unit(.value, .unit), with_unit(.most, .unit))]
     OutOfRange {
         /// As read, in the unit of the file.
         value: f64,
@@ -78,6 +64,7 @@ pub enum Problem {
         unit: &'static str,
     },
     /// A word that is none of the choices.
+    #[error("got \"{read}\"; allowed: \"{}\"", .allowed.join("\", \""))]
     NotAChoice {
         /// As written.
         read: String,
@@ -85,6 +72,7 @@ pub enum Problem {
         allowed: &'static [&'static str],
     },
     /// A name that is empty, too long or has control characters.
+    #[error("got {read:?}; allowed: 1 to {longest} characters on one line")]
     BadName {
         /// As written.
         read: String,
@@ -92,6 +80,7 @@ pub enum Problem {
         longest: usize,
     },
     /// A row of a friction table that cannot be.
+    #[error("row {row}: got [{}, {}]; allowed: {allowed}", .read.0, .read.1)]
     BadRow {
         /// Row, from 1.
         row: usize,
@@ -101,6 +90,7 @@ pub enum Problem {
         allowed: &'static str,
     },
     /// Too few rows.
+    #[error("got {rows} rows; allowed: {least} or more")]
     TooFewRows {
         /// How many there are.
         rows: usize,
@@ -108,11 +98,13 @@ pub enum Problem {
         least: usize,
     },
     /// Two keys that exclude each other.
+    #[error("given together with {other}; allowed: one of the two")]
     BothGiven {
         /// The other key.
         other: &'static str,
     },
     /// A value that needs another key.
+    #[error("got \"{read}\", which needs {other}")]
     Needs {
         /// As read.
         read: &'static str,
@@ -120,6 +112,7 @@ pub enum Problem {
         other: &'static str,
     },
     /// A key that changes nothing here.
+    #[error("has no effect unless {other} = \"{needed}\" is written")]
     NoEffect {
         /// The key that decides about it.
         other: &'static str,
@@ -127,6 +120,7 @@ pub enum Problem {
         needed: &'static str,
     },
     /// Two numbers that do not fit together.
+    #[error("got {value} {unit}; allowed: {relation} {limit} {unit} ({from})")]
     DoNotFit {
         /// As read or by default, in the unit of the file.
         value: f64,
@@ -140,12 +134,18 @@ pub enum Problem {
         from: &'static str,
     },
     /// A runner bent further than its steel stays elastic.
+    #[error("bends the runner to {stress_mpa:.0} MPa; allowed: up to the yield stress, {yield_mpa:.0} MPa")]
     PastYield {
         /// Greatest bending stress of the runner as screwed, off the ice (MPa).
         stress_mpa: f64,
         /// Yield stress (MPa).
         yield_mpa: f64,
     },
+}
+
+/// A number with its unit, if it has one.
+pub fn with_unit(value: &f64, unit: &str) -> String {
+    if unit.is_empty() { value.to_string() } else { format!("{value} {unit}") }
 }
 
 /// How a number must stand to its limit.
@@ -160,69 +160,9 @@ pub enum Relation {
 }
 
 /// Everything wrong with a set-up, in the order of the file; never empty.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, thiserror::Error)]
+#[error("{}", file_faults::lines(.0))]
 pub struct Faults(pub Vec<Fault>);
-
-impl fmt::Display for Place {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        match self {
-            Self::Line { file, line, column } => write!(f, "{file}, line {line}, column {column}"),
-            Self::File { file } => write!(f, "{file}"),
-            Self::SetOption { argument } => write!(f, "--set {argument}"),
-            Self::Value => write!(f, "value set"),
-        }
-    }
-}
-
-impl fmt::Display for Fault {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        if self.key.is_empty() {
-            write!(f, "{}: {}", self.place, self.problem)
-        } else {
-            write!(f, "{}: {}: {}", self.place, self.key, self.problem)
-        }
-    }
-}
-
-impl fmt::Display for Problem {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        match self {
-            Self::Syntax { message } => write!(f, "not TOML: {message}"),
-            Self::DecimalComma { read, point } => {
-                write!(f, "read {read}, numbers are written with a decimal point: {point}")
-            }
-            Self::UnknownKey { nearest: Some(nearest) } => write!(f, "no such key, nearest is {nearest}"),
-            Self::UnknownKey { nearest: None } => write!(f, "no such key"),
-            Self::WrongType { read, allowed } => write!(f, "read {read}, allowed {allowed}"),
-            Self::OutOfRange { value, least, most, unit } => {
-                let gap = if unit.is_empty() { "" } else { " " };
-                write!(f, "read {value}{gap}{unit}, allowed {least} to {most}{gap}{unit}")
-            }
-            Self::NotAChoice { read, allowed } => {
-                write!(f, "read \"{read}\", allowed \"{}\"", allowed.join("\", \""))
-            }
-            Self::BadName { read, longest } => {
-                write!(f, "read {read:?}, allowed 1 to {longest} characters on one line")
-            }
-            Self::BadRow { row, read, allowed } => {
-                write!(f, "row {row}: read [{}, {}], allowed {allowed}", read.0, read.1)
-            }
-            Self::TooFewRows { rows, least } => write!(f, "read {rows} rows, allowed {least} or more"),
-            Self::BothGiven { other } => write!(f, "given together with {other}, allowed one of the two"),
-            Self::Needs { read, other } => write!(f, "read \"{read}\", which needs {other}"),
-            Self::NoEffect { other, needed } => {
-                write!(f, "has no effect unless {other} = \"{needed}\" is written")
-            }
-            Self::DoNotFit { value, unit, relation, limit, from } => {
-                write!(f, "is {value} {unit}, allowed {relation} {limit} {unit} ({from})")
-            }
-            Self::PastYield { stress_mpa, yield_mpa } => write!(
-                f,
-                "bends the runner to {stress_mpa:.0} MPa, allowed up to the yield stress, {yield_mpa:.0} MPa"
-            ),
-        }
-    }
-}
 
 impl fmt::Display for Relation {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
@@ -233,18 +173,3 @@ impl fmt::Display for Relation {
         })
     }
 }
-
-impl fmt::Display for Faults {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        for (i, fault) in self.0.iter().enumerate() {
-            if i > 0 {
-                writeln!(f)?;
-            }
-            write!(f, "{fault}")?;
-        }
-        Ok(())
-    }
-}
-
-impl std::error::Error for Fault {}
-impl std::error::Error for Faults {}

@@ -42,7 +42,7 @@ pub enum Kind {
 }
 
 /// The choices of `ice.friction`.
-pub const FRICTIONS: &[&str] = &["film", "constant", "table"];
+pub(crate) const FRICTIONS: &[&str] = &["film", "constant", "table"];
 
 /// A key that takes a number.
 #[derive(Debug)]
@@ -58,7 +58,7 @@ pub struct Number {
     /// Keys that a `--set` of this one takes out of the file: the other ways to say the same.
     pub replaces: &'static [&'static str],
     /// Value in a set-up, in SI; none where the set-up does without.
-    pub get: fn(&Setup) -> Option<f64>,
+    pub(crate) get: fn(&Setup) -> Option<f64>,
     /// Puts a value in SI into a set-up.
     pub set: fn(&mut Setup, f64),
 }

@@ -1,7 +1,7 @@
 //! How a key of a set-up is found by its name, read and set.
 
 use crate::setup::Setup;
-use crate::setup::faults::{Fault, Place, Problem};
+use crate::setup::faults::{Fault, Problem};
 use crate::setup::key::Key;
 use crate::setup::table::KEYS;
 
@@ -21,13 +21,13 @@ pub fn find(path: &str) -> Result<&'static Key, Problem> {
 /// other key.
 pub fn get(setup: &Setup, path: &str) -> Option<f64> {
     let number = find(path).ok()?.number()?;
-    (number.get)(setup).map(|si| number.unit.from_si(si))
+    (number.get)(setup).map(|si| number.unit.of_si(si))
 }
 
 /// Sets a key that takes a number, value in the unit of the file. Whether the numbers of a set-up fit together
 /// is another question: see `setup_checks`.
 pub fn set(setup: &mut Setup, path: &str, value: f64) -> Result<(), Fault> {
-    let fault = |problem| Fault { place: Place::Value, key: path.to_string(), problem };
+    let fault = |problem| Fault { place: file_faults::Place::file("value set").named(path), problem };
     let key = find(path).map_err(fault)?;
     let Some(number) = key.number() else {
         return Err(fault(Problem::WrongType { read: format!("the number {value}"), allowed: "text" }));

@@ -1,8 +1,9 @@
 //! The keys in the text of a set-up file, each with its line and column.
 
-use crate::setup::faults::{Fault, Place, Problem};
+use crate::setup::faults::{Fault, Problem};
 use crate::setup::keys::{find, is_table};
 use crate::setup::values::{Entry, decimal_comma, described, given_by_file};
+use file_faults::Place;
 use std::ops::Range;
 use toml::de::{DeTable, DeValue};
 
@@ -12,15 +13,14 @@ pub(crate) fn entries_of_file(file: &str, text: &str, faults: &mut Vec<Fault>) -
     let mut broken_lines = Vec::new();
     for error in errors {
         let span = error.span().unwrap_or(0..0);
-        let place = place_of(file, text, &span);
-        let Place::Line { line, .. } = place else { continue };
+        let (line, column) = line_and_column(text, &span);
         if broken_lines.contains(&line) {
             continue; // one fault a line: the rest are consequences
         }
         broken_lines.push(line);
         faults.push(comma_on_line(file, text, line).unwrap_or_else(|| {
             let problem = Problem::Syntax { message: error.message().to_string() };
-            Fault { place, key: String::new(), problem }
+            Fault { place: Place::column(file, line, column), problem }
         }));
     }
     let mut reader = Reader { file, text, faults, entries: Vec::new(), broken_lines };
@@ -47,7 +47,8 @@ impl Reader<'_> {
             match (find(&path), value.get_ref()) {
                 (Ok(key), given) => match given_by_file(key, given) {
                     Ok(given) => {
-                        let place = place_of(self.file, self.text, &value.span());
+                        let (line, column) = line_and_column(self.text, &value.span());
+                        let place = Place::field(self.file, line, column, &path);
                         self.entries.push(Entry { key, place, given });
                     }
                     Err(problem) => self.fault(&value.span(), &path, problem),
@@ -63,21 +64,21 @@ impl Reader<'_> {
     }
 
     fn fault(&mut self, span: &Range<usize>, key: &str, problem: Problem) {
-        let place = place_of(self.file, self.text, span);
+        let (line, column) = line_and_column(self.text, span);
         // A broken line has said what is wrong with it; what was rescued from it is not what was written.
-        if !matches!(place, Place::Line { line, .. } if self.broken_lines.contains(&line)) {
-            self.faults.push(Fault { place, key: key.to_string(), problem });
+        if !self.broken_lines.contains(&line) {
+            self.faults.push(Fault { place: Place::field(self.file, line, column, key), problem });
         }
     }
 }
 
 /// Line and column of a span.
-fn place_of(file: &str, text: &str, span: &Range<usize>) -> Place {
+fn line_and_column(text: &str, span: &Range<usize>) -> (usize, usize) {
     let before = text.get(..span.start).unwrap_or(text);
     let line_start = before.rfind('\n').map_or(0, |newline| newline + 1);
     let line = 1 + before.matches('\n').count();
     let column = 1 + before[line_start..].trim_start_matches('\u{feff}').chars().count();
-    Place::Line { file: file.to_string(), line, column }
+    (line, column)
 }
 
 /// The fault of a line `key = 12,5`, at the number.
@@ -92,5 +93,5 @@ fn comma_on_line(file: &str, text: &str, line: usize) -> Option<Fault> {
     let table =
         above.filter(|line| line.starts_with('[')).last().map_or("", |line| line.trim_matches(['[', ']']));
     let key = if table.is_empty() { key.trim().to_string() } else { format!("{table}.{}", key.trim()) };
-    Some(Fault { place: Place::Line { file: file.to_string(), line, column }, key, problem })
+    Some(Fault { place: Place::field(file, line, column, &key), problem })
 }

@@ -55,14 +55,14 @@ impl Unit {
     }
 
     /// From a set-up file to SI. Division by a power of ten, so that 12 mm is the same double as 0.012 m.
-    pub fn to_si(self, value: f64) -> f64 {
+    pub(crate) fn to_si(self, value: f64) -> f64 {
         let (_, _, times, over) = self.row();
         value * times / over
     }
 
     /// From SI to a set-up file: the number with fewest digits that [`Unit::to_si`] turns back into `si`, and the
     /// nearest one where no double does.
-    pub fn from_si(self, si: f64) -> f64 {
+    pub(crate) fn of_si(self, si: f64) -> f64 {
         let (_, _, times, over) = self.row();
         let plain = si * over / times;
         (0..18)
@@ -116,15 +116,15 @@ mod tests {
 
     #[test]
     fn exact_fewest_digits_back() {
-        assert_eq!(Unit::Mm.from_si(0.36), 360.0);
-        assert_eq!(Unit::Mm.from_si(0.0003), 0.3);
-        assert_eq!(Unit::Um.from_si(0.25e-6), 0.25);
-        assert_eq!(Unit::Percent.from_si(0.07), 7.0);
-        assert!(Unit::Mm.from_si(f64::NAN).is_nan());
+        assert_eq!(Unit::Mm.of_si(0.36), 360.0);
+        assert_eq!(Unit::Mm.of_si(0.0003), 0.3);
+        assert_eq!(Unit::Um.of_si(0.25e-6), 0.25);
+        assert_eq!(Unit::Percent.of_si(0.07), 7.0);
+        assert!(Unit::Mm.of_si(f64::NAN).is_nan());
         for hundredths in -3000..3000 {
             let value = f64::from(hundredths) / 100.0;
             for unit in [Unit::Mm, Unit::Um, Unit::Percent, Unit::Hpa, Unit::Mpa, Unit::Gpa, Unit::C] {
-                assert_eq!(unit.from_si(unit.to_si(value)), value, "{unit:?}"); // what a coach types
+                assert_eq!(unit.of_si(unit.to_si(value)), value, "{unit:?}"); // what a coach types
             }
         }
     }

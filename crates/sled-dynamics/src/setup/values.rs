@@ -1,7 +1,8 @@
 //! One value of a set-up file or of `--set`: read by the kind of its key, and held against its limits.
 
-use crate::setup::faults::{Place, Problem};
+use crate::setup::faults::Problem;
 use crate::setup::key::{FRICTIONS, Key, Kind};
+use file_faults::Place;
 use toml::de::DeValue;
 
 /// A value as given, in the unit of the file.

@@ -50,7 +50,7 @@ fn note(key: &Key) -> String {
 /// Value of a key in TOML, if the set-up has one.
 fn value(setup: &Setup, key: &Key) -> Option<String> {
     match (&key.kind, &setup.ice.friction) {
-        (Kind::Number(number), _) => (number.get)(setup).map(|si| number.unit.from_si(si).to_string()),
+        (Kind::Number(number), _) => (number.get)(setup).map(|si| number.unit.of_si(si).to_string()),
         (Kind::Name, _) => Some(quoted(&setup.name)),
         (Kind::FrictionChoice, Friction::Film) => Some(quoted("film")),
         (Kind::FrictionChoice, Friction::Constant(_)) => Some(quoted("constant")),

@@ -8,7 +8,7 @@ use sled_dynamics::setup::Setup;
 use sled_dynamics::setup::keys::set;
 
 /// Roughness that polishing ends at (um), assumed.
-pub const RACE_POLISH_UM: f64 = 0.20;
+pub(crate) const RACE_POLISH_UM: f64 = 0.20;
 /// Share of the drag area that good taping saves `[-]`, assumed.
 const TAPED: f64 = 0.02;
 /// How far the saddle is moved (m).
@@ -25,7 +25,7 @@ const LESS_BY_VIDEO: f64 = 0.05;
 /// Share by which an hour more of sleep makes mistakes smaller `[-]`, opinion.
 const LESS_BY_SLEEP: f64 = 0.05;
 /// Changes that are ridden at most beside bow and pair.
-pub const MOST_CHANGES: usize = 9;
+pub(crate) const MOST_CHANGES: usize = 9;
 
 /// Something that could be done tonight.
 #[derive(Clone, Debug, PartialEq)]
@@ -37,11 +37,11 @@ pub struct Change {
     /// How long it takes (h), assumed.
     pub hours: f64,
     /// Whether it may be advised, or only told.
-    pub may_advise: bool,
+    pub(crate) may_advise: bool,
     /// Whether the work ends at the advised set-up, so that the set-up beside it is the one of now.
-    pub ends_at_base: bool,
+    pub(crate) ends_at_base: bool,
     /// Why it is not done at all; none where it can be.
-    pub refused: Option<String>,
+    pub(crate) refused: Option<String>,
 }
 
 /// What it is worth.
@@ -72,7 +72,7 @@ impl Worth {
 }
 
 /// The changes that can be tried on a set-up, with the set-up that each makes; a greatest mass (kg) where one is known.
-pub fn changes(
+pub(crate) fn changes(
     base: &Setup,
     most_mass_kg: Option<f64>,
     scratches: &[Scratch],
@@ -87,7 +87,7 @@ pub fn changes(
     };
     let with = |key: &str, value: f64| {
         let mut other = base.clone();
-        set(&mut other, key, value).map(|()| other).map_err(|f| format!("{}: {}", f.key, f.problem))
+        set(&mut other, key, value).map(|()| other).map_err(|f| format!("{}: {}", f.key(), f.problem))
     };
     let rough_um = 1e6 * base.runners.both.roughness_m;
     let polish = if rough_um > RACE_POLISH_UM + 1e-9 {
@@ -145,7 +145,7 @@ pub fn changes(
 }
 
 /// What the athlete can do tonight, with the mistakes that are left; how much less they are is opinion.
-pub fn of_the_athlete(skill: &Skill) -> [(Change, Skill); 2] {
+pub(crate) fn of_the_athlete(skill: &Skill) -> [(Change, Skill); 2] {
     let change = |what: &str, class| Change {
         what: what.into(),
         class,
@@ -171,7 +171,7 @@ pub fn of_the_athlete(skill: &Skill) -> [(Change, Skill); 2] {
 }
 
 /// One change beside the set-up without it.
-pub fn worth(tonight: &Tonight<'_>, change: Change, base: &Ridden, changed: &Ridden) -> Worth {
+pub(crate) fn worth(tonight: &Tonight<'_>, change: Change, base: &Ridden, changed: &Ridden) -> Worth {
     let choice = tonight.chosen(&[base, changed], Some(0));
     let pair = changed.rides().zip(base.rides()).map(|(c, b)| paired(c, b));
     Worth {

@@ -10,7 +10,7 @@ const USUAL_BOWS_MM: [f64; 3] = [2.5, 5.5, 0.5];
 /// A usual bow nearer to the present one than this is left out (mm).
 const SAME_BOW_MM: f64 = 0.1;
 /// Other ice where the forecast has no spread (degC).
-pub const USUAL_ICES_C: [f64; 3] = [-3.0, -6.0, -9.0];
+pub(crate) const USUAL_ICES_C: [f64; 3] = [-3.0, -6.0, -9.0];
 /// Most bows of one evening.
 const MOST_BOWS: usize = 24;
 
@@ -38,7 +38,7 @@ pub struct PlanFile {
     /// Readings of the same runners without bow: the zero.
     pub readings_without_bow: Option<String>,
     /// Bows that are tried (mm); none: the usual ones.
-    pub bows_mm: Option<Vec<f64>>,
+    pub(crate) bows_mm: Option<Vec<f64>>,
     /// Who rides.
     pub skill: Skill,
     /// Rides of each set-up.
@@ -52,7 +52,7 @@ pub struct PlanFile {
     /// Keys of the set-up that the forecast sets, in the unit of the key.
     pub forecast: Vec<(&'static str, f64)>,
     /// How far the ice may be from its forecast (K).
-    pub spread_k: Option<f64>,
+    pub(crate) spread_k: Option<f64>,
     /// What is said of the rules.
     pub rules: RulesSaid,
     /// Scratches of the runners on the sled.

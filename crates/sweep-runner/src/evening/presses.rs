@@ -16,7 +16,7 @@ pub struct MissedPress {
     /// The section it is in: "start", the name of a corner, or "finish".
     pub section: String,
     /// Whether that is a corner.
-    pub in_corner: bool,
+    pub(crate) in_corner: bool,
     /// The press.
     pub press: Press,
     /// What it costs at the finish (s); none where control is lost.
@@ -38,7 +38,7 @@ impl MissedPress {
 
 /// The presses of a planned ride that cost most when they are missed, the dearest first: losing control before any
 /// time. One press at a time; the rest of the ride is steered as planned.
-pub fn dearest_presses(prepared: &Prepared<'_>, many: usize) -> Vec<MissedPress> {
+pub(crate) fn dearest_presses(prepared: &Prepared<'_>, many: usize) -> Vec<MissedPress> {
     let track = prepared.ready.track;
     let plan = &prepared.planned.plan;
     let Some(reference_s) = pieced(prepared, &[], RIDES, Detail::Bare).finish_time_s else { return vec![] };

@@ -17,7 +17,7 @@ use std::sync::Arc;
 use track_geometry::track::Track;
 
 /// Finds the ride of a set-up that is ready: from a store, or planned from nothing.
-pub type FindPlan<'a> = dyn Fn(&Ready<'_>) -> Result<Planned, String> + Sync + 'a;
+pub(crate) type FindPlan<'a> = dyn Fn(&Ready<'_>) -> Result<Planned, String> + Sync + 'a;
 
 /// What all set-ups of an evening share.
 pub struct Tonight<'a> {
@@ -56,7 +56,7 @@ pub struct Rode {
     /// The plan.
     pub planned: Planned,
     /// Numerical error of the planned time (s).
-    pub numerical_s: f64,
+    pub(crate) numerical_s: f64,
     /// The rides, and the time without mistakes.
     pub rides: Ensemble,
     /// Tables of both runners.
@@ -70,7 +70,7 @@ impl Ridden {
     }
 
     /// As one of those that [`choose`] chooses from.
-    pub fn candidate(&self) -> Candidate<'_> {
+    pub(crate) fn candidate(&self) -> Candidate<'_> {
         let numerical_s = self.rode.as_ref().map_or(0.0, |r| r.numerical_s);
         Candidate { rides: self.rides(), numerical_s }
     }
@@ -78,17 +78,17 @@ impl Ridden {
 
 impl Tonight<'_> {
     /// Plans and rides set-ups, in parallel, in order; those missing where it was asked to stop.
-    pub fn ride_each(&self, setups: &[(String, Setup)]) -> Vec<Option<Ridden>> {
+    pub(crate) fn ride_each(&self, setups: &[(String, Setup)]) -> Vec<Option<Ridden>> {
         setups.par_iter().map(|(name, setup)| self.ride(name, setup, None)).collect()
     }
 
     /// The same, all of them or none.
-    pub fn ride_all(&self, setups: &[(String, Setup)]) -> Option<Vec<Ridden>> {
+    pub(crate) fn ride_all(&self, setups: &[(String, Setup)]) -> Option<Vec<Ridden>> {
         self.ride_each(setups).into_iter().collect()
     }
 
     /// Rides set-ups by the plan of another, in parallel, in order; none of them where it was asked to stop.
-    pub fn ride_all_as(&self, setups: &[(String, Setup)], other: &Ridden) -> Option<Vec<Ridden>> {
+    pub(crate) fn ride_all_as(&self, setups: &[(String, Setup)], other: &Ridden) -> Option<Vec<Ridden>> {
         setups.par_iter().map(|(name, setup)| self.ride(name, setup, Some(other))).collect()
     }
 
@@ -130,14 +130,14 @@ impl Tonight<'_> {
     }
 
     /// Chooses among set-ups that stand in an order.
-    pub fn chosen(&self, all: &[&Ridden], now: Option<usize>) -> Choice {
+    pub(crate) fn chosen(&self, all: &[&Ridden], now: Option<usize>) -> Choice {
         let candidates: Vec<_> = all.iter().map(|r| r.candidate()).collect();
         choose(&candidates, now, self.most_lost)
     }
 
     /// Chooses among set-ups that have no order, such as pairs: the same rule, with all that are alike side by side,
     /// so that none of them is cut off by one that is out.
-    pub fn chosen_of_a_bag(&self, all: &[&Ridden], now: Option<usize>) -> Choice {
+    pub(crate) fn chosen_of_a_bag(&self, all: &[&Ridden], now: Option<usize>) -> Choice {
         let first = self.chosen(all, now);
         let alike = |i: usize| {
             use crate::rides::choice::Standing::{Alike, Front};
@@ -174,7 +174,7 @@ pub fn with_bows(setup: &Setup, bows: &[Bow; 2]) -> Setup {
 /// Share of rides in which one of several set-ups is the fastest, ties shared, rides that all lose left to nobody.
 ///
 /// Checked by: `exact_share_of_the_best_by_hand`.
-pub fn share_best(all: &[&Ensemble], which: usize) -> Option<Figure> {
+pub(crate) fn share_best(all: &[&Ensemble], which: usize) -> Option<Figure> {
     let mine = all.get(which)?;
     let many = mine.rides.len();
     let share = |ride: usize| {

@@ -4,23 +4,23 @@
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Scratch {
     /// Depth (m).
-    pub depth_m: f64,
+    pub(crate) depth_m: f64,
     /// Width at the surface (m).
-    pub width_m: f64,
+    pub(crate) width_m: f64,
     /// Length (m).
-    pub length_m: f64,
+    pub(crate) length_m: f64,
     /// Whether it runs across the runner, not along it.
-    pub across: bool,
+    pub(crate) across: bool,
 }
 
 /// Width of the band of a runner that touches (m), assumed.
-pub const BAND_WIDTH_M: f64 = 4e-3;
+pub(crate) const BAND_WIDTH_M: f64 = 4e-3;
 /// Length of the band of a runner that touches (m), assumed: between flat ice and the tightest corner.
-pub const BAND_LENGTH_M: f64 = 0.5;
+pub(crate) const BAND_LENGTH_M: f64 = 0.5;
 
 impl Scratch {
     /// What it is called.
-    pub fn words(&self) -> String {
+    pub(crate) fn words(&self) -> String {
         let way = if self.across { "across" } else { "along" };
         format!("{:.0} um deep, {:.0} mm {way}", 1e6 * self.depth_m, 1e3 * self.length_m)
     }
@@ -42,7 +42,7 @@ impl Scratch {
 /// it. Assumes: that a scratch acts as roughness of the same mean square, whatever its direction; practice holds one
 /// across the runner for worse (opinion), and a burr at its edge is not in it. Source: mean square of a triangle; that it
 /// acts as roughness is assumed. Checked by: `exact_roughness_of_scratches_by_hand`.
-pub fn rough_with_scratches_m(rough_m: f64, scratches: &[Scratch]) -> f64 {
+pub(crate) fn rough_with_scratches_m(rough_m: f64, scratches: &[Scratch]) -> f64 {
     let share = |s: &Scratch| {
         let length_m = if s.across { s.length_m.min(BAND_WIDTH_M) } else { s.length_m.min(BAND_LENGTH_M) };
         s.width_m * length_m / (BAND_WIDTH_M * BAND_LENGTH_M)

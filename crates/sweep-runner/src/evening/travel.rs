@@ -83,13 +83,13 @@ pub fn steps(traveller: &Traveller) -> usize {
 
 /// A pair over the ices, to order by.
 #[derive(Clone, Debug, PartialEq)]
-pub struct OverIces {
+pub(crate) struct OverIces {
     /// Whether anything that enters the reckoning was measured.
-    pub measured: bool,
+    pub(crate) measured: bool,
     /// Median on each ice (s); infinite where it falls among lost rides or there is no ride.
-    pub median_s: Vec<f64>,
+    pub(crate) median_s: Vec<f64>,
     /// Whether control is kept often enough, on each ice.
-    pub keeps: Vec<bool>,
+    pub(crate) keeps: Vec<bool>,
 }
 
 impl OverIces {
@@ -114,7 +114,7 @@ impl OverIces {
 }
 
 /// The order of pairs, the best first; of equal ones the first in the bag.
-pub fn order(pairs: &[OverIces]) -> Vec<usize> {
+pub(crate) fn order(pairs: &[OverIces]) -> Vec<usize> {
     let mut all: Vec<usize> = (0..pairs.len()).collect();
     let rank = |i: &usize| (!pairs[*i].measured, pairs[*i].out());
     all.sort_by(|a, b| rank(a).cmp(&rank(b)).then(pairs[*a].mean_s().total_cmp(&pairs[*b].mean_s())));
@@ -123,7 +123,7 @@ pub fn order(pairs: &[OverIces]) -> Vec<usize> {
 
 /// Which two to take, the first of them the one to start with; fewer where no others are measured and keep control
 /// somewhere.
-pub fn two_to_take(pairs: &[OverIces]) -> Vec<usize> {
+pub(crate) fn two_to_take(pairs: &[OverIces]) -> Vec<usize> {
     let order = order(pairs);
     let fits = |i: &usize| pairs[*i].measured && pairs[*i].keeps.contains(&true);
     let Some(first) = order.iter().copied().find(fits) else { return vec![] };
@@ -157,7 +157,7 @@ pub fn travel(tonight: &Tonight<'_>, traveller: &Traveller) -> Travel {
 /// Rides on several ices as one; none where one of them has none.
 ///
 /// Checked by: `exact_rides_on_all_ice_are_one`.
-pub fn together(rides: &[Option<&Ensemble>]) -> Option<Ensemble> {
+pub(crate) fn together(rides: &[Option<&Ensemble>]) -> Option<Ensemble> {
     let all: Option<Vec<&Ensemble>> = rides.iter().copied().collect();
     let all = all?;
     Some(Ensemble {

@@ -6,13 +6,13 @@ use track_geometry::faults::{FaultKind, Faults};
 use track_geometry::toml_keys::{Keys, Placed, TomlText};
 
 /// Bows that are tried where none are named (mm).
-pub const USUAL_BOWS_MM: [f64; 5] = [2.0, 2.5, 3.0, 3.5, 4.5];
+pub(crate) const USUAL_BOWS_MM: [f64; 5] = [2.0, 2.5, 3.0, 3.5, 4.5];
 /// How far the ice may be from its forecast where nothing is said (K).
-pub const USUAL_SPREAD_K: f64 = 3.0;
+pub(crate) const USUAL_SPREAD_K: f64 = 3.0;
 /// Athletes for whom one page has room.
-pub const MOST_ATHLETES: usize = 2;
+pub(crate) const MOST_ATHLETES: usize = 2;
 /// Pairs of one athlete for which it has room.
-pub const MOST_PAIRS: usize = 4;
+pub(crate) const MOST_PAIRS: usize = 4;
 /// Bows that are tried at most.
 const MOST_BOWS: usize = 12;
 

@@ -88,12 +88,12 @@ impl Unknown {
     }
 
     /// What it is.
-    pub fn words(&self) -> &'static str {
+    pub(crate) fn words(&self) -> &'static str {
         self.at_home().map_or(self.name, |row| row.1)
     }
 
     /// How to measure it without a laboratory.
-    pub fn measured_at_home(&self) -> &'static str {
+    pub(crate) fn measured_at_home(&self) -> &'static str {
         self.at_home().map_or("nothing at home", |row| row.2)
     }
 }

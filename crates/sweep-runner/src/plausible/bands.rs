@@ -1,6 +1,5 @@
 //! An answer asked over the plausible set: its band, in how many sets it agrees, and which unknown decides.
 
-use super::{Sample, UNKNOWNS};
 use crate::rides::figures::quantile;
 use libm::sqrt;
 use statrs::distribution::{ContinuousCDF, Normal};
@@ -29,13 +28,6 @@ pub struct OverSets {
     pub signs: [f64; 2],
     /// Unknown with the greatest rank correlation, and that correlation `[-]`; none where chance alone gives as much.
     pub decides: Option<(&'static str, f64)>,
-}
-
-/// Differences over samples, one each; infinite where one of the two is lost.
-pub fn over_sets(samples: &[Sample], differences_s: &[f64]) -> Option<OverSets> {
-    let names: Vec<&'static str> = UNKNOWNS.iter().map(|u| u.name).collect();
-    let rows: Vec<&[f64]> = samples.iter().map(|s| s.0.as_slice()).collect();
-    over_rows(&names, &rows, differences_s)
 }
 
 /// Differences over rows of values, one each, with a name for each column; infinite where one of the two is lost.
@@ -95,7 +87,7 @@ fn ranks(values: &[f64]) -> Vec<f64> {
 /// *Valid for*: any two series of equal length, infinite values too. *Assumes* nothing of their form; without any
 /// tie its standard deviation is 1/sqrt(n - 1) by chance. *Source*: Spearman, Am. J. Psychol. 15 (1904) 72, from
 /// memory. *Checked by* `exact_rank_correlation_by_hand`.
-pub fn rank_correlation(a: &[f64], b: &[f64]) -> Option<f64> {
+pub(crate) fn rank_correlation(a: &[f64], b: &[f64]) -> Option<f64> {
     let n = a.len().min(b.len());
     let middle = 0.5 * (n as f64 + 1.0);
     let (a, b) = (ranks(&a[..n]), ranks(&b[..n]));
@@ -107,6 +99,14 @@ pub fn rank_correlation(a: &[f64], b: &[f64]) -> Option<f64> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::plausible::{Sample, UNKNOWNS};
+
+    /// Differences over samples, one each; infinite where one of the two is lost.
+    fn over_sets(samples: &[Sample], differences_s: &[f64]) -> Option<OverSets> {
+        let names: Vec<&'static str> = UNKNOWNS.iter().map(|u| u.name).collect();
+        let rows: Vec<&[f64]> = samples.iter().map(|s| s.0.as_slice()).collect();
+        over_rows(&names, &rows, differences_s)
+    }
 
     #[test]
     fn exact_rank_correlation_by_hand() {

@@ -6,54 +6,54 @@ use std::fmt;
 
 /// Least and greatest that is let pass.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Bound {
+pub(crate) struct Bound {
     /// Least.
-    pub least: f64,
+    pub(crate) least: f64,
     /// Greatest.
-    pub most: f64,
+    pub(crate) most: f64,
 }
 
 impl Bound {
     /// True inside, ends included; never for what is no number.
-    pub fn holds(self, value: f64) -> bool {
+    pub(crate) fn holds(self, value: f64) -> bool {
         self.least <= value && value <= self.most
     }
 }
 
 /// Friction of a runner like that of a bob (no groove, as round along its length, as loaded), flat ice, mean of 2-10 m/s `[-]`:
 /// 0.0042 +- 0.0009, *Poirier 2011b*. Calibration.
-pub const BOB_FRICTION: Bound = Bound { least: 0.0033, most: 0.0051 };
+pub(crate) const BOB_FRICTION: Bound = Bound { least: 0.0033, most: 0.0051 };
 /// Radius of a bob runner along its length (m): of the order of what *Poirier 2011b* pulled; assumed.
-pub const BOB_RADIUS_M: f64 = 40.0;
+pub(crate) const BOB_RADIUS_M: f64 = 40.0;
 /// Load of one of a bob's four runners (N): a sled of some 400 kg; assumed.
-pub const BOB_LOAD_N: f64 = 1000.0;
+pub(crate) const BOB_LOAD_N: f64 = 1000.0;
 /// Speeds at which that friction is looked at (m/s), the range of *Poirier 2011b*.
-pub const BOB_SPEEDS_M_S: [f64; 6] = [2.0, 3.0, 4.0, 6.0, 8.0, 10.0];
+pub(crate) const BOB_SPEEDS_M_S: [f64; 6] = [2.0, 3.0, 4.0, 6.0, 8.0, 10.0];
 /// Share of the ice in the lost energy `[-]`: published 0.40-0.50 (*Southampton 2017*), widened to 0.33-0.52, since
 /// it is of one track and one sled, and "about 40" is read widely; assumed.
-pub const ICE_SHARE: Bound = Bound { least: 0.33, most: 0.52 };
+pub(crate) const ICE_SHARE: Bound = Bound { least: 0.33, most: 0.52 };
 /// Relative change of time over that of drag `[-]`: 1.00 % for 10.5 % less is 0.091 (*Drag 2023*); a fifth to either
 /// side for another track and athlete, assumed.
-pub const DRAG_ELASTICITY: Bound = Bound { least: 0.075, most: 0.115 };
+pub(crate) const DRAG_ELASTICITY: Bound = Bound { least: 0.075, most: 0.115 };
 /// By how much less the drag area is there `[-]`, as published.
-pub const LESS_DRAG: f64 = 0.105;
+pub(crate) const LESS_DRAG: f64 = 0.105;
 /// Mean speed over sqrt(2 g drop) `[-]`: best times of four tracks give 0.51-0.60 (*Tracks*, secondary); here 0.50-0.58,
 /// shifted a little down for athletes who hold no record; the shift is assumed.
-pub const MEAN_OVER_FALL: Bound = Bound { least: 0.50, most: 0.58 };
+pub(crate) const MEAN_OVER_FALL: Bound = Bound { least: 0.50, most: 0.58 };
 /// Greatest over mean speed `[-]`: 1.21-1.46 on two tracks (*Tracks*, secondary); here 1.30-1.50, since the ratio hangs
 /// on the shape of a track and these are invented; the shift is assumed.
-pub const GREATEST_OVER_MEAN: Bound = Bound { least: 1.30, most: 1.50 };
+pub(crate) const GREATEST_OVER_MEAN: Bound = Bound { least: 1.30, most: 1.50 };
 /// Standard deviation of the elite's times over their median, starts as they fall `[-]`: published 0.002-0.009 for
 /// the first ten (*Bullock 2009*); 0.001 is let pass, since a day holds one state of the ice; assumed.
-pub const ELITE_SPREAD: Bound = Bound { least: 0.001, most: 0.009 };
+pub(crate) const ELITE_SPREAD: Bound = Bound { least: 0.001, most: 0.009 };
 /// Greatest share of rides that the elite lose at their best bow `[-]`. Common practice, no source: hardly one.
-pub const ELITE_LOST: f64 = 0.05;
+pub(crate) const ELITE_LOST: f64 = 0.05;
 /// The same for a club athlete `[-]`. Common practice, no source.
-pub const CLUB_LOST: f64 = 0.10;
+pub(crate) const CLUB_LOST: f64 = 0.10;
 /// Bows that are ridden (m). The best of a club athlete lies inside, not at an end: common practice, no source.
-pub const BOWS_M: [f64; 5] = [0.001, 0.0025, 0.004, 0.0055, 0.008];
+pub(crate) const BOWS_M: [f64; 5] = [0.001, 0.0025, 0.004, 0.0055, 0.008];
 /// Both ends are slower than the best by at least this (s). Common practice, no source: "really slow"; size assumed.
-pub const ENDS_SLOWER_S: f64 = 0.05;
+pub(crate) const ENDS_SLOWER_S: f64 = 0.05;
 
 /// What a sample is asked, from the cheapest to the dearest.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -87,7 +87,7 @@ pub enum Test {
 }
 
 /// Every test with its words, in order.
-pub const TESTS: [(Test, &str); 13] = [
+pub(crate) const TESTS: [(Test, &str); 13] = [
     (Test::FitsTogether, "numbers fit together"),
     (Test::BobFriction, "friction of a bob runner"),
     (Test::Planned, "a planned ride comes down"),
@@ -112,28 +112,28 @@ impl fmt::Display for Test {
 
 /// Rides of one skill with one bow.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct AtBow {
+pub(crate) struct AtBow {
     /// Median (s), lost rides last: infinite where it falls among them.
-    pub median_s: f64,
+    pub(crate) median_s: f64,
     /// Standard deviation of those that finished (s); none of fewer than three.
-    pub sd_s: Option<f64>,
+    pub(crate) sd_s: Option<f64>,
     /// Share lost `[-]`.
     pub lost: f64,
 }
 
 impl AtBow {
     /// No ride could be planned: as if all were lost.
-    pub const NO_RIDE: AtBow = AtBow { median_s: f64::INFINITY, sd_s: None, lost: 1.0 };
+    pub(crate) const NO_RIDE: AtBow = AtBow { median_s: f64::INFINITY, sd_s: None, lost: 1.0 };
 }
 
 /// Which bow has the least median, the first of equal ones; none where every median is lost.
-pub fn best(at: &[AtBow]) -> Option<usize> {
+pub(crate) fn best(at: &[AtBow]) -> Option<usize> {
     let finite = at.iter().enumerate().filter(|(_, a)| a.median_s.is_finite());
     finite.min_by(|a, b| a.1.median_s.total_cmp(&b.1.median_s)).map(|(i, _)| i)
 }
 
 /// The first test that the elite's rides over bow miss.
-pub fn missed_by_elite(elite: &[AtBow]) -> Option<Test> {
+pub(crate) fn missed_by_elite(elite: &[AtBow]) -> Option<Test> {
     let Some(at) = best(elite).map(|i| elite[i]).filter(|a| a.lost <= ELITE_LOST) else {
         return Some(Test::EliteLost);
     };
@@ -142,7 +142,7 @@ pub fn missed_by_elite(elite: &[AtBow]) -> Option<Test> {
 }
 
 /// The first test that a club athlete's rides over bow miss, beside those of the elite.
-pub fn missed_by_club(elite: &[AtBow], club: &[AtBow]) -> Option<Test> {
+pub(crate) fn missed_by_club(elite: &[AtBow], club: &[AtBow]) -> Option<Test> {
     let Some(i) = best(club).filter(|i| club[*i].lost <= CLUB_LOST) else { return Some(Test::ClubLost) };
     if i == 0 || i + 1 == club.len() {
         return Some(Test::InnerBest);

@@ -6,6 +6,7 @@
 
 use super::keyed::{Keyed, Set};
 use super::points::{Axis, axes_of_posterior};
+use file_faults::{FileFault, line_and_column};
 use nalgebra::DMatrix;
 use serde::Deserialize;
 use sled_dynamics::setup::Setup;
@@ -36,13 +37,13 @@ const SAME: f64 = 1e-9;
 #[derive(Clone, Debug)]
 pub struct Calibration {
     /// The sheet of the runs.
-    pub sheet: String,
+    pub(crate) sheet: String,
     /// Runs that were fitted.
-    pub runs: usize,
+    pub(crate) runs: usize,
     /// Name of the track.
     pub track: String,
     /// SHA-256 of its files.
-    pub track_sha256: String,
+    pub(crate) track_sha256: String,
     /// The set-up that was ridden.
     pub setup: Setup,
     /// Keys that were fitted.
@@ -50,7 +51,7 @@ pub struct Calibration {
     /// Their estimates, in the units of the keys.
     pub mean: Vec<f64>,
     /// Their standard deviations, likewise.
-    pub sd: Vec<f64>,
+    pub(crate) sd: Vec<f64>,
     /// What real lines lost against the planned one, as a share of the time, and its standard deviation `[-]`.
     pub line_loss: Option<[f64; 2]>,
     /// The axes of its points.
@@ -78,33 +79,35 @@ struct Found {
 
 /// Reads `calibration.toml`; `file` is for messages.
 pub fn read_calibration(file: &str, text: &str) -> Result<Calibration, String> {
-    let refused =
-        |what: &str| format!("{file}: {what}; allowed: a calibration.toml as `calibrate --out` writes it");
+    let refused_at = |at: (u64, usize), key: &str, got: &str| {
+        FileFault::at(file, at, key, got, "a calibration.toml as `calibrate --out` writes it").to_string()
+    };
+    let refused = |key: &str, got: &str| refused_at((0, 0), key, got);
     let read: File = toml::from_str(text).map_err(|e| {
-        let before = e.span().and_then(|s| text.get(..s.start)).unwrap_or("");
-        let line = before.matches('\n').count() + 1;
-        refused(&format!("line {line}: {}", e.message().replace('\n', "; ")))
+        let at = line_and_column(text, e.span().map_or(0, |s| s.start));
+        refused_at(at, "calibration", &e.message().replace('\n', "; "))
     })?;
     let setup_text = read.setup_text.ok_or_else(|| {
-        refused("setup_text: read none, so nothing says which set-up was ridden; calibrate again")
+        refused("setup_text", "none, so nothing says which set-up was ridden; calibrate again")
     })?;
-    let setup = read_setup("setup_text", &setup_text, &[]).map_err(|f| refused(&f.to_string()))?;
+    let setup =
+        read_setup("setup_text", &setup_text, &[]).map_err(|f| refused("setup_text", &f.to_string()))?;
     let fitted: Vec<(usize, &Found, &str)> =
         read.unknown.iter().enumerate().filter_map(|(i, u)| Some((i, u, u.key.as_deref()?))).collect();
     let mut names = vec![];
     for (_, unknown, key) in &fitted {
         let known = find(key).ok().filter(|k| k.number().is_some_and(|n| n.check(unknown.estimate).is_ok()));
         let known = known.ok_or_else(|| {
-            refused(&format!("key: read {key} = {}, which no set-up may have", unknown.estimate))
+            refused("key", &format!("{key} = {}, which no set-up may have", unknown.estimate))
         })?;
         names.push(known.path);
     }
     if names.is_empty() {
-        return Err(refused("unknown: no key of a set-up was fitted"));
+        return Err(refused("unknown", "no key of a set-up"));
     }
     let n = read.unknown.len();
     if read.covariance.len() != n || read.covariance.iter().any(|row| row.len() != n) {
-        return Err(refused(&format!("covariance: not {n} rows of {n}, one for each unknown")));
+        return Err(refused("covariance", &format!("other than {n} rows of {n}, one for each unknown")));
     }
     let mean: Vec<f64> = fitted.iter().map(|f| f.1.estimate).collect();
     let covariance =
@@ -112,7 +115,7 @@ pub fn read_calibration(file: &str, text: &str) -> Result<Calibration, String> {
     // "friction factor" and "drag area m2" as people say it
     let words: Vec<&str> = fitted.iter().map(|f| f.1.name.split(' ').next().unwrap_or("")).collect();
     let axes = axes_of_posterior(&names, &words, &mean, &covariance)
-        .ok_or_else(|| refused("covariance: not positive, so that it has no points"))?;
+        .ok_or_else(|| refused("covariance", "one that is not positive, so that it has no points"))?;
     let line = read.unknown.iter().find(|u| u.name == "line loss, whole way");
     Ok(Calibration {
         sheet: read.sheet,
@@ -130,11 +133,11 @@ pub fn read_calibration(file: &str, text: &str) -> Result<Calibration, String> {
 
 /// A key that is not the same in two set-ups, with both values.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Differs {
+pub(crate) struct Differs {
     /// The key.
-    pub key: &'static str,
+    pub(crate) key: &'static str,
     /// In the calibrated set-up, and in the one that is asked for; none where it does without.
-    pub values: [Option<f64>; 2],
+    pub(crate) values: [Option<f64>; 2],
 }
 
 impl Differs {
@@ -145,7 +148,7 @@ impl Differs {
 }
 
 /// The numbers that differ.
-pub fn differences(calibrated: &Setup, asked: &Setup) -> Vec<Differs> {
+pub(crate) fn differences(calibrated: &Setup, asked: &Setup) -> Vec<Differs> {
     let same = |[a, b]: [Option<f64>; 2]| match (a, b) {
         (Some(a), Some(b)) => (a - b).abs() <= SAME * a.abs().max(b.abs()),
         _ => a == b,

@@ -15,7 +15,7 @@ use sled_dynamics::setup::Setup;
 use track_geometry::track::Track;
 
 /// Numbers that are taken by the guided estimate.
-pub const BY_ESTIMATE: usize = 3;
+pub(crate) const BY_ESTIMATE: usize = 3;
 /// Numbers that only rides with mistakes know.
 pub const OF_RIDES: [&str; 3] = ["ice.grip_factor", "skill.disturbance_factor", "skill.error_factor"];
 /// Numbers that only planned rides without mistakes know.

@@ -1,7 +1,7 @@
 //! Tables of samples whose columns are keys of a set-up, such as a calibration leaves; and sets of either kind.
 
-use super::table::TableFault;
 use super::{Sample, Target, UNKNOWNS, Unknown};
+use file_faults::FileFault;
 use ice_contact::hardness::ice_hardness_pa;
 use sled_dynamics::laws::on_runners::bending_stress_pa;
 use sled_dynamics::riding::errors_of_ride::Skill;
@@ -16,22 +16,22 @@ const BEFORE: [&str; 2] = ["sample", "seed"];
 #[derive(Clone, Debug, PartialEq)]
 pub struct Keyed {
     /// Its number.
-    pub number: usize,
+    pub(crate) number: usize,
     /// Its seed.
-    pub seed: u64,
+    pub(crate) seed: u64,
     /// The keys.
     pub keys: Vec<&'static str>,
     /// Their values, in the units of the keys.
-    pub values: Vec<f64>,
+    pub(crate) values: Vec<f64>,
 }
 
 /// One number that nobody has measured, the others as they are.
 #[derive(Clone, Debug)]
 pub struct Single {
     /// Which.
-    pub unknown: &'static Unknown,
+    pub(crate) unknown: &'static Unknown,
     /// Its value, in the unit of its name.
-    pub value: f64,
+    pub(crate) value: f64,
 }
 
 impl PartialEq for Single {
@@ -56,7 +56,7 @@ impl Set {
     pub fn on(&self, base: &Setup) -> Result<Setup, String> {
         let mut setup = base.clone();
         let mut put =
-            |key: &str, value| set(&mut setup, key, value).map_err(|f| format!("{}: {}", f.key, f.problem));
+            |key: &str, value| set(&mut setup, key, value).map_err(|f| format!("{}: {}", f.key(), f.problem));
         match self {
             Set::Plausible(sample) => return sample.on(base),
             Set::Keyed(keyed) => {
@@ -124,21 +124,20 @@ pub fn keys_of(text: &str) -> Option<Vec<&'static str>> {
 }
 
 /// Reads a table of samples of keys; every fault of it.
-pub fn read_keyed(text: &str) -> Result<Vec<Keyed>, Vec<TableFault>> {
-    let fault = |line, column: &str, problem: String| TableFault { line, column: column.into(), problem };
+pub fn read_keyed(file: &str, text: &str) -> Result<Vec<Keyed>, Vec<FileFault>> {
+    let fault =
+        |at: (u64, usize), key: &str, got: &str, allowed: &str| FileFault::at(file, at, key, got, allowed);
     let Some(keys) = keys_of(text) else {
-        let problem =
-            "allowed: sample, seed, then keys of a set-up that take a number; `sagitta keys` lists them";
-        return Err(vec![fault(1, "header", problem.into())]);
+        let allowed = "sample, seed, then keys of a set-up that take a number; `sagitta keys` lists them";
+        return Err(vec![fault((1, 0), "header", text.lines().next().unwrap_or("nothing"), allowed)]);
     };
     let mut reader = csv::ReaderBuilder::new().flexible(true).from_reader(text.as_bytes());
     let (mut all, mut faults) = (vec![], vec![]);
-    for (i, record) in reader.records().enumerate() {
-        let line = i + 2;
+    for (record, line) in reader.records().zip(2..) {
         let record = match record {
             Ok(record) => record,
             Err(e) => {
-                faults.push(fault(line, "sample", e.to_string()));
+                faults.push(fault((line, 0), "line", &e.to_string(), "CSV"));
                 continue;
             }
         };
@@ -151,12 +150,15 @@ pub fn read_keyed(text: &str) -> Result<Vec<Keyed>, Vec<TableFault>> {
             let (least, most) = limits.unwrap_or((f64::MIN, f64::MAX));
             match read.parse::<f64>().ok().filter(|v| (least..=most).contains(v)) {
                 Some(value) => values.push(value),
-                None => faults.push(fault(line, path, format!("read \"{read}\", allowed {least} to {most}"))),
+                None => {
+                    let (got, allowed) = (format!("\"{read}\""), format!("{least} to {most}"));
+                    faults.push(fault((line, j + 1 + BEFORE.len()), path, &got, &allowed));
+                }
             }
         }
         match (number, seed) {
             (Some(number), Some(seed)) => all.push(Keyed { number, seed, keys: keys.clone(), values }),
-            _ => faults.push(fault(line, "sample", "number and seed are whole numbers".into())),
+            _ => faults.push(fault((line, 0), "sample", "no number or no seed", "both, as whole numbers")),
         }
     }
     if faults.is_empty() { Ok(all) } else { Err(faults) }
@@ -180,7 +182,7 @@ mod tests {
     fn exact_keyed_samples_are_read_as_written() {
         let keys = ["ice.friction_factor", "air.drag_area_m2"];
         let samples = vec![vec![1.0625, 0.06112345], vec![0.875, 0.0625]];
-        let read = read_keyed(&keyed_table(&keys, 7, &samples)).unwrap();
+        let read = read_keyed("s.csv", &keyed_table(&keys, 7, &samples)).unwrap();
         assert_eq!(read.iter().map(|k| k.values.clone()).collect::<Vec<_>>(), samples);
         assert_eq!((read[1].number, read[1].seed, read[1].keys.as_slice()), (1, 7, &keys[..]));
         let set = Set::Keyed(read[0].clone());
@@ -193,17 +195,22 @@ mod tests {
     #[test]
     fn exact_faults_of_keyed_samples_have_a_place() {
         let told = |text: &str| {
-            let faults = read_keyed(text).unwrap_err();
+            let faults = read_keyed("s.csv", text).unwrap_err();
             faults.iter().map(|f| f.to_string() + "\n").collect::<String>()
         };
         let told_rows = told("sample,seed,ice.friction_factor\n0,1,9\nx,1,1.0\n");
         assert!(
-            told_rows.contains("line 2, ice.friction_factor: read \"9\", allowed 0.2 to 5"),
+            told_rows.contains("s.csv, line 2, column 3 (ice.friction_factor): got \"9\"; allowed: 0.2 to 5"),
             "{told_rows}"
         );
-        assert!(told_rows.contains("line 3, sample: number and seed are whole numbers"), "{told_rows}");
-        assert!(told("sample,seed,colour\n0,1,9\n").contains("line 1, header"));
-        assert!(told("sample,seed\n0,1\n").contains("line 1, header"));
+        assert!(
+            told_rows.contains(
+                "s.csv, line 3 (sample): got no number or no seed; allowed: both, as whole numbers"
+            ),
+            "{told_rows}"
+        );
+        assert!(told("sample,seed,colour\n0,1,9\n").contains("line 1 (header)"));
+        assert!(told("sample,seed\n0,1\n").contains("line 1 (header)"));
         // a table of the plausible set is none of keys alone
         let names: Vec<&str> = UNKNOWNS.iter().map(|u| u.name).collect();
         assert_eq!(keys_of(&format!("sample,seed,{}\n", names.join(","))), None);

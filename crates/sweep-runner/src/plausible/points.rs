@@ -46,7 +46,7 @@ pub struct Band {
     /// Standard deviation over the points; infinite where one of them has no answer.
     pub sd: f64,
     /// What each axis adds to it: its own standard deviation.
-    pub by_axis: Vec<f64>,
+    pub(crate) by_axis: Vec<f64>,
 }
 
 impl Band {
@@ -111,7 +111,7 @@ impl Band {
 
 impl Axis {
     /// How its number is measured without a laboratory; none for an axis of a calibration.
-    pub fn at_home(&self) -> Option<&'static str> {
+    pub(crate) fn at_home(&self) -> Option<&'static str> {
         match &self.ends[0] {
             Set::Single(one) => Some(one.unknown.measured_at_home()),
             _ => None,
@@ -120,7 +120,7 @@ impl Axis {
 }
 
 /// The axes of a normal posterior of keys of a set-up, each with its name; none where its covariance is not positive.
-pub fn axes_of_posterior(
+pub(crate) fn axes_of_posterior(
     keys: &[&'static str],
     names: &[&str],
     mean: &[f64],
@@ -143,7 +143,7 @@ pub fn axes_of_posterior(
 }
 
 /// The axis of a number that nobody has measured: a standard deviation of its range to either side of its middle.
-pub fn axis_of(unknown: &'static Unknown) -> Axis {
+pub(crate) fn axis_of(unknown: &'static Unknown) -> Axis {
     // of an even spread over a range of 1
     let sd = libm::sqrt(1.0 / 12.0);
     let end = |side: f64| Set::Single(Single { unknown, value: unknown.at(0.5 + side * sd) });

@@ -3,37 +3,18 @@
 use super::bounds::{BOWS_M, TESTS, Test, best};
 use super::tried::{OfPlanned, OverBow, Trial, Tried};
 use super::{Sample, UNKNOWNS};
-use std::fmt;
+use file_faults::FileFault;
 
 /// A kept sample as a table tells it.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Kept {
     /// Its number.
-    pub number: usize,
+    pub(crate) number: usize,
     /// Its seed.
-    pub seed: u64,
+    pub(crate) seed: u64,
     /// Its values.
     pub sample: Sample,
 }
-
-/// A fault of a table of kept samples.
-#[derive(Clone, Debug, PartialEq)]
-pub struct TableFault {
-    /// Line, from 1.
-    pub line: usize,
-    /// Column, by name.
-    pub column: String,
-    /// What was read, and what is allowed.
-    pub problem: String,
-}
-
-impl fmt::Display for TableFault {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write!(f, "line {}, {}: {}", self.line, self.column, self.problem)
-    }
-}
-
-impl std::error::Error for TableFault {}
 
 /// Names of the figures of a planned ride, in order.
 const OF_PLANNED: [&str; 5] =
@@ -133,33 +114,36 @@ pub fn counts(all: &str) -> (Vec<(Test, usize)>, usize) {
 }
 
 /// Reads a table of kept samples; every fault of it.
-pub fn read_kept(text: &str) -> Result<Vec<Kept>, Vec<TableFault>> {
+pub fn read_kept(file: &str, text: &str) -> Result<Vec<Kept>, Vec<FileFault>> {
     let names = || BEFORE[..2].iter().copied().chain(UNKNOWNS.iter().map(|u| u.name));
     let mut reader = csv::ReaderBuilder::new().flexible(true).from_reader(text.as_bytes());
-    let fault = |line, column: &str, problem: String| TableFault { line, column: column.into(), problem };
+    let fault =
+        |at: (u64, usize), key: &str, got: &str, allowed: &str| FileFault::at(file, at, key, got, allowed);
     let header = reader.headers().cloned().unwrap_or_default();
-    let mut faults: Vec<TableFault> = names()
+    let mut faults: Vec<FileFault> = names()
         .enumerate()
         .filter(|(i, name)| header.get(*i) != Some(*name))
-        .map(|(i, name)| fault(1, name, format!("read \"{}\" in its place", header.get(i).unwrap_or(""))))
+        .map(|(i, name)| {
+            let got = format!("\"{}\"", header.get(i).unwrap_or(""));
+            fault((1, i + 1), "heading", &got, name)
+        })
         .collect();
     if !faults.is_empty() {
         return Err(faults);
     }
     let mut kept = Vec::new();
-    for (i, record) in reader.records().enumerate() {
-        let line = i + 2;
+    for (record, line) in reader.records().zip(2..) {
         let record = match record {
             Ok(record) => record,
             Err(e) => {
-                faults.push(fault(line, "sample", e.to_string()));
+                faults.push(fault((line, 0), "line", &e.to_string(), "CSV"));
                 continue;
             }
         };
         let (number, seed) = (record.get(0).and_then(|t| t.parse().ok()), record.get(1));
         let seed = seed.and_then(|t| t.parse().ok());
         if number.is_none() || seed.is_none() {
-            faults.push(fault(line, "sample", "number and seed are whole numbers".into()));
+            faults.push(fault((line, 0), "sample", "no number or no seed", "both, as whole numbers"));
         }
         let mut values = Vec::with_capacity(UNKNOWNS.len());
         for (j, unknown) in UNKNOWNS.iter().enumerate() {
@@ -168,8 +152,8 @@ pub fn read_kept(text: &str) -> Result<Vec<Kept>, Vec<TableFault>> {
             match value {
                 Some(value) => values.push(value),
                 None => {
-                    let problem = format!("read \"{read}\", allowed {} to {}", unknown.low, unknown.high);
-                    faults.push(fault(line, unknown.name, problem));
+                    let allowed = format!("{} to {}", unknown.low, unknown.high);
+                    faults.push(fault((line, j + 3), unknown.name, &format!("\"{read}\""), &allowed));
                 }
             }
         }

@@ -46,48 +46,48 @@ pub struct Trial<'a> {
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct OfPlanned {
     /// Share of the ice in the lost energy `[-]`.
-    pub ice_share: Option<f64>,
+    pub(crate) ice_share: Option<f64>,
     /// Mean speed over sqrt(2 g drop) `[-]`.
-    pub mean_over_fall: Option<f64>,
+    pub(crate) mean_over_fall: Option<f64>,
     /// Greatest over mean speed `[-]`.
-    pub greatest_over_mean: Option<f64>,
+    pub(crate) greatest_over_mean: Option<f64>,
     /// Relative change of time over that of drag `[-]`.
-    pub drag_elasticity: Option<f64>,
+    pub(crate) drag_elasticity: Option<f64>,
     /// How far of the way a guest comes who only lies `[-]`; told, not asked.
-    pub guest_way: Option<f64>,
+    pub(crate) guest_way: Option<f64>,
 }
 
 /// Rides over bow of elite and club; empty where they were not ridden any more.
 #[derive(Clone, Debug, Default, PartialEq)]
-pub struct OverBow {
+pub(crate) struct OverBow {
     /// Elite, in the order of the bows.
-    pub elite: Vec<AtBow>,
+    pub(crate) elite: Vec<AtBow>,
     /// Club, likewise.
-    pub club: Vec<AtBow>,
+    pub(crate) club: Vec<AtBow>,
 }
 
 /// A sample, all that was found of it, and what it missed.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Tried {
     /// Its number.
-    pub number: usize,
+    pub(crate) number: usize,
     /// Its values.
-    pub sample: Sample,
+    pub(crate) sample: Sample,
     /// Friction of a bob runner `[-]`.
-    pub bob_friction: Option<f64>,
+    pub(crate) bob_friction: Option<f64>,
     /// Pair by pair.
     pub planned: Vec<OfPlanned>,
     /// Pair by pair, of those that are ridden.
-    pub over_bow: Vec<OverBow>,
+    pub(crate) over_bow: Vec<OverBow>,
     /// The test missed, or every one; empty where it is kept.
-    pub missed: Vec<Test>,
+    pub(crate) missed: Vec<Test>,
     /// More words on that.
-    pub why: String,
+    pub(crate) why: String,
 }
 
 impl Tried {
     /// A sample of which nothing is known yet.
-    pub fn begun(number: usize, sample: Sample, trial: &Trial<'_>) -> Tried {
+    pub(crate) fn begun(number: usize, sample: Sample, trial: &Trial<'_>) -> Tried {
         Tried {
             number,
             sample,
@@ -165,7 +165,7 @@ fn try_all(trial: &Trial<'_>, row: &mut Tried, misses: &mut Misses) -> Result<()
 /// metre of advance.
 ///
 /// Checked by: `exact_bow_of_a_bob_runner_has_its_radius`.
-pub fn bob_bow_m(runner: &RunnerSpec) -> Option<f64> {
+pub(crate) fn bob_bow_m(runner: &RunnerSpec) -> Option<f64> {
     let one_m = 1e-3;
     let shape = FreeShape::of(runner, Bow::even(one_m)).ok()?;
     let curvature_per_m = shape.rise_curvature_per_m(0.0).abs();

@@ -45,11 +45,11 @@ pub struct CornerRow {
     /// Name of the corner.
     pub corner: String,
     /// Station of the entry (m).
-    pub entry_m: f64,
+    pub(crate) entry_m: f64,
     /// Station of the exit (m).
-    pub exit_m: f64,
+    pub(crate) exit_m: f64,
     /// Offset at the entry, left positive (m).
-    pub entry_offset_m: f64,
+    pub(crate) entry_offset_m: f64,
     /// Height at the entry (m).
     pub entry_height_m: f64,
     /// Speed at the entry (km/h).
@@ -59,7 +59,7 @@ pub struct CornerRow {
     /// Height of the highest point (m).
     pub highest_height_m: f64,
     /// Offset at the exit, left positive (m).
-    pub exit_offset_m: f64,
+    pub(crate) exit_offset_m: f64,
     /// Height at the exit (m).
     pub exit_height_m: f64,
     /// Speed at the exit (km/h).
@@ -72,26 +72,26 @@ pub struct CornerRow {
 
 /// An event of the summary.
 #[derive(Clone, Debug, Serialize)]
-pub struct EventRow {
+pub(crate) struct EventRow {
     /// What happened.
-    pub event: String,
+    pub(crate) event: String,
     /// Where it began (m).
-    pub station_m: f64,
+    pub(crate) station_m: f64,
     /// Where it ended (m).
-    pub until_m: f64,
+    pub(crate) until_m: f64,
     /// When, from the block (s).
     pub time_s: f64,
     /// Impulse on a wall (N s).
-    pub impulse_n_s: Option<f64>,
+    pub(crate) impulse_n_s: Option<f64>,
     /// Energy lost to a wall (J).
-    pub lost_j: Option<f64>,
+    pub(crate) lost_j: Option<f64>,
 }
 
 /// The summary of a descent.
 #[derive(Clone, Debug, Serialize)]
 pub struct Summary {
     /// "finished" or "control lost".
-    pub outcome: String,
+    pub(crate) outcome: String,
     /// Where and how control was lost, in words.
     pub outcome_detail: Option<String>,
     /// How the descent was computed, in words.
@@ -99,9 +99,9 @@ pub struct Summary {
     /// First to last eye (s).
     pub finish_time_s: Option<f64>,
     /// Numerical error of the finish time (s).
-    pub numerical_error_s: Option<f64>,
+    pub(crate) numerical_error_s: Option<f64>,
     /// Finish time of the guided estimate (s).
-    pub guided_estimate_s: Option<f64>,
+    pub(crate) guided_estimate_s: Option<f64>,
     /// Eye by eye.
     pub splits: Vec<SplitRow>,
     /// Greatest speed (km/h).
@@ -109,13 +109,13 @@ pub struct Summary {
     /// Greatest load over weight `[-]`.
     pub greatest_g_load: f64,
     /// The ledger (J).
-    pub energy_j: BTreeMap<String, f64>,
+    pub(crate) energy_j: BTreeMap<String, f64>,
     /// Corner by corner.
     pub corners: Vec<CornerRow>,
     /// What happened.
-    pub events: Vec<EventRow>,
+    pub(crate) events: Vec<EventRow>,
     /// Seed of what was drawn at random; a single descent draws nothing.
-    pub seed: u64,
+    pub(crate) seed: u64,
     /// What it was computed from.
     pub inputs: Inputs,
 }

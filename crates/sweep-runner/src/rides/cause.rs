@@ -62,7 +62,7 @@ pub struct Causes {
     /// Those in which something went wrong, in order.
     pub caused: Vec<Caused>,
     /// The whole gap (s); none where control is lost.
-    pub gap_s: Option<f64>,
+    pub(crate) gap_s: Option<f64>,
     /// What the sections alone leave of the gap (s): faults that make each other worse or better.
     pub together_s: Option<f64>,
 }
@@ -129,13 +129,13 @@ pub struct WhatIf {
     /// Walls touched more than on the reference ride.
     pub walls: usize,
     /// How the descent ended; none where there is no such ride.
-    pub outcome: Option<sled_dynamics::motion::descent::Outcome>,
+    pub(crate) outcome: Option<sled_dynamics::motion::descent::Outcome>,
     /// Why there is no such ride.
     pub refused: Option<String>,
 }
 
 /// The shares of a size between which the band of a what-if lies `[-]`: what is told by eye is no surer, assumed.
-pub const BAND: [f64; 2] = [0.5, 1.5];
+pub(crate) const BAND: [f64; 2] = [0.5, 1.5];
 
 /// What single faults would cost, the dearest first; lost control before all, what has
 /// no ride behind all. Only the first `banded` are ridden at

@@ -22,7 +22,7 @@ use crate::rides::figures::Figure;
 use crate::rides::paired::{Paired, Verdict, paired_among};
 
 /// Medians closer than this are alike (s): the step of a timing sheet.
-pub const STEP_S: f64 = 0.01;
+pub(crate) const STEP_S: f64 = 0.01;
 /// A set-up that was ridden.
 #[derive(Clone, Copy, Debug)]
 pub struct Candidate<'a> {

@@ -17,18 +17,18 @@ const SHARES: [f64; 3] = [0.1, 0.5, 0.9];
 #[derive(Clone, Debug, PartialEq)]
 pub struct CornerLoad {
     /// Name of the corner.
-    pub corner: String,
+    pub(crate) corner: String,
     /// Greatest load over weight `[-]`.
-    pub greatest_g_load: f64,
+    pub(crate) greatest_g_load: f64,
     /// Number of pressures: maxima of the load.
-    pub pressures: usize,
+    pub(crate) pressures: usize,
 }
 
 /// A corner over many rides: the tenth, the middle and the ninth of ten.
 #[derive(Clone, Debug, PartialEq)]
 pub struct LoadBand {
     /// Name of the corner.
-    pub corner: String,
+    pub(crate) corner: String,
     /// Rides that came through it.
     pub rides: usize,
     /// Greatest load over weight `[-]`.

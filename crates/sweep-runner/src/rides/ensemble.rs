@@ -30,7 +30,7 @@ pub struct RideRow {
 
 impl RideRow {
     /// The row of a descent.
-    pub fn of(d: &Descent) -> RideRow {
+    pub(crate) fn of(d: &Descent) -> RideRow {
         RideRow {
             finish_time_s: d.finish_time_s,
             touches: d.touches(),

@@ -80,7 +80,7 @@ fn mean_and_sd(values: &[f64]) -> (f64, f64) {
 }
 
 /// Mean with its standard error.
-pub fn mean(values: &[f64]) -> Option<Figure> {
+pub(crate) fn mean(values: &[f64]) -> Option<Figure> {
     let (mean, sd) = mean_and_sd(values);
     (values.len() > 1).then(|| Figure { value: mean, error: sd / (values.len() as f64).sqrt() })
 }

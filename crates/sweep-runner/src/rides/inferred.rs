@@ -28,7 +28,7 @@ use std::sync::Arc;
 
 mod agreed;
 
-pub use agreed::{Figures, OfSection, OneMore, Spread, agreed, one_more};
+pub use agreed::{Figures, OfSection, Spread, agreed, one_more};
 use agreed::{planned_sections, section_figures};
 
 /// Rides of equal weight of a section below which nothing is to be told `[-]`: assumed.
@@ -84,7 +84,7 @@ pub struct Seen {
 
 impl Seen {
     /// Log of the likelihood that each value adds, up to a constant; none from the first that a ride lacks.
-    pub fn logs(&self, descent: &Descent) -> Vec<f64> {
+    pub(crate) fn logs(&self, descent: &Descent) -> Vec<f64> {
         let mut z: Vec<f64> = vec![];
         for (i, at) in self.at.iter().enumerate() {
             let Some(ridden) = at.of(descent) else { break };
@@ -99,7 +99,7 @@ impl Seen {
 #[derive(Clone, Debug, PartialEq)]
 pub struct Possible {
     /// What goes wrong in it.
-    pub lineage: Lineage,
+    pub(crate) lineage: Lineage,
     /// How it came down, without its trace.
     pub descent: Descent,
     /// Its figures, section by section; none from where control was lost.
@@ -119,7 +119,7 @@ pub struct Inferred {
     /// The rides after each value that was measured, the last after all.
     pub after: Vec<After>,
     /// Station of the eye of each value (m).
-    pub stations_m: Vec<f64>,
+    pub(crate) stations_m: Vec<f64>,
     /// Descents that it took.
     pub ridden: usize,
     /// How many times the stated errors had to be allowed at the eye where rides were scarcest `[-]`.
@@ -129,7 +129,7 @@ pub struct Inferred {
 /// A rider with the planned ride that others are held against.
 pub struct Against<'a> {
     /// Who rides.
-    pub rider: &'a Rider<'a>,
+    pub(crate) rider: &'a Rider<'a>,
     /// Time, place at the entry and height of the planned ride, section by section.
     pub planned: Vec<[f64; 3]>,
     /// Spacing of the traces that figures are read from (m).
@@ -285,7 +285,7 @@ pub fn infer(
 
 impl After {
     /// Rides of equal weight that tell as much `[-]`, those counted once that go wrong alike up to a station (m).
-    pub fn effective_up_to(&self, station_m: f64) -> f64 {
+    pub(crate) fn effective_up_to(&self, station_m: f64) -> f64 {
         let mut alike: Vec<(Vec<usize>, f64)> = vec![];
         for (ride, weight) in &self.rides {
             let then = ride.lineage.then.iter().filter(|t| t.0 < station_m).map(|t| t.1);
@@ -304,7 +304,7 @@ impl Inferred {
     /// little of it, and the rides that come through all of them begin with few.
     ///
     /// *Source*: smoothing with a fixed lag, *Kitagawa 1996*.
-    pub fn telling_of(&self, station_m: f64) -> usize {
+    pub(crate) fn telling_of(&self, station_m: f64) -> usize {
         let behind = self.stations_m.partition_point(|s| *s < station_m);
         (behind + 1).min(self.after.len().saturating_sub(1))
     }

@@ -78,29 +78,18 @@ pub struct Levelled {
 }
 
 /// Why the estimate cannot be brought to a ride.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, thiserror::Error)]
 pub enum LevelledError {
     /// The ride did not finish.
+    #[error("the planned ride of the set-up does not finish")]
     NotFinished,
     /// No friction of a guided sled goes with the ride.
+    #[error("no friction of the guided estimate goes with the ride on ice of {ice_c} degC")]
     Friction {
         /// Temperature of the ice (degC).
         ice_c: f64,
     },
 }
-
-impl std::fmt::Display for LevelledError {
-    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        match self {
-            Self::NotFinished => write!(f, "the planned ride of the set-up does not finish"),
-            Self::Friction { ice_c } => {
-                write!(f, "no friction of the guided estimate goes with the ride on ice of {ice_c} degC")
-            }
-        }
-    }
-}
-
-impl std::error::Error for LevelledError {}
 
 /// A planned ride, and the same ride on ice with a little more friction.
 #[derive(Clone, Debug)]
@@ -185,7 +174,7 @@ impl Levelled {
 
     /// Friction of a guided sled that loses as much to ice of a temperature (degC) `[-]`: straight between the
     /// temperatures that were ridden, level beyond.
-    pub fn friction(&self, ice_c: f64) -> f64 {
+    pub(crate) fn friction(&self, ice_c: f64) -> f64 {
         let [first, .., last] = self.frictions.as_slice() else {
             return self.frictions.first().map_or(0.0, |f| f.1);
         };

@@ -30,9 +30,9 @@ const SIGHT_STREAM: u64 = 2 << 40;
 #[derive(Clone, Debug, PartialEq)]
 pub struct Mistakes {
     /// Place and yaw where the athlete lies down, and start time.
-    pub entry: [f64; 3],
+    pub(crate) entry: [f64; 3],
     /// Timing, amount, aim; then the uniform number of a miss, corner by corner.
-    pub corners: Vec<[f64; 4]>,
+    pub(crate) corners: Vec<[f64; 4]>,
 }
 
 impl Mistakes {
@@ -56,7 +56,7 @@ impl Mistakes {
     }
 
     /// These mistakes made by an athlete of a skill on a planned ride: how it begins and is steered.
-    pub fn on(&self, prepared: &Prepared<'_>, skill: &Skill) -> Attempt {
+    pub(crate) fn on(&self, prepared: &Prepared<'_>, skill: &Skill) -> Attempt {
         let plan = &prepared.planned.plan;
         let speed_m_s = |station_m: f64| {
             let i = plan.station_m.partition_point(|s| *s < station_m).min(plan.states.len() - 1);
@@ -111,9 +111,9 @@ const BEGINS_BEFORE_M: f64 = 45.0;
 #[derive(Clone, Debug, PartialEq)]
 pub struct Lineage {
     /// Number of the ride from the start.
-    pub first: usize,
+    pub(crate) first: usize,
     /// Stations (m) and numbers, in order.
-    pub then: Vec<(f64, usize)>,
+    pub(crate) then: Vec<(f64, usize)>,
 }
 
 impl Lineage {
@@ -189,7 +189,7 @@ impl Rider<'_> {
     }
 
     /// The mistakes along a ride that is put together from several.
-    pub fn mistakes(&self, lineage: &Lineage) -> Mistakes {
+    pub(crate) fn mistakes(&self, lineage: &Lineage) -> Mistakes {
         let corners = &self.prepared.ready.track.data.corners;
         let of = |ride: usize| Mistakes::draw(self.seed, ride, corners.len());
         let mut mistakes = of(lineage.first);

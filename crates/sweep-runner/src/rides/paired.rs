@@ -44,20 +44,20 @@ pub struct Paired {
     /// Its band of 95 %, of all comparisons together (s); an end may be infinite; none below six rides.
     pub band_s: Option<(f64, f64)>,
     /// Rides that finish with both.
-    pub finished_pairs: usize,
+    pub(crate) finished_pairs: usize,
     /// Mean of the differences over those alone (s): never to be shown without the losses.
-    pub mean_finished_s: Option<Figure>,
+    pub(crate) mean_finished_s: Option<Figure>,
     /// Rides lost with the first, and with the second.
     pub lost: [usize; 2],
     /// Rides lost with the first alone, and with the second alone.
-    pub lost_alone: [usize; 2],
+    pub(crate) lost_alone: [usize; 2],
     /// Share of rides in which the first is faster, equal times counted half; a lost ride is the slower one `[-]`.
     pub first_faster: Figure,
 }
 
 /// What the pairs say of the first set-up.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Verdict {
+pub(crate) enum Verdict {
     /// Faster in the median.
     Faster,
     /// Slower in the median.
@@ -74,7 +74,7 @@ pub enum Verdict {
 
 impl Verdict {
     /// In words.
-    pub fn words(self) -> &'static str {
+    pub(crate) fn words(self) -> &'static str {
         match self {
             Verdict::Faster => "faster",
             Verdict::Slower => "slower",
@@ -107,13 +107,13 @@ impl Paired {
     }
 
     /// True where that set-up loses more rides than the other and more than is allowed.
-    pub fn loses_too_many(&self, place: usize) -> bool {
+    pub(crate) fn loses_too_many(&self, place: usize) -> bool {
         let [mine, other] = [self.lost[place], self.lost[1 - place]];
         mine > other && mine as f64 > ALLOWED_LOST * self.pairs as f64
     }
 
     /// What the band says, widened by the numerical error of both times (s) where that is known, and the losses.
-    pub fn verdict(&self, numerical_s: f64) -> Verdict {
+    pub(crate) fn verdict(&self, numerical_s: f64) -> Verdict {
         let numerical_s = if numerical_s.is_finite() { numerical_s } else { 0.0 };
         if self.pairs > 0 && self.first_faster.error == 0.0 {
             return Verdict::Same;
@@ -144,7 +144,7 @@ pub fn paired(a: &Ensemble, b: &Ensemble) -> Paired {
 /// with one `many`-th of what is left out. *Source*: Bonferroni's inequality; Dunn, J. Am. Stat. Assoc. 56 (1961) 52.
 ///
 /// Checked by: `exact_band_among_many_is_wider`.
-pub fn paired_among(a: &Ensemble, b: &Ensemble, many: usize) -> Paired {
+pub(crate) fn paired_among(a: &Ensemble, b: &Ensemble, many: usize) -> Paired {
     let tail = TAIL / many.max(1) as f64;
     let both: Vec<(f64, f64)> = a.rides.iter().zip(&b.rides).map(|(a, b)| (rank_s(a), rank_s(b))).collect();
     let finished: Vec<f64> = both.iter().map(|(a, b)| a - b).filter(|d| d.is_finite()).collect();

@@ -274,7 +274,7 @@ fn about_m_s(track: &Track, constants: &Constants, launch: &Launch) -> impl Fn(f
 }
 
 /// Plans the ride anew along a line that is told beside a plan of the same sled, warm from that plan.
-pub fn plan_told<I: Ice + Sync>(
+pub(crate) fn plan_told<I: Ice + Sync>(
     (track, constants, ice, launch): (&Track, &Constants, &I, &Launch),
     lag_s: f64,
     beside: &Plan,

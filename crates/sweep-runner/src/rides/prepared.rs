@@ -19,40 +19,21 @@ use sled_dynamics::riding::errors_of_ride::{RideErrors, Skill};
 use sled_dynamics::riding::planned_ride::{Plan, PlannedRide};
 use sled_dynamics::riding::routine::{Onward, Routine};
 use sled_dynamics::setup::{Push, Setup};
-use std::fmt;
 use std::sync::{Arc, OnceLock};
 use track_geometry::track::Track;
 
 /// Why a case has no descent.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, thiserror::Error)]
 pub enum CaseError {
     /// The push does not fit the track.
-    Launch(LaunchError),
+    #[error(transparent)]
+    Launch(#[from] LaunchError),
     /// The runners or the ice cannot be computed with.
+    #[error("runners: {}", .0.iter().map(ToString::to_string).collect::<Vec<_>>().join("; "))]
     Runner(Vec<Fault>),
     /// No ride could be planned; in words.
+    #[error("no ride could be planned: {0}")]
     Plan(String),
-}
-
-impl fmt::Display for CaseError {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        match self {
-            CaseError::Launch(e) => e.fmt(f),
-            CaseError::Runner(faults) => {
-                let all: Vec<String> = faults.iter().map(ToString::to_string).collect();
-                write!(f, "runners: {}", all.join("; "))
-            }
-            CaseError::Plan(why) => write!(f, "no ride could be planned: {why}"),
-        }
-    }
-}
-
-impl std::error::Error for CaseError {}
-
-impl From<LaunchError> for CaseError {
-    fn from(e: LaunchError) -> Self {
-        CaseError::Launch(e)
-    }
 }
 
 /// A set-up on a track with its runners' tables, before any plan.
@@ -113,11 +94,11 @@ pub struct Prepared<'a> {
 #[derive(Clone, Debug, PartialEq)]
 pub struct Attempt {
     /// Where and how the athlete lies down.
-    pub entry: Entry,
+    pub(crate) entry: Entry,
     /// Errors corner by corner.
-    pub errors: RideErrors,
+    pub(crate) errors: RideErrors,
     /// The push, where it is not that of the set-up.
-    pub push: Option<Push>,
+    pub(crate) push: Option<Push>,
 }
 
 impl Attempt {
@@ -138,7 +119,7 @@ impl<'a> Prepared<'a> {
     }
 
     /// The same set-up with another ride.
-    pub fn with_ride(&self, ride: PlannedRide) -> Prepared<'a> {
+    pub(crate) fn with_ride(&self, ride: PlannedRide) -> Prepared<'a> {
         Prepared { ride, ..self.clone() }
     }
 

@@ -26,12 +26,12 @@ pub struct Press {
     /// Steering where it is strongest, positive to the right `[-]`.
     pub strongest: f64,
     /// Where it is strongest (m).
-    pub strongest_m: f64,
+    pub(crate) strongest_m: f64,
 }
 
 impl Press {
     /// Which shoulder and knee, and how hard.
-    pub fn words(&self) -> String {
+    pub(crate) fn words(&self) -> String {
         let limbs = if self.strongest > 0.0 {
             "left shoulder and right knee"
         } else {
@@ -50,18 +50,18 @@ impl Press {
 
 /// Where the sled is at a station.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Place {
+pub(crate) struct Place {
     /// Station (m).
     pub station_m: f64,
     /// Offset from the reference line, positive to the left (m).
-    pub offset_m: f64,
+    pub(crate) offset_m: f64,
     /// Height above the lowest ice of the cross-section (m).
-    pub height_m: f64,
+    pub(crate) height_m: f64,
 }
 
 impl Place {
     /// In words.
-    pub fn words(&self) -> String {
+    pub(crate) fn words(&self) -> String {
         let offset = match self.offset_m {
             u if u.abs() < 0.005 => "in the middle".to_string(),
             u => format!("{:.2} m {} of the middle", u.abs(), if u > 0.0 { "left" } else { "right" }),
@@ -76,15 +76,15 @@ pub struct SectionCard {
     /// Name of the section: "start", that of a corner, or "finish".
     pub name: String,
     /// The corner: which way it turns, where it is entered, ridden highest, and left.
-    pub corner: Option<(Hand, [Place; 3])>,
+    pub(crate) corner: Option<(Hand, [Place; 3])>,
     /// Where to press, cut at the ends of the section; sections share the straights between corners by halves.
-    pub presses: Vec<Press>,
+    pub(crate) presses: Vec<Press>,
     /// The last press goes on in the next section.
-    pub held: bool,
+    pub(crate) held: bool,
 }
 
 /// Where steering is pressed between two stations (m).
-pub fn presses(plan: &Plan, from_m: f64, to_m: f64) -> Vec<Press> {
+pub(crate) fn presses(plan: &Plan, from_m: f64, to_m: f64) -> Vec<Press> {
     let mut all: Vec<Press> = Vec::new();
     let inside = |at: &(&f64, _)| (from_m..to_m).contains(at.0);
     for (&station_m, state) in plan.station_m.iter().zip(&plan.states).filter(inside) {

@@ -18,14 +18,12 @@ const APART_S: f64 = 0.02;
 /// Cost of a node that cannot be ridden (s).
 const OUTSIDE_S: f64 = 1e3;
 
-/// States and controls, node by node from one of the plans; `from[k]` is the place of that plan. Empty without plans.
-pub struct Spliced {
+/// States and controls, node by node from one of the plans. Empty without plans.
+pub(crate) struct Spliced {
     /// States, one more than controls.
-    pub states: Vec<PlanState>,
+    pub(crate) states: Vec<PlanState>,
     /// Controls.
-    pub controls: Vec<[f64; CONTROLS]>,
-    /// Which plan each node is from.
-    pub from: Vec<usize>,
+    pub(crate) controls: Vec<[f64; CONTROLS]>,
 }
 
 /// Squared distance of two states in units of [`ABOUT`].
@@ -34,7 +32,10 @@ fn apart(a: &PlanState, b: &PlanState) -> f64 {
 }
 
 /// The cheapest way through plans of one problem.
-pub fn splice(problem: &impl Problem<STATES, CONTROLS>, plans: &[Solution<STATES, CONTROLS>]) -> Spliced {
+pub(crate) fn splice(
+    problem: &impl Problem<STATES, CONTROLS>,
+    plans: &[Solution<STATES, CONTROLS>],
+) -> Spliced {
     let stages = problem.stages();
     let many = plans.len();
     let node_s = |p: &Solution<STATES, CONTROLS>, k: usize| {
@@ -73,7 +74,6 @@ pub fn splice(problem: &impl Problem<STATES, CONTROLS>, plans: &[Solution<STATES
         }),
         controls: last
             .map_or(vec![], |_| from.iter().enumerate().map(|(k, p)| plans[*p].controls[k]).collect()),
-        from,
     }
 }
 
@@ -143,9 +143,12 @@ mod tests {
         };
         let best = (0..64).min_by(|a, b| price(*a).total_cmp(&price(*b))).unwrap();
         let spliced = splice(&Told, &plans);
-        assert_eq!(spliced.from, (0..6).map(|k| best >> k & 1).collect::<Vec<_>>());
+        // at every node the plans have other controls
+        let of = |k: usize| plans.iter().position(|p| p.controls[k] == spliced.controls[k]).unwrap();
+        let from: Vec<usize> = (0..6).map(of).collect();
+        assert_eq!(from, (0..6).map(|k| best >> k & 1).collect::<Vec<_>>());
         // it goes over at least twice, or the test would tell nothing
-        assert!(spliced.from.windows(2).filter(|w| w[0] != w[1]).count() >= 2, "{:?}", spliced.from);
+        assert!(from.windows(2).filter(|w| w[0] != w[1]).count() >= 2, "{from:?}");
         assert_eq!((spliced.states.len(), spliced.controls.len()), (7, 6));
     }
 }

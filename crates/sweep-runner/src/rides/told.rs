@@ -59,7 +59,7 @@ pub struct ToldRide {
     /// Ridden without error: what came of each place.
     pub met: Vec<Met>,
     /// The descent without error.
-    pub descent: Descent,
+    pub(crate) descent: Descent,
 }
 
 /// Offset on a trace at a station (m), by straight lines; none outside.

@@ -3,10 +3,10 @@
 use crate::rides::ensemble::Ensemble;
 
 /// Why a case has no figures; in words.
-pub type Reason = String;
+pub(crate) type Reason = String;
 
 /// Most references of one study.
-pub const MOST_REFERENCES: usize = 32;
+pub(crate) const MOST_REFERENCES: usize = 32;
 
 /// What the cases of a study are compared with.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -23,7 +23,7 @@ pub enum Against {
 
 impl Against {
     /// What must be said of it.
-    pub fn warning(self) -> Option<String> {
+    pub(crate) fn warning(self) -> Option<String> {
         (self == Against::BaseBeyondConditions).then(|| {
             format!(
                 "warning: the cases have more than {MOST_REFERENCES} conditions, too many to ride the base set-up in \
@@ -34,7 +34,7 @@ impl Against {
     }
 
     /// In words.
-    pub fn words(self) -> &'static str {
+    pub(crate) fn words(self) -> &'static str {
         match self {
             Against::Nothing => "nothing",
             Against::Base => "the base set-up",
@@ -46,7 +46,7 @@ impl Against {
 
 /// Rides of the base set-up.
 #[derive(Clone, Debug)]
-pub struct Reference {
+pub(crate) struct Reference {
     /// In which conditions.
     pub(crate) conditions: Vec<u64>,
     /// Its rides, and the numerical error of its planned ride (s).

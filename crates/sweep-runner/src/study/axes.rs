@@ -31,7 +31,7 @@ impl Quantity {
     }
 
     /// Whether nobody chooses it: track, ice, weather, and who rides; all else is a set-up.
-    pub fn is_condition(&self) -> bool {
+    pub(crate) fn is_condition(&self) -> bool {
         const CONDITIONS: [&str; 8] = [
             "track.",
             "skill.",
@@ -46,7 +46,7 @@ impl Quantity {
     }
 
     /// Unit as people write it; empty without one.
-    pub fn unit(&self) -> &'static str {
+    pub(crate) fn unit(&self) -> &'static str {
         match self {
             Self::Setup(key) => key.number().map_or("", |n| n.unit.symbol()),
             Self::Track(key) => key.unit,
@@ -56,7 +56,7 @@ impl Quantity {
     }
 
     /// What it is, for a coach.
-    pub fn doc(&self) -> &'static str {
+    pub(crate) fn doc(&self) -> &'static str {
         match self {
             Self::Setup(key) => key.doc,
             Self::Track(key) => key.doc,
@@ -66,7 +66,7 @@ impl Quantity {
     }
 
     /// Least and greatest allowed; none for a name.
-    pub fn limits(&self) -> Option<(f64, f64)> {
+    pub(crate) fn limits(&self) -> Option<(f64, f64)> {
         match self {
             Self::Setup(key) => key.number().map(|n| (n.least, n.most)),
             Self::Track(key) => Some((key.least, key.most)),
@@ -84,7 +84,7 @@ impl PartialEq for Quantity {
 
 /// Why a key is no axis.
 #[derive(Clone, Debug, PartialEq)]
-pub enum NoAxis {
+pub(crate) enum NoAxis {
     /// No such key; with the nearest there is.
     Unknown {
         /// That key.
@@ -168,7 +168,7 @@ fn quantities() -> impl Iterator<Item = Quantity> {
 }
 
 /// The quantity with a key.
-pub fn quantity(path: &str) -> Result<Quantity, NoAxis> {
+pub(crate) fn quantity(path: &str) -> Result<Quantity, NoAxis> {
     if let Some(found) = quantities().find(|q| q.path() == path) {
         return Ok(found);
     }
@@ -203,12 +203,12 @@ pub struct Axis {
     /// What is varied.
     pub quantity: Quantity,
     /// Over which values.
-    pub levels: Levels,
+    pub(crate) levels: Levels,
 }
 
 impl Axis {
     /// Name with unit, for a picture: the last part of the key, words parted by blanks.
-    pub fn label(&self) -> String {
+    pub(crate) fn label(&self) -> String {
         let path = self.quantity.path();
         let name = stem(path).rsplit_once('.').map_or(path, |(_, name)| name).replace('_', " ");
         let table = path.split('.').next().unwrap_or("");

@@ -6,19 +6,19 @@ use sled_dynamics::riding::errors_of_ride::Skill;
 #[derive(Debug)]
 pub struct TrackKey {
     /// Its key.
-    pub path: &'static str,
+    pub(crate) path: &'static str,
     /// Least allowed.
-    pub least: f64,
+    pub(crate) least: f64,
     /// Greatest allowed.
-    pub most: f64,
+    pub(crate) most: f64,
     /// Unit as people write it.
-    pub unit: &'static str,
+    pub(crate) unit: &'static str,
     /// What it is.
-    pub doc: &'static str,
+    pub(crate) doc: &'static str,
 }
 
 /// Numbers of a track that can be varied; its shape is no number.
-pub static TRACK_KEYS: [TrackKey; 2] = [
+pub(crate) static TRACK_KEYS: [TrackKey; 2] = [
     TrackKey {
         path: "track.altitude_m",
         least: -100.0,
@@ -36,25 +36,25 @@ pub static TRACK_KEYS: [TrackKey; 2] = [
 ];
 
 /// The key of the level of skill.
-pub const SKILL_LEVEL: &str = "skill.level";
+pub(crate) const SKILL_LEVEL: &str = "skill.level";
 
 /// A number of an athlete's skill that can be varied.
 #[derive(Debug)]
 pub struct SkillKey {
     /// Its key.
-    pub path: &'static str,
+    pub(crate) path: &'static str,
     /// Least allowed.
-    pub least: f64,
+    pub(crate) least: f64,
     /// Greatest allowed.
-    pub most: f64,
+    pub(crate) most: f64,
     /// Unit as people write it; empty without one.
-    pub unit: &'static str,
+    pub(crate) unit: &'static str,
     /// What it is.
-    pub doc: &'static str,
+    pub(crate) doc: &'static str,
     /// Value of a level.
-    pub get: fn(&Skill) -> f64,
+    pub(crate) get: fn(&Skill) -> f64,
     /// Puts a value in.
-    pub set: fn(&mut Skill, f64),
+    pub(crate) set: fn(&mut Skill, f64),
 }
 
 macro_rules! skill {
@@ -73,7 +73,7 @@ macro_rules! skill {
 
 /// Numbers of an athlete's skill that can be varied.
 #[rustfmt::skip]
-pub static SKILL_KEYS: [SkillKey; 16] = [
+pub(crate) static SKILL_KEYS: [SkillKey; 16] = [
     skill!(entry_m, 0.5, "m", "Standard deviation of the place where the athlete lies down"),
     skill!(entry_yaw_rad, 0.1, "rad", "Standard deviation of the yaw there"),
     skill!(timing_s, 0.5, "s", "Standard deviation of timing in each corner"),

@@ -33,7 +33,7 @@ pub struct Made {
     /// Rides of an athlete who makes mistakes, where the study asks for them.
     pub ensemble: Option<Ensemble>,
     /// What those rides say against the reference.
-    pub told_apart: Option<(Paired, Verdict)>,
+    pub(crate) told_apart: Option<(Paired, Verdict)>,
     /// How the plan came out, where one is ridden.
     pub plan: Option<PlanQuality>,
 }
@@ -42,9 +42,9 @@ pub struct Made {
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct PlanQuality {
     /// What is left of the virtual help (m/s2, root mean square).
-    pub help_m_s2: f64,
+    pub(crate) help_m_s2: f64,
     /// Sweeps of the planner.
-    pub sweeps: usize,
+    pub(crate) sweeps: usize,
 }
 
 /// What all cases start from and are compared with; what a case gives is the same whichever others are computed.

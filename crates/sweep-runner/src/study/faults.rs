@@ -1,27 +1,31 @@
 //! What can be wrong with a study: where it stands, what was read, what is allowed.
 
 use crate::study::axes::NoAxis;
-use sled_dynamics::setup::faults::Problem;
-use std::fmt;
-use track_geometry::faults::{FaultKind, Place};
+use file_faults::Place;
+use sled_dynamics::setup::faults::{Problem, with_unit};
+use track_geometry::faults::FaultKind;
 
 /// One thing wrong with a study.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, thiserror::Error)]
+#[error("{place}: {problem}")]
 pub struct StudyFault {
     /// Where.
-    pub place: Place,
+    pub(crate) place: Place,
     /// What.
-    pub problem: StudyProblem,
+    pub(crate) problem: StudyProblem,
 }
 
 /// What is wrong.
-#[derive(Clone, Debug, PartialEq)]
-pub enum StudyProblem {
+#[derive(Clone, Debug, PartialEq, thiserror::Error)]
+pub(crate) enum StudyProblem {
     /// The file, a key or a type.
+    #[error(transparent)]
     Reading(FaultKind),
     /// No seed is written.
+    #[error("no seed; write one, for example seed = 1: the same seed gives the same table")]
     NoSeed,
     /// A key that cannot be varied.
+    #[error("got \"{read}\": {why}")]
     NoAxis {
         /// As written.
         read: String,
@@ -29,11 +33,13 @@ pub enum StudyProblem {
         why: NoAxis,
     },
     /// A key that two axes vary.
+    #[error("{key} is varied by an axis above; allowed: one axis for each key")]
     Twice {
         /// The key.
         key: &'static str,
     },
     /// A key that the model does not know.
+    #[error("{key} changes nothing here; it needs {needed}")]
     NoEffect {
         /// The key.
         key: &'static str,
@@ -41,6 +47,7 @@ pub enum StudyProblem {
         needed: &'static str,
     },
     /// A value outside the limits of its key.
+    #[error("{key} reaches {}; allowed: {least} to {}", with_unit(.value, .unit), with_unit(.most, .unit))]
     OutOfLimits {
         /// The key.
         key: &'static str,
@@ -54,6 +61,7 @@ pub enum StudyProblem {
         unit: &'static str,
     },
     /// No level of skill.
+    #[error("got \"{read}\"; allowed: \"{}\"", .allowed.join("\", \""))]
     NoLevel {
         /// As written.
         read: String,
@@ -61,16 +69,22 @@ pub enum StudyProblem {
         allowed: Vec<&'static str>,
     },
     /// Keys of an axis that do not say over which values.
+    #[error("does not say over which values; allowed: {allowed}")]
     NoLevels {
         /// What the design takes.
         allowed: &'static str,
     },
     /// Numbers that cannot be.
+    #[error("impossible; {allowed}")]
     Impossible {
         /// What must hold.
         allowed: &'static str,
     },
     /// Too many cases.
+    #[error(
+        "{}; allowed: {most}; {instead}",
+        .cases.map_or("more cases than can be counted".into(), |n| format!("{n} cases"))
+    )]
     TooManyCases {
         /// How many; none if they cannot be counted.
         cases: Option<usize>,
@@ -80,6 +94,7 @@ pub enum StudyProblem {
         instead: &'static str,
     },
     /// A whole number outside its limits.
+    #[error("got {read}; allowed: a whole number from {least} to {most}")]
     Count {
         /// As read.
         read: f64,
@@ -89,76 +104,30 @@ pub enum StudyProblem {
         most: usize,
     },
     /// The base set-up cannot take the value.
+    #[error(transparent)]
     Setup(Problem),
     /// The base set-up has no value that a step could start from.
+    #[error("{key} has no value of its own in this set-up that a step could start from; set it there")]
     NoBase {
         /// The key.
         key: &'static str,
     },
 }
 
-impl fmt::Display for StudyProblem {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        match self {
-            Self::Reading(kind) => kind.fmt(f),
-            Self::NoSeed => {
-                write!(f, "no seed; write one, for example seed = 1: the same seed gives the same table")
-            }
-            Self::NoAxis { read, why } => write!(f, "read \"{read}\": {why}"),
-            Self::Twice { key } => write!(f, "{key} is varied by an axis above; one axis a key is allowed"),
-            Self::NoEffect { key, needed } => write!(f, "{key} changes nothing here; it needs {needed}"),
-            Self::OutOfLimits { key, value, least, most, unit } => {
-                let gap = if unit.is_empty() { "" } else { " " };
-                write!(f, "{key} reaches {value}{gap}{unit}, allowed {least} to {most}{gap}{unit}")
-            }
-            Self::NoLevel { read, allowed } => {
-                write!(f, "read \"{read}\", allowed \"{}\"", allowed.join("\", \""))
-            }
-            Self::NoLevels { allowed } => write!(f, "does not say over which values; allowed {allowed}"),
-            Self::Impossible { allowed } => write!(f, "impossible; {allowed}"),
-            Self::TooManyCases { cases, most, instead } => match cases {
-                Some(cases) => write!(f, "{cases} cases, allowed {most}; {instead}"),
-                None => write!(f, "more cases than can be counted, allowed {most}; {instead}"),
-            },
-            Self::Count { read, least, most } => {
-                write!(f, "read {read}, allowed a whole number from {least} to {most}")
-            }
-            Self::Setup(problem) => problem.fmt(f),
-            Self::NoBase { key } => {
-                write!(
-                    f,
-                    "{key} has no value of its own in this set-up that a step could start from; set it there"
-                )
-            }
-        }
-    }
-}
-
 /// Everything wrong with a study, in the order of the file; never empty inside an `Err`.
-#[derive(Clone, Debug, Default, PartialEq)]
+#[derive(Clone, Debug, Default, PartialEq, thiserror::Error)]
+#[error("{}", file_faults::lines(.0))]
 pub struct StudyFaults(pub Vec<StudyFault>);
 
 impl StudyFaults {
     /// Adds a fault.
-    pub fn add(&mut self, place: Place, problem: StudyProblem) {
+    pub(crate) fn add(&mut self, place: Place, problem: StudyProblem) {
         self.0.push(StudyFault { place, problem });
     }
 
     /// In the order of the file.
-    pub fn sorted(mut self) -> StudyFaults {
+    pub(crate) fn sorted(mut self) -> StudyFaults {
         self.0.sort_by_key(|f| (f.place.line, f.place.column));
         self
     }
 }
-
-impl fmt::Display for StudyFaults {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        for (i, fault) in self.0.iter().enumerate() {
-            let gap = if i > 0 { "\n" } else { "" };
-            write!(f, "{gap}{}: {}", fault.place, fault.problem)?;
-        }
-        Ok(())
-    }
-}
-
-impl std::error::Error for StudyFaults {}

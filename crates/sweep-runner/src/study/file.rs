@@ -4,17 +4,18 @@ use crate::study::axes::{Axis, Quantity, quantity};
 use crate::study::faults::{StudyFaults, StudyProblem};
 use crate::study::levels::Levels;
 use crate::study::levels::Value;
+use file_faults::Place;
 use numerics::points::{MOST_SOBOL_POINTS, grid_size};
 use sled_dynamics::riding::errors_of_ride::SKILLS;
-use track_geometry::faults::{FaultKind, Faults, Place};
+use track_geometry::faults::{FaultKind, Faults};
 use track_geometry::toml_keys::{Keys, Placed, Scalar, TomlText};
 
 /// Most cases of one study.
-pub const MOST_CASES: usize = 100_000;
+pub(crate) const MOST_CASES: usize = 100_000;
 /// Most rides of one case.
-pub const MOST_RIDES: usize = 100_000;
+pub(crate) const MOST_RIDES: usize = 100_000;
 /// Most axes of one study.
-pub const MOST_AXES: usize = 32;
+pub(crate) const MOST_AXES: usize = 32;
 
 /// How a case is computed.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -64,9 +65,9 @@ pub enum PlanFor {
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Rides {
     /// How many of an athlete who makes mistakes; 0 is one ride without any.
-    pub per_case: usize,
+    pub(crate) per_case: usize,
     /// Level of skill, by its place in [`SKILLS`].
-    pub level: usize,
+    pub(crate) level: usize,
     /// Whose plan is ridden.
     pub plan: PlanFor,
 }
@@ -81,7 +82,7 @@ pub struct StudyFile {
     /// File of the set-up, from where the study file stands; none for the one that is built in.
     pub setup: Option<String>,
     /// Seed of everything drawn at random.
-    pub seed: u64,
+    pub(crate) seed: u64,
     /// How a case is computed.
     pub model: StudyModel,
     /// Keys set for all cases.
@@ -91,11 +92,11 @@ pub struct StudyFile {
     /// What is varied.
     pub axes: Vec<Axis>,
     /// Where each axis stands.
-    pub axis_places: Vec<Place>,
+    pub(crate) axis_places: Vec<Place>,
     /// Rides of a case.
     pub rides: Rides,
     /// Whether the table has columns for each corner.
-    pub corners: bool,
+    pub(crate) corners: bool,
     /// Whether pictures are drawn.
     pub pictures: bool,
 }
@@ -128,7 +129,7 @@ impl StudyModel {
     }
 
     /// Whether a quantity changes anything in this model.
-    pub fn knows(self, quantity: &Quantity) -> bool {
+    pub(crate) fn knows(self, quantity: &Quantity) -> bool {
         let path = quantity.path();
         let masses = ["athlete.mass_kg", "sled.mass_kg", "sled.ballast_kg", "ice.guided_friction"];
         self != Self::Guided

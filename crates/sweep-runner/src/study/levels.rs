@@ -34,7 +34,7 @@ impl fmt::Display for Value {
 
 /// How the values of an axis lie.
 #[derive(Clone, Debug, PartialEq)]
-pub enum Levels {
+pub(crate) enum Levels {
     /// These.
     List(Vec<Value>),
     /// Equally spaced, both ends included.
@@ -67,11 +67,11 @@ pub enum Levels {
 }
 
 /// A normal distribution is cut at this many standard deviations, since every key has limits.
-pub const CUT_SD: f64 = 3.0;
+pub(crate) const CUT_SD: f64 = 3.0;
 
 impl Levels {
     /// Number of values on a grid; none for a distribution.
-    pub fn grid_length(&self) -> Option<usize> {
+    pub(crate) fn grid_length(&self) -> Option<usize> {
         match self {
             Self::List(values) => Some(values.len()),
             Self::Range { steps, .. } => *steps,
@@ -80,12 +80,12 @@ impl Levels {
     }
 
     /// The step, where there is one.
-    pub fn step(&self) -> Option<f64> {
+    pub(crate) fn step(&self) -> Option<f64> {
         if let Self::Step(step) = self { Some(*step) } else { None }
     }
 
     /// A value of the grid.
-    pub fn at(&self, place: usize) -> Value {
+    pub(crate) fn at(&self, place: usize) -> Value {
         match self {
             Self::List(values) => values.get(place).copied().unwrap_or(Value::Number(f64::NAN)),
             Self::Range { from, to, steps } => {
@@ -97,7 +97,7 @@ impl Levels {
     }
 
     /// The value below which a share of all values lies, the share in `[0, 1)`.
-    pub fn quantile(&self, share: f64) -> Value {
+    pub(crate) fn quantile(&self, share: f64) -> Value {
         match *self {
             Self::List(ref values) => {
                 self.at(((share * values.len() as f64) as usize).min(values.len().saturating_sub(1)))
@@ -122,7 +122,7 @@ impl Levels {
     }
 
     /// Least and greatest number there can be.
-    pub fn ends(&self) -> Option<(f64, f64)> {
+    pub(crate) fn ends(&self) -> Option<(f64, f64)> {
         match *self {
             Self::List(ref values) => {
                 let numbers = values.iter().filter_map(|v| match v {

@@ -36,7 +36,7 @@ pub(crate) fn put(
 }
 
 /// Value of a quantity in a set-up, in the unit of its key; also of those that follow from others.
-pub fn base_value(quantity: &Quantity, track: &Track, setup: &Setup) -> Option<f64> {
+pub(crate) fn base_value(quantity: &Quantity, track: &Track, setup: &Setup) -> Option<f64> {
     match quantity {
         Quantity::Setup(key) => keys::get(setup, key.path).or_else(|| match key.path {
             "air.pressure_hpa" => Some(StandardAir::at_altitude_m(track.data.altitude_m).pressure_pa / 100.0),

@@ -84,7 +84,7 @@ const INDICES: [(&str, &str); 7] = [
 ];
 
 /// The columns of the file of figures that a design makes; none for most.
-pub fn figure_columns(study: &Study) -> Vec<Column> {
+pub(crate) fn figure_columns(study: &Study) -> Vec<Column> {
     let column = |(name, meaning): &(&str, &str)| Column { name: (*name).into(), meaning: (*meaning).into() };
     match study.file.design {
         Design::Slopes => SLOPES.iter().map(column).collect(),

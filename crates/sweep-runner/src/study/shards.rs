@@ -14,7 +14,7 @@ pub struct Shard {
 }
 
 /// Most shards.
-pub const MOST_SHARDS: usize = 10_000;
+pub(crate) const MOST_SHARDS: usize = 10_000;
 
 impl Shard {
     /// All cases.
@@ -34,7 +34,7 @@ impl FromStr for Shard {
         match parts {
             Some((nth, of)) if nth >= 1 && nth <= of && of <= MOST_SHARDS => Ok(Shard { nth, of }),
             _ => Err(format!(
-                "read \"{text}\", allowed is i/n with i from 1 to n and n up to {MOST_SHARDS}, for example 1/4"
+                "got \"{text}\"; allowed: i/n with i from 1 to n and n up to {MOST_SHARDS}, for example 1/4"
             )),
         }
     }
@@ -98,14 +98,16 @@ pub fn damage(text: &str, header: &str, cases: &[usize]) -> Option<(usize, Strin
 }
 
 /// Why tables cannot be merged.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
 pub enum NoMerge {
     /// Another header than the first table.
+    #[error("table {} has another header than the first", .table + 1)]
     Header {
         /// Which table, from 0.
         table: usize,
     },
     /// Cases that no table has.
+    #[error("{cases} cases are in no table, the first of them case {case}: that shard is not finished")]
     Missing {
         /// The first of them.
         case: usize,
@@ -113,6 +115,7 @@ pub enum NoMerge {
         cases: usize,
     },
     /// A case in two tables, or a line that is no row.
+    #[error("table {}, line {line}: no row, or a case twice", .table + 1)]
     Line {
         /// Which table, from 0.
         table: usize,
@@ -120,25 +123,6 @@ pub enum NoMerge {
         line: usize,
     },
 }
-
-impl fmt::Display for NoMerge {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        match self {
-            Self::Header { table } => write!(f, "table {} has another header than the first", table + 1),
-            Self::Missing { case, cases } => {
-                write!(
-                    f,
-                    "{cases} cases are in no table, the first of them case {case}: that shard is not finished"
-                )
-            }
-            Self::Line { table, line } => {
-                write!(f, "table {}, line {line}: no row, or a case twice", table + 1)
-            }
-        }
-    }
-}
-
-impl std::error::Error for NoMerge {}
 
 /// Tables of shards as one, its rows in the order of the cases.
 pub fn merged(tables: &[String], cases: usize) -> Result<String, NoMerge> {

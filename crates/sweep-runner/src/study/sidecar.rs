@@ -48,15 +48,15 @@ pub struct MadeBy {
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct AxisRecord {
     /// Its key.
-    pub key: &'static str,
+    pub(crate) key: &'static str,
     /// Unit of its values; empty without one.
-    pub unit: &'static str,
+    pub(crate) unit: &'static str,
     /// How they lie: list, range, normal, triangular or step.
-    pub kind: &'static str,
+    pub(crate) kind: &'static str,
     /// The numbers that say so, by name.
-    pub numbers: BTreeMap<&'static str, f64>,
+    pub(crate) numbers: BTreeMap<&'static str, f64>,
     /// The values of a list.
-    pub values: Vec<String>,
+    pub(crate) values: Vec<String>,
 }
 
 impl AxisRecord {

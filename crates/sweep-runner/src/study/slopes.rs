@@ -15,7 +15,7 @@ use sled_dynamics::setup::Setup;
 use track_geometry::track::Track;
 
 /// Where the cases of an axis lie, in steps from the base set-up, after the base itself.
-pub const SIDES: [f64; 4] = [-1.0, -0.5, 0.5, 1.0];
+pub(crate) const SIDES: [f64; 4] = [-1.0, -0.5, 0.5, 1.0];
 
 /// The steps in which people speak: key, step in its unit, and whether that is a share of the base value.
 const SPOKEN: [(&str, f64, bool); 7] = [
@@ -30,7 +30,7 @@ const SPOKEN: [(&str, f64, bool); 7] = [
 
 /// Axes in spoken steps: 0.1 mm of bow, 1 kg, 1 % of drag area, 1 K of ice, 10 hPa, 0.1 m/s at the push; those
 /// that the model knows and the base set-up leaves room for.
-pub fn spoken_axes(model: StudyModel, track: &Track, setup: &Setup) -> Vec<Axis> {
+pub(crate) fn spoken_axes(model: StudyModel, track: &Track, setup: &Setup) -> Vec<Axis> {
     let axis = |(path, step, share): (&str, f64, bool)| {
         let quantity = quantity(path).ok().filter(|q| model.knows(q))?;
         let base = base_value(&quantity, track, setup)?;

@@ -22,7 +22,7 @@ pub struct Column {
     /// Its name in the header; a unit stands at its end.
     pub name: String,
     /// What it holds.
-    pub meaning: String,
+    pub(crate) meaning: String,
 }
 
 /// The columns of every table before those of its axes.
@@ -31,7 +31,7 @@ const FIRST: [(&str, &str); 1] = [("case", "Number of the case, from 0")];
 const FIGURES: [(&str, &str); 17] = [
     ("outcome", "finished, control lost, or failed: no descent could be computed"),
     ("finish_time_s", "First to last eye; empty without a finish"),
-    ("numerical_error_s", "Bound of the numerical error of that time; empty where it hangs on the step"),
+    ("numerical_error_s", "Bound of the numerical error of that time; empty where it depends on the step"),
     ("top_speed_km_h", "Greatest speed"),
     ("greatest_g_load", "Greatest normal load over weight at 9.80665 m/s2"),
     ("touches", "How often a wall or a lip was touched"),
@@ -111,7 +111,7 @@ const CORNER: [(&str, &str); 6] = [
 const LAST: (&str, &str) = ("reason", "Why a case failed or where control was lost, in words");
 
 /// The columns of a study's table.
-pub fn columns(study: &Study) -> Vec<Column> {
+pub(crate) fn columns(study: &Study) -> Vec<Column> {
     let column = |(name, meaning): (&str, &str)| Column { name: name.into(), meaning: meaning.into() };
     let mut all: Vec<Column> = FIRST.map(column).into();
     all.extend(study.file.axes.iter().map(|a| column((a.quantity.path(), a.quantity.doc()))));
@@ -274,9 +274,9 @@ fn corners(track: &Track, d: &Descent, fields: &mut Vec<String>) {
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct SweepTable {
     /// Names of the columns.
-    pub header: Vec<String>,
+    pub(crate) header: Vec<String>,
     /// Rows, each as long as the header.
-    pub rows: Vec<Vec<String>>,
+    pub(crate) rows: Vec<Vec<String>>,
 }
 
 impl SweepTable {

@@ -1,7 +1,8 @@
 //! What cannot be done is reported as not done.
 
 use super::pendulum::{Balance, STEPS, guess, without_virtual_torque};
-use crate::ddp::{HomotopyStatus, Settings, Stall, Start, StartFault, Status, solve};
+use crate::ddp::outcome::Stall;
+use crate::ddp::{HomotopyStatus, Settings, Start, StartFault, Status, solve};
 
 /// From a lean of 0.3 rad, holding the pole takes an acceleration of 9.81 tan(0.3) =
 /// 3.03; with only 1 allowed, it takes a torque of 9.81 sin(0.3) - cos(0.3) = 1.94 or,
@@ -35,7 +36,7 @@ fn exact_pole_too_heavy_for_its_limit_is_not_held() {
 #[test]
 fn exact_virtual_torque_that_is_needed_does_not_vanish() {
     let mut problem = Balance { limit: WEAK, ..Balance::default() };
-    let done = without_virtual_torque(&mut problem, 1e-3, 4);
+    let (done, _) = without_virtual_torque(&mut problem, 1e-3, 4);
     let HomotopyStatus::Exhausted { measure, target } = done.status else { panic!("{:?}", done.status) };
     assert!(measure > NEEDED && target < measure);
 }

@@ -1,6 +1,7 @@
 //! Linear dynamics, quadratic cost: the optimum is known.
 
-use crate::ddp::{Expansion, FinalExpansion, Limits, Problem, Settings, Start, Status, Step, solve};
+use crate::ddp::problem::Limits;
+use crate::ddp::{Expansion, FinalExpansion, Problem, Settings, Start, Status, Step, solve};
 use approx::{assert_abs_diff_eq, assert_relative_eq};
 use nalgebra::{SMatrix, SVector};
 

@@ -3,14 +3,13 @@
 //! state that the first stage sets. The target is an equation at the end, met by
 //! multipliers (augmented Lagrangian) through the homotopy driver.
 
-use crate::ddp::{
-    Curvature, Expansion, FinalExpansion, Homotopy, Limits, Problem, Settings, SmoothStage, Solution, Start,
-    Step, expand_by_duals, homotopy,
-};
+use crate::ddp::by_duals::{Curvature, SmoothStage, expand_by_duals};
+use crate::ddp::problem::Limits;
+use crate::ddp::{Expansion, FinalExpansion, Homotopy, Problem, Settings, Solution, Start, Step, homotopy};
 use crate::dual::Real;
 
 /// A motion of three states with one control.
-pub trait Motion {
+pub(crate) trait Motion {
     /// Rates of the states, given the control.
     fn rates<T: Real>(&self, x: &[T; 3], u: T) -> [T; 3];
     /// Limits of the control while moving.
@@ -22,11 +21,11 @@ pub trait Motion {
 }
 
 /// Four states: the motion's, and the duration last.
-pub struct LeastTime<S> {
-    pub motion: S,
-    pub steps: usize,
-    pub multipliers: Vec<f64>,
-    pub price: f64,
+pub(crate) struct LeastTime<S> {
+    pub(crate) motion: S,
+    pub(crate) steps: usize,
+    pub(crate) multipliers: Vec<f64>,
+    pub(crate) price: f64,
 }
 
 const EXTRA: usize = 1; // the stage that sets the duration
@@ -94,7 +93,7 @@ impl<S: Motion> Problem<4, 1> for LeastTime<S> {
 
 /// Solves from guesses of the last state, the duration and a constant control; the
 /// target is met to 1e-6.
-pub fn least_time<S: Motion>(
+pub(crate) fn least_time<S: Motion>(
     motion: S,
     steps: usize,
     [first, last]: [[f64; 3]; 2],

@@ -14,7 +14,7 @@ pub struct Calipers {
     /// Readings without bow of the same runners at the same points: the zero
     #[arg(long, value_name = "FILE")]
     pub reference: Option<PathBuf>,
-    /// Distances below 4 mm are millimetres and no inches
+    /// Distances below 4 mm are in millimetres, not in inches
     #[arg(long)]
     pub millimetres: bool,
 }
@@ -75,13 +75,12 @@ impl Calipers {
             let Some([got, allowed]) = past else { continue };
             let most = fit.drops.iter().max_by(|a, b| a.drop_m.abs().total_cmp(&b.drop_m.abs()));
             let Some(most) = most else { continue };
-            let fault = FileFault {
-                file: readings.display().to_string(),
-                line: most.line,
-                column: most.column,
-                key: "distance_mm".into(),
-                got: format!("{:.2}, {:+.2} from its zero", 1e3 * most.reading_m, 1e3 * most.drop_m),
-                allowed: format!(
+            let fault = FileFault::at(
+                &readings.display().to_string(),
+                (most.line, most.column),
+                "distance_mm",
+                format!("{:.2}, {:+.2} from its zero", 1e3 * most.reading_m, 1e3 * most.drop_m),
+                format!(
                     "up to the yield stress of the {} runner, {:.0} MPa; its bow of {:.1} mm at the front and {:.1} mm at \
                      the rear screw would be {:.0} MPa",
                     name(fit.side),
@@ -90,7 +89,7 @@ impl Calipers {
                     1e3 * fit.bow.rear_m,
                     got / 1e6
                 ),
-            };
+            );
             told.push(fault.to_string());
         }
         if told.is_empty() {

@@ -24,12 +24,12 @@ pub struct Options {
     what: What,
     #[command(flatten)]
     wanted: Wanted,
-    /// Caliper readings of the bow as it is; without them the set-up is believed
+    /// Caliper readings of the bow as it is; without them the bow of the set-up is taken
     #[arg(long, value_name = "FILE")]
     readings: Option<PathBuf>,
     #[command(flatten)]
     calipers: Calipers,
-    /// Other runners go on: their bow begins at zero
+    /// Other runners are put on: their bow begins at zero
     #[arg(long, conflicts_with = "readings")]
     other_runners: bool,
     /// Write tables and the set-up with the target bow into this folder

@@ -156,7 +156,7 @@ fn temperatures(o: &Options, setup: &Setup) -> Result<Vec<f64>, String> {
         return Ok(vec![setup.ice.temperature_c]);
     }
     if setup.ice.hardness_pa.is_some() {
-        let why = "the set-up states ice.hardness_mpa, which then hangs on no temperature; take it out";
+        let why = "the set-up states ice.hardness_mpa, which then depends on no temperature; take it out";
         return Err(format!("--ice-temperatures: {why}"));
     }
     Ok(o.ice_temperatures.clone())

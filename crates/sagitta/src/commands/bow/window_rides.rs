@@ -25,7 +25,8 @@ use sweep_runner::rides::prepared::{Attempt, Prepared, Ready};
 /// Whether and how the bows are ridden.
 #[derive(clap::Args)]
 pub struct Rides {
-    /// Ride each bow of the table this often, with the same mistakes: time and chance of losing control (takes seconds a bow)
+    /// Ride each bow of the table this often, with the same mistakes: time and chance of losing control (takes
+    /// some seconds for each bow)
     #[arg(long, value_name = "N", allow_hyphen_values = true, value_parser = within(2_u32, 100_000, ""))]
     rides: Option<u32>,
     /// Skill of the athlete who rides: novice, club, national or elite

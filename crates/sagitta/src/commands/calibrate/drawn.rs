@@ -8,9 +8,6 @@ use pictures::PictureError;
 use pictures::by_place::{PlaceWords, Series, by_place};
 use pictures::intervals::{IntervalRow, IntervalWords, intervals};
 
-/// Residuals beyond so many times their error are ringed, as in the table.
-pub const FAR: f64 = 2.576;
-
 /// The pictures, each in both forms.
 pub fn outputs(found: &Found<'_>) -> Result<Vec<Output>, String> {
     let title =

@@ -51,7 +51,7 @@ fn same(a: &str, b: &str) -> bool {
 
 impl Reading<'_> {
     fn fault(&self, (line, column): (u64, usize), key: &str, got: &str, allowed: String) -> FileFault {
-        FileFault { file: self.file.into(), line, column, key: key.into(), got: got.into(), allowed }
+        FileFault::at(self.file, (line, column), key, got, allowed)
     }
 
     /// Eye of the track for each intermediate of the sheet; every one that the track does not have.

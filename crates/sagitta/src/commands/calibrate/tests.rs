@@ -2,6 +2,7 @@
 
 use super::*;
 use crate::commands::compare_unknowns::sets;
+use crate::files;
 use crate::plan_store::PlanStore;
 use evidence::calibration::noise::run_covariance;
 use evidence::sheet::Sheet;

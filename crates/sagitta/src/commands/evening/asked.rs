@@ -49,7 +49,7 @@ pub fn read_asked(file: &str, text: &str, folder: &Path) -> Result<Asked, String
     let track = files::track(plan.track.as_ref().map(|t| files::track_beside(folder, t)).as_deref())?;
     let mut base = files::setup(plan.setup.as_ref().map(beside).as_deref(), &[])?.setup;
     for (key, value) in &plan.forecast {
-        set(&mut base, key, *value).map_err(|f| format!("{file}: {}: {}", f.key, f.problem))?;
+        set(&mut base, key, *value).map_err(|f| format!("{file}: {}: {}", f.key(), f.problem))?;
     }
     let used = match plan.calibration.as_ref().map(beside) {
         Some(path) => Some(put_on(&path, &track, &mut base)?),
@@ -137,7 +137,7 @@ pub fn read_asked(file: &str, text: &str, folder: &Path) -> Result<Asked, String
 pub(in crate::commands) fn bows_of(base: &Setup, keys: &[(&str, f64)]) -> Result<[Bow; 2], String> {
     let mut setup = base.clone();
     for (key, value) in keys {
-        set(&mut setup, key, *value).map_err(|f| format!("{}: {}", f.key, f.problem))?;
+        set(&mut setup, key, *value).map_err(|f| format!("{}: {}", f.key(), f.problem))?;
     }
     Ok([setup.runners.left, setup.runners.right])
 }
@@ -221,7 +221,7 @@ fn with_record(base: &Setup, record: &RunnerRecord, on_the_sled: bool) -> Result
             unknown.push(key.doc);
         }
         if r.known || !on_the_sled {
-            set(&mut setup, path, r.value).map_err(|f| format!("{}: {}", f.key, f.problem))?;
+            set(&mut setup, path, r.value).map_err(|f| format!("{}: {}", f.key(), f.problem))?;
         }
     }
     let stem = setup.name.rsplit_once(", pair ").map_or(setup.name.as_str(), |(stem, _)| stem);

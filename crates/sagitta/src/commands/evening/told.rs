@@ -106,7 +106,7 @@ pub fn told(asked: &Asked, found: &Evening, over: Option<&Over>) -> Told {
         }
     }
     if !found.whole {
-        told.notes.insert(0, "interrupted: what is finished is told, the rest is left out".into());
+        told.notes.insert(0, "interrupted: what is finished is shown, the rest is left out".into());
     }
     told
 }
@@ -294,7 +294,7 @@ fn plan_of_hours(found: &Evening, hours: f64) -> String {
     let one = |i: &usize| format!("{} ({} h)", found.hours[*i].change.what, found.hours[*i].change.hours);
     let list: Vec<String> = picked.iter().map(one).collect();
     if list.is_empty() {
-        format!("Of {hours} h: nothing here is told faster. Rest, and go through the ride notes.")
+        format!("Of {hours} h: nothing here is shown to be faster. Rest, and go through the ride notes.")
     } else {
         format!("Of {hours} h, best first: {}.", list.join("; "))
     }

@@ -1,7 +1,8 @@
 //! How an entry is kept: one writer at a time, whole lines, on the disk before anybody is told.
 
 use crate::files::write_new;
-use evidence::notebook::{Addition, Fit, Notebook};
+use evidence::notebook::Notebook;
+use evidence::notebook::lines::{Addition, Fit};
 use std::fs::{self, File, OpenOptions};
 use std::io::Write;
 use std::path::{Path, PathBuf};

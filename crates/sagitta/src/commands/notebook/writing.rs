@@ -4,8 +4,9 @@ use super::kept::{keep, today};
 use crate::commands::Done;
 use crate::files::{self, key_value};
 use crate::words::{every_fault, say};
-use evidence::notebook::{Addition, HEADINGS, Notebook, WRITTEN};
-use evidence::sheet::read_sheet;
+use evidence::notebook::lines::Addition;
+use evidence::notebook::{HEADINGS, Notebook, WRITTEN};
+use evidence::sheet::read::read_sheet;
 use sled_dynamics::setup::keys::{find, get};
 use std::path::PathBuf;
 
@@ -174,14 +175,17 @@ fn check(o: &Options, addition: &Addition) -> Result<(), String> {
     let begun = Notebook::begun(&headings);
     let empty = Notebook::read("", &begun).map_err(|f| f.to_string())?;
     let text = match empty.fit(&begun, &whole) {
-        evidence::notebook::Fit::Append(more) => begun + &more,
-        evidence::notebook::Fit::Replace(text) => text,
+        evidence::notebook::lines::Fit::Append(more) => begun + &more,
+        evidence::notebook::lines::Fit::Replace(text) => text,
     };
     let book = Notebook::read("", &text).map_err(|f| f.to_string())?;
     let sheet = book.sheet(&book.rows.iter().collect::<Vec<_>>());
     let name = format!("an entry for {}", o.book.display());
     let read = read_sheet(&name, &sheet).map_err(every_fault)?;
-    let told: Vec<String> =
-        read.faults.iter().map(|f| format!("{}: got {}; allowed: {}", f.key, f.got, f.allowed)).collect();
+    let told: Vec<String> = read
+        .faults
+        .iter()
+        .map(|f| format!("{}: got {}; allowed: {}", f.place.key.as_deref().unwrap_or(""), f.got, f.allowed))
+        .collect();
     if told.is_empty() { Ok(()) } else { Err(format!("this entry cannot be written\n{}", told.join("\n"))) }
 }

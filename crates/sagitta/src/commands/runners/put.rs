@@ -171,7 +171,7 @@ fn changes(old: &Setup, new: &Setup, record: &RunnerRecord) -> String {
         let band = record.band(i).map_or(String::new(), |[a, b]| format!("{} to {}", short(a), short(b)));
         let (was, note) = match key.setup_key {
             Some(path) => (get(old, path).map_or("-".into(), short), ""),
-            None => ("-".to_string(), "enters no reckoning"),
+            None => ("-".to_string(), "not used"),
         };
         let same = key.setup_key.is_some_and(|path| get(old, path) == get(new, path));
         let note = if same { "as before" } else { note };

@@ -61,8 +61,10 @@ fn head(q: &Question<'_>, found: &Inferred) -> String {
 /// Too few rides: nothing is told.
 pub fn too_few(q: &Question<'_>, found: &Inferred, least: f64) -> String {
     format!(
-        "{}\nToo few rides come near these times: one stretch is told by {:.1} rides of equal weight; allowed: {least:.0} or more. \
-         Nothing is told of this run. Ride more by --rides, or allow the model more by --noise and --level.\n{CAUTION}\n",
+        "{}\nToo few rides come near these times: one stretch rests on {:.1} rides of equal weight; \
+         allowed: {least:.0} or more. \
+         The program says nothing about this run. Ride more with --rides, or allow the model more by --noise and \
+         --level.\n{CAUTION}\n",
         head(q, found),
         found.least_effective()
     )

@@ -50,7 +50,7 @@ pub fn read_asked(file: &str, text: &str, folder: &Path) -> Result<Asked, String
     for said in &plan.athletes {
         let mut base = files::setup(said.setup.as_ref().map(beside).as_deref(), &[])?.setup;
         for (key, value) in &plan.forecast {
-            set(&mut base, key, *value).map_err(|f| format!("{file}: {}: {}", f.key, f.problem))?;
+            set(&mut base, key, *value).map_err(|f| format!("{file}: {}: {}", f.key(), f.problem))?;
         }
         let used = match said.calibration.as_ref().map(beside) {
             Some(path) => Some(put_on(&path, &track, &mut base)?),

@@ -65,7 +65,7 @@ pub fn told(asked: &Asked, found: &[Travel]) -> Told {
         plan.runs, plan.spread_s
     )];
     if found.iter().any(|f| !f.whole) {
-        notes.insert(0, "interrupted: what is finished is told, the rest is left out".into());
+        notes.insert(0, "interrupted: what is finished is shown, the rest is left out".into());
     }
     Told {
         title: format!("To {}: what to take, where to start", asked.track.track.data.name),

@@ -4,15 +4,15 @@
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Prices {
     /// Of full steering.
-    pub steer: f64,
+    pub(crate) steer: f64,
     /// Of changing the steering by one per second.
-    pub rate: f64,
+    pub(crate) rate: f64,
     /// Of one degree of slip.
-    pub slip: f64,
+    pub(crate) slip: f64,
     /// Of a clearance short by 0.12 m.
-    pub edge: f64,
+    pub(crate) edge: f64,
     /// Of steering 0.1 beyond what is kept back.
-    pub limit: f64,
+    pub(crate) limit: f64,
     /// Of virtual help of 1 m/s2.
     pub help: f64,
     /// Of being 0.1 m beside a told line.

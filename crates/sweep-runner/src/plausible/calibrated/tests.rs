@@ -75,14 +75,17 @@ fn exact_what_is_no_calibration_is_refused_with_its_place() {
     let (setup, _) = made();
     let good = text(&setup);
     for (bad, part) in [
-        ("sample,seed\n0,1\n".to_string(), "line 1"),
+        ("sample,seed\n0,1\n".to_string(), "c, line 1, column"),
         (good.replace("estimate = 1.1", "estimate = 9"), "ice.friction_factor = 9"),
-        (good.replace("[0.04, 0.0, -0.0003]", "[0.04]"), "not 3 rows of 3"),
+        (good.replace("[0.04, 0.0, -0.0003]", "[0.04]"), "(covariance): got other than 3 rows of 3"),
         (good.replace("9e-6", "-9e-6"), "not positive"),
         (good.replace("setup_text", "set_up_text"), "setup_text"),
     ] {
         let why = read_calibration("c", &bad).unwrap_err();
-        assert!(why.starts_with("c: ") && why.contains(part), "{part}: {why}");
+        assert!(
+            (why.starts_with("c (") || why.starts_with("c, line")) && why.contains(part),
+            "{part}: {why}"
+        );
         assert!(why.contains("as `calibrate --out` writes it"), "{why}");
     }
 }
