@@ -66,7 +66,7 @@ pub struct ScrambledSobol {
 }
 
 impl ScrambledSobol {
-    /// A point, each coordinate in `[0, 1)`. Beyond [`MOST_SOBOL_POINTS`] or [`MOST_SOBOL_DIMENSIONS`] the
+    /// A point, each coordinate in `[0, 1)`. Beyond `MOST_SOBOL_POINTS` or `MOST_SOBOL_DIMENSIONS` the
     /// sequence begins anew.
     pub fn point(&self, index: usize, dimensions: usize) -> Vec<f64> {
         let seed = mixed(self.seed) as u32;

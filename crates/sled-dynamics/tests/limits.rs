@@ -4,6 +4,7 @@
 use ice_contact::runner::faults;
 use sled_dynamics::laws::on_runners::ice_state;
 use sled_dynamics::setup::Setup;
+use sled_dynamics::setup::faults::Problem;
 use sled_dynamics::setup::file::read_setup;
 use sled_dynamics::setup::keys::keys;
 
@@ -23,7 +24,10 @@ fn exact_limits_of_keys_and_of_the_contact_agree() {
                     taken += 1;
                     assert!(told(&setup).is_empty(), "{} = {value}: {:?}", key.path, told(&setup));
                 }
-                Err(why) => assert!(why.to_string().contains(" is "), "{why}"),
+                // two keys that do not fit, with the limit: never a value that one key alone allows
+                Err(why) => {
+                    assert!(why.0.iter().all(|f| matches!(f.problem, Problem::DoNotFit { .. })), "{why}")
+                }
             }
         }
     }
@@ -34,6 +38,9 @@ fn exact_limits_of_keys_and_of_the_contact_agree() {
         let key = format!("runners.{key}");
         assert!(told(&read(&key, fits).unwrap()).is_empty(), "{key}");
         let said = read(&key, not).unwrap_err().to_string();
-        assert!(said.starts_with(&format!("--set {key}={not}: {key}: is {not} mm, allowed at ")), "{said}");
+        assert!(
+            said.starts_with(&format!("--set {key}={not} ({key}): got {not} mm; allowed: at ")),
+            "{said}"
+        );
     }
 }

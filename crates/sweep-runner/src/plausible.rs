@@ -51,7 +51,7 @@ pub enum Spread {
 /// A number that nobody has measured.
 #[derive(Debug)]
 pub struct Unknown {
-    /// Column and, for [`Target::Key`], key with its unit.
+    /// Column and, for `Target::Key`, key with its unit.
     pub name: &'static str,
     /// What it is put into.
     pub(crate) target: Target,

@@ -302,7 +302,12 @@ impl<const N: usize, const M: usize, P: Problem<N, M>> Work<'_, N, M, P> {
         }
         let longer = if gaps_open { LONGER_WITH_GAPS } else { LONGER };
         let mut share = (longer * self.share).min(1.0);
+        // no step is shorter than a whole one halved as often as that: a crawl over gaps is no descent
+        let least = if gaps_open { 0.5_f64.powi(self.settings.halvings as i32) } else { 0.0 };
         for _ in 0..=self.settings.halvings {
+            if share < least {
+                break;
+            }
             match self.tried.step_from(self.problem, &self.now, &self.laws, &self.limits, share) {
                 Ok(()) => {
                     let gain = self.now.cost - self.tried.cost + share * self.gap_price;

@@ -60,27 +60,27 @@ pub(crate) const ENDS_SLOWER_S: f64 = 0.05;
 pub enum Test {
     /// The numbers fit together.
     FitsTogether,
-    /// [`BOB_FRICTION`].
+    /// `BOB_FRICTION`.
     BobFriction,
     /// A ride can be planned, and comes down.
     Planned,
-    /// [`ICE_SHARE`].
+    /// `ICE_SHARE`.
     IceShare,
-    /// [`MEAN_OVER_FALL`].
+    /// `MEAN_OVER_FALL`.
     MeanOverFall,
-    /// [`GREATEST_OVER_MEAN`].
+    /// `GREATEST_OVER_MEAN`.
     GreatestOverMean,
-    /// [`DRAG_ELASTICITY`].
+    /// `DRAG_ELASTICITY`.
     DragElasticity,
-    /// [`ELITE_LOST`].
+    /// `ELITE_LOST`.
     EliteLost,
-    /// [`ELITE_SPREAD`].
+    /// `ELITE_SPREAD`.
     EliteSpread,
-    /// [`CLUB_LOST`].
+    /// `CLUB_LOST`.
     ClubLost,
-    /// The best bow of a club athlete lies inside [`BOWS_M`].
+    /// The best bow of a club athlete lies inside `BOWS_M`.
     InnerBest,
-    /// [`ENDS_SLOWER_S`].
+    /// `ENDS_SLOWER_S`.
     EndsSlower,
     /// The best bow of the elite is no less than that of a club athlete.
     OrderedBySkill,
