@@ -1,12 +1,10 @@
 //! Plans a ride: the problem of `sled_dynamics::riding::plan`, its derivatives in parallel, and the price of the virtual
 //! help raised level by level until the help vanishes.
 
-use crate::rides::spliced::{Spliced, splice};
 use numerics::ddp::{
     Expansion, Homotopy, HomotopyStatus, Problem, Settings, Solution, Start, StartFault, Status, homotopy,
     solve,
 };
-use rayon::prelude::*;
 use sled_dynamics::laws::ice::Ice;
 use sled_dynamics::motion::course::Course;
 use sled_dynamics::motion::descend::descend;
@@ -17,7 +15,7 @@ use sled_dynamics::motion::guided::guided;
 use sled_dynamics::motion::launch::Launch;
 use sled_dynamics::motion::precision::{Detail, Precision};
 use sled_dynamics::riding::plan::RideProblem;
-use sled_dynamics::riding::plan_state::{CONTROLS, FORWARD, PlanState, STATES};
+use sled_dynamics::riding::plan_state::{CONTROLS, FORWARD, STATES};
 use sled_dynamics::riding::planned_ride::{Plan, PlannedRide};
 use sled_dynamics::riding::routine::Onward;
 use sled_dynamics::riding::told_line::ToldNode;
@@ -25,8 +23,10 @@ use sled_dynamics::riding::tracking::{Allowed, tracking_gains};
 use track_geometry::track::Track;
 
 mod parallel;
+mod ways;
 
 use parallel::Parallel;
+use ways::by_four_ways;
 
 /// Virtual help below this is none (m/s2, root mean square).
 pub const NO_HELP_M_S2: f64 = 0.002;
@@ -34,12 +34,8 @@ pub const NO_HELP_M_S2: f64 = 0.002;
 pub const MOST_HELP_M_S2: f64 = 0.004;
 /// The solver goes on until the help is below this (m/s2, root mean square).
 const SOLVE_TO_M_S2: f64 = 0.0003;
-/// First prices of the help on four ways from the bare line, by pairs. What one of them rides worse, another rides better.
-const FIRST_PRICES: [[f64; 2]; 2] = [[RISE, RISE * RISE], [316.2, 3162.0]];
 /// The price of the help rises so from level to level: the root of a thousand.
 const RISE: f64 = 31.622776601683793;
-/// Price at which the ways of a pair are joined; the pairs are joined at the last price.
-const PAIRS_AT: f64 = RISE * RISE;
 /// Highest price, as a rule. A plan of a neighbour is taken up at it.
 const LAST_PRICE: f64 = RISE * RISE * RISE;
 /// Where a little help is left at the last price, the plan is solved on at this one.
@@ -311,44 +307,6 @@ enum Begin {
     FourWays,
     /// The bare line from a low price, with more patience.
     Patience,
-}
-
-/// A rough plan and the sweeps it took.
-type Rough = (Solution<STATES, CONTROLS>, usize);
-
-/// From the bare line by four ways: the better of each pair place by place, and the better of both pairs. Ways and pairs
-/// are solved side by side. The first state is that of the launch.
-fn by_four_ways<I: Ice + Sync>(
-    problem: &RideProblem<'_, I>,
-    line: &[PlanState],
-    hands_off: &[[f64; CONTROLS]],
-    sweeps: &mut usize,
-) -> Result<Spliced, Vec<StartFault>> {
-    let raised = |states: &[PlanState], controls: &[[f64; CONTROLS]], first_price: f64, last_price: f64| {
-        let (mut own, mut sweeps) = (problem.clone(), 0);
-        let way = Way { states, controls, first_price, on_the_way: rough() };
-        climb(&mut own, &way, last_price, &mut sweeps).map(|solved| (solved.solution, sweeps))
-    };
-    let joined = |plans: &[Rough], price: f64| {
-        let mut own = problem.clone();
-        own.prices.help = price;
-        let plans: Vec<_> = plans.iter().map(|(plan, _)| plan.clone()).collect();
-        splice(&Parallel(&mut own), &plans)
-    };
-    let ways: Vec<Rough> = FIRST_PRICES
-        .as_flattened()
-        .par_iter()
-        .map(|price| raised(line, hands_off, *price, PAIRS_AT))
-        .collect::<Result<_, _>>()?;
-    let pairs: Vec<Rough> = ways
-        .par_chunks(2)
-        .map(|pair| {
-            let both = joined(pair, PAIRS_AT);
-            raised(&both.states, &both.controls, LAST_PRICE, LAST_PRICE)
-        })
-        .collect::<Result<_, _>>()?;
-    *sweeps += ways.iter().chain(&pairs).map(|(_, sweeps)| sweeps).sum::<usize>();
-    Ok(joined(&pairs, LAST_PRICE))
 }
 
 /// Plans the ride of a sled from the launch to the last eye. Starts, until one ends free of help: the plan of a
