@@ -231,3 +231,46 @@ fn cli_a_mass_beyond_all_limits_is_told_before_anything_is_ridden() {
     // of the first set-up, which is within a limit, nothing is said
     assert_eq!(err.lines().filter(|l| l.contains("mass of athlete")).count(), 1, "{err}");
 }
+
+#[test]
+fn cli_two_that_write_into_one_folder_leave_the_files_of_one() {
+    let folder = tempfile::tempdir().unwrap();
+    let arguments = |mass: &str, out: &Path| {
+        let out = out.display().to_string();
+        ["descend", "--model", "guided", "--set", &format!("athlete.mass_kg={mass}"), "--out", &out]
+            .map(String::from)
+    };
+    let masses = ["66", "67"];
+    let files = |at: &Path| -> Vec<(std::ffi::OsString, Vec<u8>)> {
+        let mut all: Vec<_> = fs::read_dir(at)
+            .unwrap()
+            .map(|f| f.unwrap())
+            .map(|f| (f.file_name(), fs::read(f.path()).unwrap()))
+            .collect();
+        all.sort();
+        all
+    };
+    let alone = masses.map(|mass| {
+        let out = folder.path().join(mass);
+        let (status, _, err) = ended(&arguments(mass, &out).each_ref().map(String::as_str));
+        assert_eq!(status, Some(0), "{err}");
+        files(&out)
+    });
+    assert!(alone[0].len() > 3 && alone[0] != alone[1]);
+    for round in 0..8 {
+        let out = folder.path().join(format!("both{round}"));
+        let both = masses.map(|mass| {
+            Command::new(sagitta(&[]).get_program())
+                .args(arguments(mass, &out))
+                .current_dir(root())
+                .stdout(Stdio::null())
+                .stderr(Stdio::null())
+                .spawn()
+                .unwrap()
+        });
+        for mut child in both {
+            assert!(child.wait().unwrap().success());
+        }
+        assert!(alone.contains(&files(&out)), "round {round}: files of both");
+    }
+}

@@ -152,6 +152,16 @@ mod tests {
     }
 
     #[test]
+    fn exact_a_name_with_control_characters_leaves_the_picture_valid() {
+        let input = ScatterInput { label: "bow\u{1b}[2J\u{7} (mm)".into(), values: vec![1.0, 2.0] };
+        let words = ScatterWords { title: "red\u{1b}[31m\r", ..WORDS };
+        let svg = scatter(&words, &[input], &[Some(1.0), Some(2.0)]).unwrap().svg;
+        // XML 1.0 allows tab and line end of the control characters
+        assert!(svg.contains("bow") && svg.contains("red"));
+        assert!(!svg.contains(|c: char| c.is_control() && c != '\n' && c != '\t'), "{svg}");
+    }
+
+    #[test]
     fn refuses_nothing_to_draw_and_columns_of_another_length() {
         let input = ScatterInput { label: "bow (mm)".into(), values: vec![1.0, 2.0] };
         let empty = Err(PictureError::Empty { picture: "finish_time_points".into() });
