@@ -46,7 +46,7 @@ fn cli_plausible_and_its_readers_refuse_in_words() {
     for (arguments, parts) in [
         (vec!["plausible", "--out", "x.csv", "--samples", "0"], vec!["--samples", "1 to 65536"]),
         (vec!["plausible", "--out", "x.csv", "--rides", "3"], vec!["--rides", "6 to 10000"]),
-        (vec!["plausible", "--out", "x.csv", "--track", "nowhere"], vec!["nowhere", "cannot be read"]),
+        (vec!["plausible", "--out", "x.csv", "--track", "nowhere"], vec!["nowhere", "no track is there"]),
         (
             vec!["compare", "--variant", "runners.bow_mm=3", "--unknowns", bad],
             vec!["line 1", "runners.roughness_um"],

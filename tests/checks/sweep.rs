@@ -243,7 +243,7 @@ fn cli_a_failed_case_is_a_row_with_its_reason() {
     assert!(said.contains("3 cases: 2 finished, 0 lost control, 1 failed"), "{said}");
     let table = fs::read_to_string(place.path("out").join("sweep.csv")).unwrap();
     let row = table.lines().nth(2).unwrap();
-    assert!(row.starts_with("1,100,failed,,") && row.contains("allowed up to the yield stress"), "{row}");
+    assert!(row.starts_with("1,100,failed,,") && row.contains("allowed: up to the yield stress"), "{row}");
     assert!(table.lines().nth(3).unwrap().starts_with("2,500,finished,"));
 }
 
@@ -276,7 +276,7 @@ fn cli_a_faulty_study_is_refused_with_every_fault() {
         "study.toml, line 9, column 7 (axis.key): got \"runners.bow_m\": wrong unit: runners.bow_mm is in mm",
         "got \"atlete.mass_kg\": no such key, nearest is athlete.mass_kg",
         "athlete.mass_kg reaches 250 kg; allowed: 20 to 200 kg",
-        "does not say over which values; allowed list = [...], or from, to and steps",
+        "does not say over which values; allowed: list = [...], or from, to and steps",
         "got the text \"much\"",
         "runners.roughness_um changes nothing here; it needs model = \"first-pilot\" or \"planned\"",
     ] {
@@ -295,7 +295,7 @@ fn cli_a_faulty_study_is_refused_with_every_fault() {
         ("[design]\nkind = \"sobol\"\npoints = 70000\n", "a whole number from 1 to 65536"),
         ("[design]\nkind = \"grid\"\n", "[[axis]] with a key"),
         ("[design]\nkind = \"cube\"\n", "cube"),
-        ("[rides]\nskill = \"master\"\n", "allowed \"novice\", \"club\", \"national\", \"elite\""),
+        ("[rides]\nskill = \"master\"\n", "allowed: \"novice\", \"club\", \"national\", \"elite\""),
         ("[set]\n\"ice.guided_friction\" = 7\n", "ice.guided_friction reaches 7; allowed: 0 to 0.2"),
     ] {
         let study = if text.is_empty() { String::new() } else { quick(text) };

@@ -187,7 +187,7 @@ fn cli_rides_that_change_nothing_are_refused() {
         (format!("[rides]\nper_case = 0\n{DESIGN}"), "got 0; allowed: a whole number from 1 to 100000"),
         (
             format!("[rides]\nper_case = 2\n{}", axis("skill.level", "\"master\"")),
-            "allowed \"novice\", \"club\"",
+            "allowed: \"novice\", \"club\"",
         ),
     ] {
         let (status, said, table) = swept(&rest, &[]);

@@ -19,7 +19,7 @@ pub(crate) const LATERAL_VELOCITY: usize = 3;
 /// Of the steering that the sled gets `[-]`.
 pub(crate) const STEER: usize = 5;
 /// Of the steering that is asked for `[-]`.
-pub(crate) const ASKED: usize = 6;
+pub const ASKED: usize = 6;
 
 /// Place in the controls of the rate of the steering asked for (1/s).
 pub(crate) const RATE: usize = 0;

@@ -15,7 +15,7 @@ use sled_dynamics::motion::guided::guided;
 use sled_dynamics::motion::launch::Launch;
 use sled_dynamics::motion::precision::{Detail, Precision};
 use sled_dynamics::riding::plan::RideProblem;
-use sled_dynamics::riding::plan_state::{CONTROLS, FORWARD, STATES};
+use sled_dynamics::riding::plan_state::{ASKED, CONTROLS, FORWARD, STATES};
 use sled_dynamics::riding::planned_ride::{Plan, PlannedRide};
 use sled_dynamics::riding::routine::Onward;
 use sled_dynamics::riding::told_line::ToldNode;
@@ -38,7 +38,8 @@ const SOLVE_TO_M_S2: f64 = 0.0003;
 const RISE: f64 = 31.622776601683793;
 /// Highest price, as a rule. A plan of a neighbour is taken up at it.
 const LAST_PRICE: f64 = RISE * RISE * RISE;
-/// Where a little help is left at the last price, the plan is solved on at this one.
+/// Where a little help is left at the last price, the plan is solved on at this one: taken if it steers no more than
+/// fully.
 const BEYOND_PRICE: f64 = RISE * LAST_PRICE;
 /// From this price on the bends of the sled's rates count: with them a solve converges in few full steps, without
 /// them it looks further around.
@@ -350,9 +351,13 @@ pub fn plan_ride<I: Ice + Sync>(
         let (mut solution, mut status) = solve_from(&mut problem, &way, &mut sweeps)?;
         if matches!(status, PlanStatus::NeedsHelp { .. }) {
             problem.prices.help = BEYOND_PRICE;
-            solution = solve(&Parallel(&mut problem), Start::from(&solution), &settings())?;
-            sweeps += solution.iterations;
-            status = judged(&problem, &solution);
+            let beyond = solve(&Parallel(&mut problem), Start::from(&solution), &settings())?;
+            sweeps += beyond.iterations;
+            // help must not be bought with more steering than there is
+            let steers = beyond.states.iter().all(|x| x[ASKED].abs() <= 1.0);
+            if steers && judged(&problem, &beyond) == PlanStatus::Found {
+                (solution, status) = (beyond, PlanStatus::Found);
+            }
         }
         let found = status == PlanStatus::Found;
         let help = match status {
