@@ -349,7 +349,9 @@ pub fn plan_ride<I: Ice + Sync>(
             }
         };
         let (mut solution, mut status) = solve_from(&mut problem, &way, &mut sweeps)?;
-        if matches!(status, PlanStatus::NeedsHelp { .. }) {
+        let little =
+            matches!(status, PlanStatus::NeedsHelp { lacks_m_s2, .. } if lacks_m_s2 < 2.0 * MOST_HELP_M_S2);
+        if little {
             problem.prices.help = BEYOND_PRICE;
             let beyond = solve(&Parallel(&mut problem), Start::from(&solution), &settings())?;
             sweeps += beyond.iterations;
