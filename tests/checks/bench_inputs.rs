@@ -39,7 +39,7 @@ fn cli_empty_files_and_wrong_columns_are_refused() {
     says(&said, &["mine.csv, line 1, column 5 (error_mm): got a second column"]);
     let said = refused("runner,point,distance_mm,error_mm\nleft,middle,42,5,0.02\n", &[]);
     says(&said, &["mine.csv, line 2 (line): got 5 fields; allowed: 4", "decimal point"]);
-    says(&refused("runner;point;distance_mm;error_mm\nleft;middle;42;0,02\n", &[]), &["parted by commas"]);
+    says(&refused("runner;point;distance_mm;error_mm\nleft;middle;42;0,02\n", &[]), &["separated by commas"]);
 }
 
 #[test]

@@ -8,7 +8,7 @@ use serde_json::{Value, json};
 use track_geometry::corner_list::{CornerList, read_corner_list};
 use track_geometry::doubts::doubts;
 use track_geometry::faults::Faults;
-use track_geometry::track::{Hand, Track};
+use track_geometry::track::Track;
 use track_geometry::track_builder::build_track;
 use track_geometry::track_file::read_track;
 
@@ -89,16 +89,5 @@ fn drawn(track: &Track, speeds: Option<Result<(Table, Vec<String>), String>>) ->
 
 /// The rows of `track check`.
 fn corners(track: &Track) -> Vec<Vec<String>> {
-    let row = |c: &track_geometry::track::Corner| {
-        let (turn_rad, least_radius_m) = track.turn_of(c);
-        vec![
-            c.name.clone(),
-            if c.hand == Hand::Left { "left".into() } else { "right".into() },
-            format!("{:.1}", c.entry_m),
-            format!("{:.1}", c.exit_m),
-            format!("{:.1}", turn_rad.to_degrees()),
-            format!("{least_radius_m:.1}"),
-        ]
-    };
-    track.data.corners.iter().map(row).collect()
+    track.data.corners.iter().map(|c| track.corner_cells(c)).collect()
 }

@@ -13,7 +13,7 @@ use track_geometry::track::Track;
 use track_geometry::track_file::read_track;
 
 /// The tracks that are built in: name, track.toml, stations.csv. The first is used when none is named.
-const BUILT_IN: [[&str; 3]; 2] = [
+pub const BUILT_IN: [[&str; 3]; 2] = [
     [
         "oskerdale",
         include_str!("../../../tracks/oskerdale/track.toml"),
@@ -81,7 +81,7 @@ fn no_track(folder: &Path) -> Option<String> {
     }
     let names = BUILT_IN.map(|b| b[0]).join(" or ");
     (!folder.join("track.toml").exists() && !folder.join("stations.csv").exists()).then(|| {
-        format!("{shown}: no track is there; allowed is a folder with track.toml and stations.csv, or {names}, built in")
+        format!("{shown}: no track is there; allowed: a folder with track.toml and stations.csv, or {names}, built in")
     })
 }
 

@@ -130,7 +130,7 @@ pub fn parse_readings(file: &str, text: &str, rules: &ReadingRules) -> Result<Ve
             (line, 0),
             "line",
             "semicolons between the columns",
-            "columns parted by commas, and numbers with a decimal point",
+            "columns separated by commas, and numbers with a decimal point",
         );
         return Err(reader.found);
     }
@@ -139,7 +139,7 @@ pub fn parse_readings(file: &str, text: &str, rules: &ReadingRules) -> Result<Ve
     let missing = COLUMNS.iter().zip(reader.place).filter(|(key, p)| p.is_none() && !OPTIONAL.contains(key));
     for key in missing.map(|(key, _)| *key).collect::<Vec<_>>() {
         let allowed =
-            "runner, point, distance_mm, error_mm, parted by commas; state and position_mm optional";
+            "runner, point, distance_mm, error_mm, separated by commas; state and position_mm optional";
         reader.fault((line, 0), key, "no such column", allowed);
     }
     let mut readings = Vec::new();

@@ -97,6 +97,19 @@ impl Track {
         (turn_rad.abs(), 1.0 / tightest_per_m)
     }
 
+    /// A corner as cells of a table: name, hand, entry and exit (m), angle (deg), least radius (m).
+    pub fn corner_cells(&self, corner: &Corner) -> Vec<String> {
+        let (turn_rad, least_radius_m) = self.turn_of(corner);
+        vec![
+            corner.name.clone(),
+            if corner.hand == Hand::Left { "left".into() } else { "right".into() },
+            format!("{:.1}", corner.entry_m),
+            format!("{:.1}", corner.exit_m),
+            format!("{:.1}", turn_rad.to_degrees()),
+            format!("{least_radius_m:.1}"),
+        ]
+    }
+
     /// The corner at a station, by its place in the list.
     pub fn corner_at(&self, station_m: f64) -> Option<usize> {
         self.data.corners.iter().position(|c| c.entry_m <= station_m && station_m <= c.exit_m)

@@ -1,7 +1,7 @@
 //! `sagitta demo`: a folder with an invented scenario, and five commands to begin with.
 
 use super::Done;
-use crate::files::{Output, write_all};
+use crate::files::{BUILT_IN, Output, write_all};
 use crate::words::{CAUTION, say};
 use std::path::{Path, PathBuf};
 
@@ -14,19 +14,29 @@ pub struct Options {
     out: PathBuf,
 }
 
-/// Files of a folder of the repository, by their names.
-macro_rules! shipped {
-    ($folder:literal: $($name:literal),+) => {
-        [$(($name, include_str!(concat!("../../../../", $folder, "/", $name)))),+]
-    };
+/// Files of the repository's examples, by their names.
+macro_rules! examples {
+    ($($name:literal),+) => { [$(($name, include_str!(concat!("../../../../examples/", $name)))),+] };
 }
 
-const EXAMPLES: [(&str, &str); 16] = shipped!("examples":
-    "clubs-woman.toml", "clubs-man.toml", "notes.txt", "readings.csv", "readings-without-bow.csv", "runners.toml",
-    "rules.toml", "evening.toml", "travel.toml", "questions.toml", "which-bow.toml", "what-a-step-is-worth.toml",
-    "week-sheet.csv", "steering-sheet.csv", "team-sheet.csv", "log.csv");
-const OSKERDALE: [(&str, &str); 2] = shipped!("tracks/oskerdale": "track.toml", "stations.csv");
-const QUILLMERE: [(&str, &str); 2] = shipped!("tracks/quillmere": "track.toml", "stations.csv");
+const EXAMPLES: [(&str, &str); 16] = examples!(
+    "clubs-woman.toml",
+    "clubs-man.toml",
+    "notes.txt",
+    "readings.csv",
+    "readings-without-bow.csv",
+    "runners.toml",
+    "rules.toml",
+    "evening.toml",
+    "travel.toml",
+    "questions.toml",
+    "which-bow.toml",
+    "what-a-step-is-worth.toml",
+    "week-sheet.csv",
+    "steering-sheet.csv",
+    "team-sheet.csv",
+    "log.csv"
+);
 
 /// What to ask next: about how long it takes on two cores, and the question.
 const NEXT: [(&str, &str); 5] = [
@@ -55,11 +65,11 @@ pub fn demo(o: &Options) -> Done {
             o.out.display()
         ));
     }
-    for (folder, files) in
-        [("examples", &EXAMPLES[..]), ("tracks/oskerdale", &OSKERDALE), ("tracks/quillmere", &QUILLMERE)]
-    {
-        let outputs: Vec<Output> = files.iter().map(|(name, text)| Output::new(name, *text)).collect();
-        write_all(&o.out.join(folder), &outputs)?;
+    let outputs = EXAMPLES.map(|(name, text)| Output::new(name, text));
+    write_all(&o.out.join("examples"), &outputs)?;
+    for [name, words, table] in BUILT_IN {
+        let outputs = [Output::new("track.toml", words), Output::new("stations.csv", table)];
+        write_all(&o.out.join("tracks").join(name), &outputs)?;
     }
     let mut text = format!(
         "written to {}: two tracks, two sleds, runners, readings, notes, plans and timing sheets, all invented\n\n\

@@ -8,7 +8,6 @@ use pictures::track_drawing::{track_profile, track_sections};
 use std::path::{Path, PathBuf};
 use track_geometry::corner_list::{CornerList, read_corner_list};
 use track_geometry::table_file::write_stations_csv;
-use track_geometry::track::Hand;
 use track_geometry::track_builder::build_track;
 use track_geometry::track_file::write_track_toml;
 
@@ -71,17 +70,7 @@ impl Report {
             data.table.len(),
             data.quality
         );
-        let rows = data.corners.iter().map(|c| {
-            let (turn_rad, least_radius_m) = read.track.turn_of(c);
-            vec![
-                c.name.clone(),
-                if c.hand == Hand::Left { "left".into() } else { "right".into() },
-                format!("{:.1}", c.entry_m),
-                format!("{:.1}", c.exit_m),
-                format!("{:.1}", turn_rad.to_degrees()),
-                format!("{least_radius_m:.1}"),
-            ]
-        });
+        let rows = data.corners.iter().map(|c| read.track.corner_cells(c));
         let header = ["corner", "hand", "entry m", "exit m", "angle deg", "least radius m"];
         let head = format!("{head}\n{}\n\n{}\n", data.source, numbers(&header, rows));
         let mut warnings = track_ridden::warnings(&read.track);
