@@ -20,5 +20,6 @@ pub mod quadrature;
 pub mod roots;
 pub mod sobol_indices;
 pub mod spline;
+pub mod stabilised;
 pub mod stepping;
 pub mod turns;

@@ -33,6 +33,7 @@ use crate::riding::plan_state::{
 use crate::riding::told_line::{MET_M, ToldNode};
 use numerics::ddp::{Expansion, FinalExpansion, Problem, Step};
 use numerics::dual::Real;
+use numerics::stabilised::Stabilised;
 use track_geometry::station::Station;
 use track_geometry::track::Track;
 
@@ -67,7 +68,8 @@ const TURN_SCALE: f64 = 0.2;
 struct Node {
     station_m: f64,
     length_m: f64,
-    substeps: usize,
+    /// Stages of the step.
+    stages: usize,
 }
 
 /// The planning problem of one set-up on one track.
@@ -80,7 +82,9 @@ pub struct RideProblem<'a, I> {
     /// Clearance that is kept where it costs little (m).
     pub(crate) room_m: f64,
     nodes: Vec<Node>,
-    /// Stations within the nodes: start, middle and end of each substep.
+    /// Steps by their number of stages.
+    steps: Vec<Stabilised>,
+    /// Stations within the nodes: where the stages of a step take the rates.
     stations: Vec<Station>,
     first: Vec<usize>,
     /// The nodes, with their edges; the stations within have none, so that a plan never leans on a wall.
@@ -95,8 +99,8 @@ pub struct RideProblem<'a, I> {
 
 /// The lag is at least this in a plan (s).
 const LEAST_LAG_S: f64 = 0.02;
-/// Longest time of a substep (s): stable for the fastest motion of the sled on its runners.
-const SUBSTEP_S: f64 = 0.018;
+/// The fastest motion of the sled on its runners dies away at this rate (1/s): steps are stable for it.
+const FASTEST_PER_S: f64 = 155.0;
 
 /// The station with its edges out of reach.
 fn without_edges(at: Station) -> Station {
@@ -124,19 +128,19 @@ impl<'a, I: Ice> RideProblem<'a, I> {
             let next = if at == from_m { (from_m + 1.5).floor() } else { at + 1.0 };
             let next = if next > finish_m - 0.5 { finish_m } else { next };
             let length_m = next - at;
-            let substeps = (length_m / speed_m_s(at) / SUBSTEP_S).ceil().max(2.0) as usize;
+            let step = Stabilised::for_decay(FASTEST_PER_S * length_m / speed_m_s(at));
+            let stages = step.stages().len();
             first.push(stations.len());
-            for i in 0..=2 * substeps {
-                let s = at + length_m * i as f64 / (2 * substeps) as f64;
-                stations.push(without_edges(track.surface.station(s)));
-            }
+            stations.extend(step.rates_at().map(|c| without_edges(track.surface.station(at + length_m * c))));
             edged.push(track.surface.station(at));
-            nodes.push(Node { station_m: at, length_m, substeps });
+            nodes.push(Node { station_m: at, length_m, stages });
             at = next;
         }
         let (lag_s, room_m) = (lag_s.max(LEAST_LAG_S), room_m(lag_s));
         let (prices, told, curved) = (Prices::default(), Vec::new(), false);
+        let most = nodes.iter().map(|n: &Node| n.stages).max().unwrap_or(0);
         RideProblem {
+            steps: (0..=most).map(Stabilised::new).collect(),
             track,
             constants,
             ice,
@@ -200,31 +204,30 @@ impl<'a, I: Ice> RideProblem<'a, I> {
         mut sled: impl FnMut(usize, &Station, &[T; ON_ICE]) -> [T; ON_ICE],
     ) -> Option<([T; STATES], T)> {
         let node = &self.nodes[k];
-        let h = node.length_m / node.substeps as f64;
-        let mut x = *x;
-        let mut time = T::from(0.0);
-        for i in 0..node.substeps {
-            let mut per_metre = |stage: usize, x: &[T; STATES]| {
-                let at = &self.stations[self.first[k] + 2 * i + [0, 1, 1, 2][stage]];
-                self.per_metre(x, u, |own| sled(stage, at, own))
-            };
-            let ahead = |d: &[T; STATES + 1], f: f64| -> [T; STATES] {
-                let mut y = x;
-                for n in 0..STATES {
-                    y[n] += d[n] * (f * h);
-                }
-                y
-            };
-            let k1 = per_metre(0, &x);
-            let k2 = per_metre(1, &ahead(&k1, 0.5));
-            let k3 = per_metre(2, &ahead(&k2, 0.5));
-            let k4 = per_metre(3, &ahead(&k3, 1.0));
-            let mean = |n: usize| (k1[n] + (k2[n] + k3[n]) * 2.0 + k4[n]) * (h / 6.0);
-            for (n, x) in x.iter_mut().enumerate() {
-                *x += mean(n);
+        let mut rates = |stage: usize, x: &[T; STATES]| {
+            let at = &self.stations[self.first[k] + stage];
+            self.per_metre(x, u, |own| sled(stage, at, own)).map(|r| r * node.length_m)
+        };
+        let start: [T; STATES + 1] = std::array::from_fn(|n| if n < STATES { x[n] } else { T::from(0.0) });
+        let first = rates(0, x);
+        let (mut last, mut before, mut rate) = (start, start, first);
+        for (i, stage) in self.steps[node.stages].stages().iter().enumerate() {
+            if i > 0 {
+                let state = std::array::from_fn(|n| last[n]);
+                rate = rates(i, &state);
             }
-            time += mean(STATES);
+            let from_start = 1.0 - stage.last - stage.before;
+            let next = std::array::from_fn(|n| {
+                start[n] * from_start
+                    + last[n] * stage.last
+                    + before[n] * stage.before
+                    + rate[n] * stage.rate
+                    + first[n] * stage.first_rate
+            });
+            (before, last) = (last, next);
         }
+        let time = last[STATES];
+        let x: [T; STATES] = std::array::from_fn(|n| last[n]);
         // a sled that turned round, slid sideways or left the track is outside of what can be planned
         let fine = x[FORWARD].value() > 0.5
             && x[LATERAL_VELOCITY].value().abs() < 0.7 * x[FORWARD].value()
@@ -330,6 +333,7 @@ impl<I> Clone for RideProblem<'_, I> {
             stations: self.stations.clone(),
             first: self.first.clone(),
             edged: self.edged.clone(),
+            steps: self.steps.clone(),
             told: self.told.clone(),
             ..*self
         }

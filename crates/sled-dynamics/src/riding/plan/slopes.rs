@@ -38,8 +38,14 @@ impl<I: Ice> RideProblem<'_, I> {
         let dx: [D; STATES] = std::array::from_fn(|i| D::variable(x[i], i));
         let du: [D; CONTROLS] = std::array::from_fn(|i| D::variable(u[i], STATES + i));
         let mut slopes = [[[0.0; ON_ICE]; ON_ICE]; 2];
-        let sled =
-            |stage: usize, at: &Station, own: &[D; ON_ICE]| self.sloped_rates(stage, at, own, &mut slopes);
+        let stages = self.nodes[k].stages;
+        let middle = stages.div_ceil(2);
+        let from_m = self.nodes[k].station_m;
+        let middle_m = self.stations[self.first[k] + middle].station_m - from_m;
+        let sled = |stage: usize, at: &Station, own: &[D; ON_ICE]| {
+            let beyond = (at.station_m - from_m) / middle_m;
+            self.sloped_rates((stage, middle, beyond), at, own, &mut slopes)
+        };
         let (next, time) = self.to_next(k, &dx, &du, sled)?;
         let priced = self.priced(k, &dx, &du);
         let weight = self.weight_s(k, x[FORWARD]);
@@ -73,29 +79,27 @@ impl<I: Ice> RideProblem<'_, I> {
         })
     }
 
-    /// The rates of a stage of a Runge-Kutta step, and how they change: by exact slopes at the first two of the four
-    /// stages; the third has those of the second, the fourth those that go on straight from both. The values are those
-    /// of the step; only the direction of a search hangs on the slopes.
+    /// The rates of a stage of a step, and how they change: by exact slopes at its start and at a stage in its middle;
+    /// those between have the slopes of the start, those behind what goes on straight from both. The values are those of
+    /// the step; only the direction of a search hangs on the slopes.
     #[inline]
     pub(super) fn sloped_rates<const N: usize>(
         &self,
-        stage: usize,
+        (stage, middle, beyond): (usize, usize, f64),
         at: &Station,
         own: &[Dual<N>; ON_ICE],
         slopes: &mut [Slope; 2],
     ) -> [Dual<N>; ON_ICE] {
         let here = own.map(|x| x.re);
-        let (rates, slope) = match stage {
-            0 | 1 => {
-                let rates = self.sled_rates(at, &variables(&here));
-                slopes[stage] = rates.map(|r| r.du);
-                (rates.map(|r| r.re), slopes[stage])
-            }
-            2 => (self.sled_rates(at, &here), slopes[1]),
-            _ => {
-                let on = |i: usize, j: usize| 2.0 * slopes[1][i][j] - slopes[0][i][j];
-                (self.sled_rates(at, &here), std::array::from_fn(|i| std::array::from_fn(|j| on(i, j))))
-            }
+        let (rates, slope) = if stage == 0 || stage == middle {
+            let rates = self.sled_rates(at, &variables(&here));
+            let known = &mut slopes[usize::from(stage > 0)];
+            *known = rates.map(|r| r.du);
+            (rates.map(|r| r.re), *known)
+        } else {
+            let beyond = if stage < middle { 0.0 } else { beyond };
+            let on = |i: usize, j: usize| slopes[0][i][j] + beyond * (slopes[1][i][j] - slopes[0][i][j]);
+            (self.sled_rates(at, &here), std::array::from_fn(|i| std::array::from_fn(|j| on(i, j))))
         };
         std::array::from_fn(|i| Real::chain_all(rates[i], slope[i], *own))
     }
