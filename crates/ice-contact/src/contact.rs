@@ -61,6 +61,11 @@ impl Outcome {
 const STEPS: usize = 400;
 /// Forces are balanced to this part of the load.
 const FINEST: f64 = 1e-5;
+/// A contact of a table, from one beside it, to this part: its interpolation is coarser by far.
+const FINEST_BESIDE: f64 = 1e-4;
+/// Part of the forgetful ice that holds the first step, from a contact of ice that only bears and from one beside `[-]`.
+const HELD_AT_FIRST: f64 = 0.2;
+const HELD_BESIDE: f64 = 0.05;
 /// A contact with more left over has not been found: where a patch joins, the last bit may not come into balance.
 const CLOSE_ENOUGH: f64 = 5e-4;
 
@@ -161,6 +166,24 @@ impl ContactSolver {
         self.settle()
     }
 
+    /// Solve for a demand beside the last one, from the contact found then, carried on by what it changed from
+    /// `earlier`; from the free shape where that leads nowhere.
+    pub(crate) fn solve_beside(&mut self, demand: Demand, earlier: Option<&[f64]>) -> Outcome {
+        if self.melting.is_none() {
+            return self.solve(demand);
+        }
+        self.steps = 0;
+        self.demand = demand;
+        for (now, before) in self.state.iter_mut().zip(earlier.into_iter().flatten()) {
+            *now += *now - before;
+        }
+        let left_over_n = self.couple(FINEST_BESIDE * demand.load_n, HELD_BESIDE);
+        match self.outcome(left_over_n) {
+            Outcome::Converged => Outcome::Converged,
+            _ => self.solve(demand),
+        }
+    }
+
     /// Free shape, sunk until the ice carries about the load.
     fn start(&mut self) {
         let dofs = self.free.len();
@@ -250,8 +273,12 @@ impl ContactSolver {
         let mut left_over_n = self.newton(finest_n);
         if self.melting.is_some() {
             self.steps = 0;
-            left_over_n = self.couple(finest_n);
+            left_over_n = self.couple(finest_n, HELD_AT_FIRST);
         }
+        self.outcome(left_over_n)
+    }
+
+    fn outcome(&self, left_over_n: f64) -> Outcome {
         if left_over_n.is_nan() || left_over_n > CLOSE_ENOUGH * self.demand.load_n {
             return Outcome::Unbalanced { left_over_n };
         }

@@ -202,10 +202,11 @@ impl Melting {
             let start_m = if fresh { way.recovery_m + rear_m - front_m - way.film_m } else { rear_m - ice_m };
             start_m + end.film_m - end.melted_m
         };
-        let over =
-            |share: f64| share - compressed(&way, depth_m, self.film_after(&way, share)) / way.recovery_m;
-        let share = crossing(over, before);
-        let end = self.film_after(&way, share);
+        let over = |share: f64| {
+            let end = self.film_after(&way, share);
+            (share - compressed(&way, depth_m, end) / way.recovery_m, end)
+        };
+        let (share, end) = crossing(over, before);
         let e_m = compressed(&way, depth_m, end);
         let cut = share >= 1.0;
         let part = if fresh { 1.0 } else { 0.5 };
@@ -300,19 +301,22 @@ impl Melting {
 const STEP_M: f64 = 1e-10;
 const FILM_STEP_M: f64 = 1e-11;
 
-/// Where a rising function of the share in [0, 1] crosses zero, from a guess; an end where it does not.
-fn crossing(over: impl Fn(f64) -> f64, guess: f64) -> f64 {
-    let mut high = (1.0, over(1.0));
-    if high.1 <= 0.0 {
-        return 1.0;
+/// Where a rising function of the share in [0, 1] crosses zero, from a guess; an end where it does not. Film and ice
+/// there come with it.
+fn crossing(over: impl Fn(f64) -> (f64, End), guess: f64) -> (f64, End) {
+    let (value, end) = over(1.0);
+    if value <= 0.0 {
+        return (1.0, end);
     }
-    let mut low = (0.0, over(0.0));
-    if low.1 >= 0.0 {
-        return 0.0;
+    let mut high = (1.0, value);
+    let (value, end) = over(0.0);
+    if value >= 0.0 {
+        return (0.0, end);
     }
+    let mut low = (0.0, value);
     let mut share = if guess < 1.0 && guess > 0.0 { guess } else { low.1 / (low.1 - high.1) };
+    let (mut value, mut end) = over(share);
     for _ in 0..TRIES {
-        let value = over(share);
         if value.abs() < CLOSE {
             break;
         }
@@ -326,8 +330,9 @@ fn crossing(over: impl Fn(f64) -> f64, guess: f64) -> f64 {
         } else {
             low.0 + (high.0 - low.0) * low.1 / (low.1 - high.1)
         };
+        (value, end) = over(share);
     }
-    share
+    (share, end)
 }
 
 /// du/ds = a - b u - c u^2 over a length by the backward Euler rule, for b and c not negative: exact while the film grows

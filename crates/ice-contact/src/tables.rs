@@ -228,10 +228,12 @@ impl RunnerTable {
         let film = MeltFilm::new(ice, runner.roughness_m, runner.boundary_friction);
         let centroid = CentroidAxis::new(runner.groove_start_m);
         let [n, m, l] = NODES;
-        // each contact from the free shape, so that none hangs on another; a row of loads by one solver
+        // a row of loads by one solver, each contact from those of the lighter loads: rows do not hang on one another
         let row = |solver: &mut ContactSolver, row: usize| -> Vec<Option<Quantities>> {
             let (j, k) = (row / l, row % l);
             let root = node(CURVATURE_PER_M.map(|k| (k + BEND_PER_M).sqrt()), j, m);
+            // the contacts of the last two loads, where they were found
+            let [mut earlier, mut last]: [Option<Vec<f64>>; 2] = [None, None];
             (0..n)
                 .map(|i| {
                     let demand = Demand {
@@ -242,8 +244,13 @@ impl RunnerTable {
                     if !can_be(&demand) {
                         return None;
                     }
-                    let outcome = solver.solve(demand);
-                    outcome.is_balanced().then(|| quantities(solver, runner, &shape, &film))
+                    let found = match last {
+                        Some(_) => solver.solve_beside(demand, earlier.as_deref()),
+                        None => solver.solve(demand),
+                    }
+                    .is_balanced();
+                    (earlier, last) = (last.take(), found.then(|| solver.state.clone()));
+                    found.then(|| quantities(solver, runner, &shape, &film))
                 })
                 .collect()
         };

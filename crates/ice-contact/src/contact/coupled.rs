@@ -14,8 +14,6 @@ use crate::rig::{CELLS, POINTS};
 const STEPS: usize = 40;
 /// Attempts to shorten one step.
 const SHORTER: usize = 6;
-/// Part of the forgetful ice that holds the first step `[-]`.
-const FIRST_HELD: f64 = 0.2;
 /// Moments are compared with forces by this arm (m), that of the frame's pitch by the other.
 const ARMS_M: [f64; 2] = [0.02, 0.2];
 
@@ -238,14 +236,14 @@ impl ContactSolver {
         heave.is_finite() && pitch.is_finite()
     }
 
-    /// Steps until no force left over is above `tolerance_n`; returns the greatest.
-    pub(super) fn couple(&mut self, tolerance_n: f64) -> f64 {
+    /// Steps until no force left over is above `tolerance_n`; returns the greatest. The first is held by a part of the
+    /// forgetful ice.
+    pub(super) fn couple(&mut self, tolerance_n: f64, mut held: f64) -> f64 {
         let mut coupled = std::mem::take(&mut self.coupled);
         if coupled.residual.is_empty() {
             coupled = Coupled::new(self.free.len());
             self.rig.stiffness.each(|i, k, value| coupled.elastic.add(i, k, value));
         }
-        let mut held = FIRST_HELD;
         let mut left_over_n = self.balance(&mut coupled);
         while left_over_n > tolerance_n && self.steps < STEPS {
             self.steps += 1;

@@ -18,7 +18,7 @@
 //! The plan keeps room beside walls and lips and steering in hand, for the sled that is not quite the planned one and
 //! for an athlete who errs: a slow one keeps more room.
 //!
-//! One node a metre, classical Runge-Kutta steps inside, Jacobians by dual numbers. The curvature of the cost is that of
+//! One node a metre and one stabilised step in it (`numerics::stabilised`), Jacobians by dual numbers. The curvature of the cost is that of
 //! its squares (Gauss-Newton) and, towards the end of a solve, of the sled's rates as well (`slopes.rs`).
 //! *Source*: differential dynamic programming, e.g. Tassa, Mansard, Todorov, ICRA 2014; the prices are assumed. *Checked by* `plan_is_free_of_walls_and_help`.
 

@@ -1,13 +1,12 @@
 //! Which presses matter most: each press of the planned ride left out, all others made, ridden on to the finish.
 
 use crate::rides::cause::pieced;
-use crate::rides::ensemble::RIDES;
 use crate::rides::prepared::Prepared;
 use crate::rides::ride_card::{Press, presses};
 use rayon::prelude::*;
 use sled_dynamics::analysis::sections::{Section, sections};
 use sled_dynamics::motion::pilot::Steering;
-use sled_dynamics::motion::precision::Detail;
+use sled_dynamics::motion::precision::{Detail, Precision};
 use sled_dynamics::riding::pieces::Piece;
 
 /// A press that is not made.
@@ -41,7 +40,9 @@ impl MissedPress {
 pub(crate) fn dearest_presses(prepared: &Prepared<'_>, many: usize) -> Vec<MissedPress> {
     let track = prepared.ready.track;
     let plan = &prepared.planned.plan;
-    let Some(reference_s) = pieced(prepared, &[], RIDES, Detail::Bare).finish_time_s else { return vec![] };
+    let Some(reference_s) = pieced(prepared, &[], Precision::default(), Detail::Bare).finish_time_s else {
+        return vec![];
+    };
     let all_sections = sections(track);
     let speed_m_s = |s: f64| {
         let i = plan.station_m.partition_point(|a| *a < s).min(plan.states.len() - 1);
@@ -51,7 +52,7 @@ pub(crate) fn dearest_presses(prepared: &Prepared<'_>, many: usize) -> Vec<Misse
         // what is felt here was asked for a lag before
         let from_m = press.from_m - prepared.ride.lag_s() * speed_m_s(press.from_m);
         let piece = Piece { amount: 0.0, ..Piece::between(from_m, press.to_m) };
-        let descent = pieced(prepared, &[piece], RIDES, Detail::Bare);
+        let descent = pieced(prepared, &[piece], Precision::default(), Detail::Bare);
         MissedPress {
             section: section.name.clone(),
             in_corner: section.corner.is_some(),

@@ -12,8 +12,10 @@ use sled_dynamics::motion::precision::{Detail, Precision};
 use sled_dynamics::riding::errors_of_ride::Skill;
 use std::ops::Range;
 
-/// Precision of the rides of an ensemble: their finish time is good to about 0.01 ms without walls.
-pub const RIDES: Precision = Precision { tolerance: 1e-5, greatest_step_m: 2.0 };
+/// Precision of the rides of an ensemble: a plan ridden without error takes 0.1 ms more or less. Presses in steps make
+/// some rides with mistakes come out otherwise at every tolerance; medians and shares do not hang on it (400 rides at
+/// 1e-3, 1e-4, 1e-5, 1e-6: medians within 7 ms, their sampling error being 10 ms).
+pub const RIDES: Precision = Precision { tolerance: 3e-4, greatest_step_m: 2.0 };
 
 /// How one ride ended.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -74,7 +76,9 @@ pub fn ensemble(
     precision: Precision,
 ) -> Ensemble {
     Ensemble {
-        planned_time_s: prepared.descent(&Attempt::perfect(), precision, Detail::Bare).finish_time_s,
+        planned_time_s: prepared
+            .descent(&Attempt::perfect(), Precision::default(), Detail::Bare)
+            .finish_time_s,
         rides: rides(prepared, skill, seed, 0..many, precision),
     }
 }

@@ -1,4 +1,4 @@
-//! How the rates of a planned sled change with its state: slopes along a substep, and their bends at a node.
+//! How the rates of a planned sled change with its state: slopes along a step, and their bends at a node.
 
 use super::{ON_ICE, RideProblem};
 use crate::laws::ice::Ice;
@@ -37,15 +37,9 @@ impl<I: Ice> RideProblem<'_, I> {
         type D = Dual<ALL>;
         let dx: [D; STATES] = std::array::from_fn(|i| D::variable(x[i], i));
         let du: [D; CONTROLS] = std::array::from_fn(|i| D::variable(u[i], STATES + i));
-        let mut slopes = [[[0.0; ON_ICE]; ON_ICE]; 2];
-        let stages = self.nodes[k].stages;
-        let middle = stages.div_ceil(2);
-        let from_m = self.nodes[k].station_m;
-        let middle_m = self.stations[self.first[k] + middle].station_m - from_m;
-        let sled = |stage: usize, at: &Station, own: &[D; ON_ICE]| {
-            let beyond = (at.station_m - from_m) / middle_m;
-            self.sloped_rates((stage, middle, beyond), at, own, &mut slopes)
-        };
+        let mut slope = [[0.0; ON_ICE]; ON_ICE];
+        let sled =
+            |stage: usize, at: &Station, own: &[D; ON_ICE]| self.sloped_rates(stage, at, own, &mut slope);
         let (next, time) = self.to_next(k, &dx, &du, sled)?;
         let priced = self.priced(k, &dx, &du);
         let weight = self.weight_s(k, x[FORWARD]);
@@ -79,27 +73,23 @@ impl<I: Ice> RideProblem<'_, I> {
         })
     }
 
-    /// The rates of a stage of a step, and how they change: by exact slopes at its start and at a stage in its middle;
-    /// those between have the slopes of the start, those behind what goes on straight from both. The values are those of
-    /// the step; only the direction of a search hangs on the slopes.
+    /// The rates of a stage of a step, and how they change: by exact slopes at its start, which all stages share. The
+    /// values are those of the step; only the direction of a search hangs on the slopes.
     #[inline]
     pub(super) fn sloped_rates<const N: usize>(
         &self,
-        (stage, middle, beyond): (usize, usize, f64),
+        stage: usize,
         at: &Station,
         own: &[Dual<N>; ON_ICE],
-        slopes: &mut [Slope; 2],
+        slope: &mut Slope,
     ) -> [Dual<N>; ON_ICE] {
         let here = own.map(|x| x.re);
-        let (rates, slope) = if stage == 0 || stage == middle {
+        let rates = if stage == 0 {
             let rates = self.sled_rates(at, &variables(&here));
-            let known = &mut slopes[usize::from(stage > 0)];
-            *known = rates.map(|r| r.du);
-            (rates.map(|r| r.re), *known)
+            *slope = rates.map(|r| r.du);
+            rates.map(|r| r.re)
         } else {
-            let beyond = if stage < middle { 0.0 } else { beyond };
-            let on = |i: usize, j: usize| slopes[0][i][j] + beyond * (slopes[1][i][j] - slopes[0][i][j]);
-            (self.sled_rates(at, &here), std::array::from_fn(|i| std::array::from_fn(|j| on(i, j))))
+            self.sled_rates(at, &here)
         };
         std::array::from_fn(|i| Real::chain_all(rates[i], slope[i], *own))
     }
