@@ -27,7 +27,7 @@ fn cli_the_demo_runs_from_its_folder() {
         let evening = words[0] == "evening";
         if evening {
             let plan = out.join("examples/evening.toml");
-            let wrong = fs::read_to_string(&plan).unwrap().replace("rides = 60", "rides = 1");
+            let wrong = fs::read_to_string(&plan).unwrap().replace("rides = 120", "rides = 1");
             fs::write(&plan, wrong).unwrap();
         }
         if let Some(rides) = words.iter().position(|w| *w == "--rides") {

@@ -21,7 +21,7 @@ pub const PLAN: &str = "\
 # Bow and set-up are those of the controls; readings below go before them.
 # bows_mm = [2.5, 3.0, 3.5, 4.0]   # bows that are tried; left out: 2.5 to 5.5 mm by 0.5
 skill = \"club\"                     # novice, club, national or elite
-rides = 60                         # rides of each set-up, all with the same mistakes
+rides = 120                        # rides of each set-up, all with the same mistakes
 seed = 1                           # seed of the mistakes
 hours = 2                          # hours at the sled tonight
 most_lost_percent = 5              # a set-up that loses control more often is out

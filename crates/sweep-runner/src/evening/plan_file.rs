@@ -111,7 +111,7 @@ pub fn read_plan_file(file: &str, text: &str) -> Result<PlanFile, Faults> {
         readings_without_bow,
         bows_mm,
         skill: skill.unwrap_or(SKILLS[1]),
-        rides: rides.map_or(60, |n| n as usize),
+        rides: rides.map_or(120, |n| n as usize),
         seed: seed.map_or(1, |n| n as u64),
         hours: hours.unwrap_or(2.0),
         most_lost: 0.01 * most_lost.unwrap_or(100.0 * crate::rides::paired::ALLOWED_LOST),

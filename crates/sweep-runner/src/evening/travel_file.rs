@@ -126,7 +126,7 @@ pub fn read_travel_file(file: &str, text: &str) -> Result<TravelFile, Faults> {
         track,
         athletes,
         bows_mm: bows_mm.unwrap_or(USUAL_BOWS_MM.to_vec()),
-        rides: rides.map_or(60, |n| n as usize),
+        rides: rides.map_or(120, |n| n as usize),
         seed: seed.map_or(1, |n| n as u64),
         most_lost: 0.01 * most_lost.unwrap_or(100.0 * crate::rides::paired::ALLOWED_LOST),
         runs: runs.map_or(6, |n| n as usize),
@@ -156,7 +156,7 @@ mod tests {
     #[test]
     fn exact_a_plan_of_one_athlete_takes_the_usual() {
         let plan = read_travel_file("t", "[[athlete]]\nname = \"Ada\"\nclass = \"women\"\n").expect("fine");
-        assert_eq!((plan.rides, plan.seed, plan.runs, plan.most_lost), (60, 1, 6, 0.05));
+        assert_eq!((plan.rides, plan.seed, plan.runs, plan.most_lost), (120, 1, 6, 0.05));
         assert_eq!(plan.bows_mm, USUAL_BOWS_MM);
         assert_eq!((plan.athletes[0].skill.name, plan.athletes[0].women), ("club", Some(true)));
         assert_eq!(plan.ices_c(-6.0), (vec![-3.0, -6.0, -9.0], 1));

@@ -7,14 +7,15 @@
 //!              bands hold for all comparisons with the front together, since it is the best of many,
 //!              and are widened by the errors of both computations
 //!   4. range:  the run of neighbours around the front that are alike (set-ups in an order, such as bow)
-//!   5. advice: what is on the sled now, where it lies in the range; else the least P90 in the range,
-//!              then the least mean of the slowest tenth, then the least change
+//!   5. advice: what is on the sled now, where it lies in the range; else the least change from it of those in the
+//!              range whose P90 is not told from the least one there (two standard errors of both); where nothing is
+//!              on the sled, the least P90, then the least mean of the slowest tenth
 //! ```
 //!
 //! *Valid for* six rides and more of each. *Assumes* that a change which cannot be told from none is not worth its
 //! risk. *Source*: rules 1, 3 and 5 are common practice, no source; 5 % and 0.01 s (the step of a timing sheet) are
 //! assumed. *Checked by* `exact_out_whatever_the_time`, `exact_range_is_a_run_of_neighbours`,
-//! `exact_what_is_on_the_sled_stays`, `exact_all_out_is_no_choice`.
+//! `exact_what_is_on_the_sled_stays`, `exact_least_change_of_those_alike`, `exact_all_out_is_no_choice`.
 
 use crate::rides::beside_steps::TABLES_AND_PLANS_S;
 use crate::rides::ensemble::Ensemble;
@@ -23,6 +24,9 @@ use crate::rides::paired::{Paired, Verdict, paired_among};
 
 /// Medians closer than this are alike (s): the step of a timing sheet.
 pub(crate) const STEP_S: f64 = 0.01;
+/// Slow rides further apart than this many standard errors are told apart.
+const TOLD_AT: f64 = 2.0;
+
 /// A set-up that was ridden.
 #[derive(Clone, Copy, Debug)]
 pub struct Candidate<'a> {
@@ -126,7 +130,14 @@ pub fn choose(candidates: &[Candidate<'_>], now: Option<usize>, most_lost: f64) 
         now
     } else {
         range.and_then(|[low, high]| {
-            (low..=high).min_by(|a, b| before(*a, *b, 1).then_with(|| far(*a).cmp(&far(*b))))
+            let safest = (low..=high).min_by(|a, b| before(*a, *b, 1))?;
+            let p90 = |i: usize| figures[i].as_ref().and_then(|f| f.p90_s);
+            let as_safe = |i: &usize| match (p90(*i), p90(safest)) {
+                (Some(a), Some(b)) => a.value - b.value <= TOLD_AT * a.error.hypot(b.error),
+                _ => *i == safest,
+            };
+            let nearer = |a: &usize, b: &usize| far(*a).cmp(&far(*b)).then_with(|| before(*a, *b, 1));
+            (low..=high).filter(|i| *i == safest || as_safe(i)).min_by(nearer)
         })
     };
     Choice { standings, front, range, advised, stays }
@@ -171,7 +182,7 @@ impl Choice {
         }
         match self.advised {
             Some(i) if self.stays => text += &format!("\n  leave it as it is, {}", names[i]),
-            Some(i) => text += &format!("\n  of these the least slow rides: {}", names[i]),
+            Some(i) => text += &format!("\n  advised of these: {}", names[i]),
             None => {}
         }
         text + "\n"
@@ -229,6 +240,20 @@ mod tests {
         assert!(c.stays && c.advised == Some(0));
         let c = chosen(&all, Some(2));
         assert!(!c.stays && c.advised == Some(1));
+    }
+
+    #[test]
+    fn exact_least_change_of_those_alike() {
+        let mut all = [rides(56.2, 0), rides(56.005, 0), rides(56.0, 0), rides(56.005, 0)];
+        let advised = |all: &[Ensemble], now| chosen(all, now).advised;
+        assert_eq!((advised(&all, Some(0)), advised(&all, Some(3))), (Some(1), Some(3)));
+        // nothing on the sled: the least slow rides
+        assert_eq!(advised(&all, None), Some(2));
+        // three rides of twenty three seconds slower: its slow rides are told worse
+        for row in &mut all[1].rides[..3] {
+            row.finish_time_s = Some(59.0);
+        }
+        assert_eq!(advised(&all, Some(0)), Some(2));
     }
 
     #[test]

@@ -10,7 +10,7 @@ fn told(text: &str) -> Vec<String> {
 #[test]
 fn exact_an_empty_plan_but_one_key_takes_the_usual() {
     let plan = read_plan_file("plan.toml", "hours = 1.5\n").expect("fine");
-    assert_eq!((plan.rides, plan.seed, plan.hours, plan.most_lost), (60, 1, 1.5, 0.05));
+    assert_eq!((plan.rides, plan.seed, plan.hours, plan.most_lost), (120, 1, 1.5, 0.05));
     assert_eq!(plan.skill.name, "club");
     // 2.5 to 5.5 by 0.5; the present bow drops its neighbour within a tenth
     assert_eq!(plan.other_bows_mm(3.46, true), [2.5, 3.0, 4.0, 4.5, 5.0, 5.5]);
