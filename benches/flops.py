@@ -1,6 +1,8 @@
 """Arithmetic and data of one right-hand side on runners, from the machine code that runs.
 
-    python3 benches/flops.py       # after `cargo bench -p timings --bench counts`; needs valgrind and objdump
+    python3 benches/flops.py [TOLD]    # after `cargo bench -p timings --bench counts`; needs valgrind and objdump
+
+TOLD holds what `limits` and `descents` printed: with it, what the processor would need at least.
 
 callgrind tells how often each instruction ran along the planned ride, objdump what it is. A multiply-add
 counts as two operations, a division, square root, least or greatest as one; sines and logarithms count by
@@ -55,6 +57,18 @@ def code_of(binary):
     return found
 
 
+def limit(told, done, moved, many):
+    """What one right-hand side would need at least, and what it takes, from the printed numbers."""
+    best = lambda pattern: float(re.search(pattern, told)[1])
+    flop_us = done / best(r"side by side: ([\d.]+) Gflop/s") / 1e3
+    data_us = moved / best(r"reading 16 kB: ([\d.]+) GB/s") / 1e3
+    found = re.search(rf"{many} right-hand sides along the planned ride \| ([\d.]+) (us|ms)", told)
+    taken_us = float(found[1]) * {"us": 1, "ms": 1e3}[found[2]] / many
+    times = taken_us / max(flop_us, data_us)
+    print(f"\nAt its fastest this core would need {flop_us:.2f} us for the arithmetic alone (in double precision) and")
+    print(f"{data_us:.2f} us for the bytes alone; a right-hand side takes {taken_us:.2f} us, {times:.1f} times the greater.")
+
+
 def main():
     made = sorted((ROOT / "target" / "release" / "deps").glob("counts-*"), key=lambda p: p.stat().st_mtime)
     binary = str([p for p in made if not p.suffix][-1])
@@ -91,13 +105,14 @@ def main():
         done += many * flops(name, operands)
         moved += many * bytes_named(name, operands)
     of = dict(zip(events, total))
-    print(f"of {times} right-hand sides, each: {of['Ir'] / times:.0f} instructions ({100 * known / of['Ir']:.1f} % known),")
+    share = 100 * known / of["Ir"]
+    print(f"of {times} right-hand sides, each: {of['Ir'] / times:.0f} instructions ({share:.1f} % known),")
     print(f"{done / times:.0f} floating-point operations, {moved / times:.0f} bytes named,")
     print(f"{(of['Dr'] + of['Dw']) / times:.0f} reads and writes,")
     first, last = of["D1mr"] + of["D1mw"], of["DLmr"] + of["DLmw"]
     print(f"{64 * first / times:.0f} bytes from beyond the first cache, {64 * last / times:.0f} from beyond the second")
+    if len(sys.argv) > 1:
+        limit(Path(sys.argv[1]).read_text(), done / times, moved / times, times)
 
 
-if len(sys.argv) > 1:
-    sys.exit(__doc__)
 main()
