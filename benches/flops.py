@@ -10,6 +10,7 @@ their own instructions. Bytes are those that instructions name: most are met in 
 that callgrind simulates (48 kB, 12 ways, and 1 MB) tells what is fetched from beyond it.
 """
 
+import itertools
 import re
 import subprocess
 import sys
@@ -104,7 +105,8 @@ def main():
         known += many if name else 0
         done += many * flops(name, operands)
         moved += many * bytes_named(name, operands)
-    of = dict(zip(events, total))
+    # zeros at the end of a line are left out
+    of = dict(itertools.zip_longest(events, total, fillvalue=0))
     share = 100 * known / of["Ir"]
     print(f"of {times} right-hand sides, each: {of['Ir'] / times:.0f} instructions ({share:.1f} % known),")
     print(f"{done / times:.0f} floating-point operations, {moved / times:.0f} bytes named,")
