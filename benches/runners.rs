@@ -1,39 +1,35 @@
-//! How long do the contact of one runner, the tables of a set-up and one look into them take on one core?
-//! Targets: one solve 0.3 ms, the tables of a set-up 300 ms.
+//! How long do the contact of one runner, the tables of a set-up and one look into them take?
+//! Targets: one solve 0.3 ms on one core, the tables of a set-up 300 ms on all.
 #![allow(missing_docs, clippy::unwrap_used)]
 
-use divan::{Bencher, black_box};
 use ice_contact::contact::{ContactSolver, Demand};
 use ice_contact::runner::{Bow, IceState, RunnerSpec};
 use ice_contact::tables::RunnerTable;
+use std::hint::black_box;
+use timings::{Times, row, table};
 
 fn main() {
-    divan::main();
-}
+    let (ice, runner) = (IceState::at_temperature(-5.0, 0.25), RunnerSpec::default());
+    let built = |bow_mm: f64| RunnerTable::build(&runner, Bow::even(bow_mm * 1e-3), &ice).unwrap();
 
-#[divan::bench(args = [1.0, 2.0, 4.0])]
-fn one_solve_from_nothing(bencher: Bencher<'_, '_>, bow_mm: f64) {
-    let ice = IceState::at_temperature(-5.0, 0.25);
-    let mut solver = ContactSolver::new(&RunnerSpec::default(), Bow::even(bow_mm * 1e-3), &ice).unwrap();
-    let demand = Demand { load_n: 2320.0, ice_curvature_per_m: 1.0 / 26.0, centroid_m: 0.02 };
-    bencher.bench_local(move || solver.solve(black_box(demand)));
-}
+    table("How long does the contact of one runner take, from nothing, on one core?");
+    for bow_mm in [1.0, 2.0, 4.0] {
+        let mut solver = ContactSolver::new(&runner, Bow::even(bow_mm * 1e-3), &ice).unwrap();
+        let demand = Demand { load_n: 2320.0, ice_curvature_per_m: 1.0 / 26.0, centroid_m: 0.02 };
+        row(
+            &format!("one contact, {bow_mm} mm of bow"),
+            &Times::measured(|| solver.solve(black_box(demand)).is_balanced()),
+        );
+    }
 
-#[divan::bench(args = [1.0, 4.0], sample_count = 5)]
-fn tables_of_a_pair_alike(bow_mm: f64) -> RunnerTable {
-    let ice = IceState::at_temperature(-5.0, 0.25);
-    RunnerTable::build(&RunnerSpec::default(), Bow::even(bow_mm * 1e-3), &ice).unwrap()
-}
+    table("How long do the tables of a set-up take, on all cores?");
+    for bow_mm in [1.0, 4.0] {
+        row(&format!("a pair alike, {bow_mm} mm of bow"), &Times::measured(|| built(bow_mm)));
+    }
+    row("two different runners", &Times::measured(|| [built(1.0), built(2.0)]));
 
-#[divan::bench(sample_count = 5)]
-fn tables_of_two_different_runners() -> [RunnerTable; 2] {
-    let ice = IceState::at_temperature(-5.0, 0.25);
-    [1e-3, 2e-3].map(|bow_m| RunnerTable::build(&RunnerSpec::default(), Bow::even(bow_m), &ice).unwrap())
-}
-
-#[divan::bench]
-fn one_look(bencher: Bencher<'_, '_>) {
-    let ice = IceState::at_temperature(-5.0, 0.25);
-    let table = RunnerTable::build(&RunnerSpec::default(), Bow::even(1e-3), &ice).unwrap();
-    bencher.bench(|| table.look(black_box(580.0), black_box(0.02), black_box(0.01), black_box(30.0)));
+    table("How long does one look into a table take, on one core?");
+    let table = built(1.0);
+    let look = || table.look(black_box(580.0), black_box(0.02), black_box(0.01), black_box(30.0));
+    row("one look", &Times::measured(look));
 }

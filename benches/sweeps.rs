@@ -6,27 +6,20 @@
 //! `cargo bench -p timings --bench sweeps -- setups 500` computes all. Of `cases`, `rides` and `setups` those named are timed.
 #![allow(missing_docs, clippy::unwrap_used)]
 
-use std::time::{Duration, Instant};
+use sled_dynamics::riding::errors_of_ride::SKILLS;
+use std::time::Instant;
 use sweep_runner::rides::ensemble::{RIDES, rides};
 use sweep_runner::rides::prepared::{Prepared, Ready};
 use sweep_runner::study::Study;
 use sweep_runner::study::file::read_study;
 use sweep_runner::study::sweep::rows_in_order;
 use sweep_runner::study::table::row;
-use track_geometry::track::Track;
-
-fn text(path: &str) -> String {
-    std::fs::read_to_string(std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("..").join(path)).unwrap()
-}
+use timings::{Times, row as told, setup, table, track, wanted};
 
 /// A study of the club's man on Quillmere.
 fn study(model: &str, rest: &str) -> Study {
     let file = format!("name = \"bench\"\nmodel = \"{model}\"\nseed = 1\n{rest}");
-    let (toml, csv) = ("tracks/quillmere/track.toml", "tracks/quillmere/stations.csv");
-    let read = track_geometry::track_file::read_track(toml, &text(toml), csv, &text(csv)).unwrap();
-    let name = "examples/clubs-man.toml";
-    let setup = sled_dynamics::setup::file::read_setup(name, &text(name), &[]).unwrap();
-    Study::new(read_study("bench", &file).unwrap(), Track::new(read.track).unwrap(), setup).unwrap()
+    Study::new(read_study("bench", &file).unwrap(), track("quillmere"), setup("clubs-man")).unwrap()
 }
 
 /// This many points over mass and drag area.
@@ -40,124 +33,112 @@ fn masses_and_drags(model: &str, points: usize) -> Study {
     )
 }
 
-/// Seconds for all rows with the base they start from, and their bytes.
-fn timed(study: &Study, threads: usize) -> (f64, usize) {
+/// Seconds for all rows with the base they start from.
+fn timed(study: &Study, threads: usize) -> f64 {
     let cases: Vec<usize> = (0..study.cases()).collect();
-    let (start, mut bytes) = (Instant::now(), 0);
+    let start = Instant::now();
     let base = study.base(&cases, &|_| ());
     let made = |case| row(study, case, &study.made(case, &base));
-    let sink = |_, text: &str| {
-        bytes += text.len();
-        Ok::<(), ()>(())
-    };
-    rows_in_order(&cases, threads, made, |_| String::new(), || true, sink).unwrap();
-    (start.elapsed().as_secs_f64(), bytes)
+    rows_in_order(&cases, threads, made, |_| String::new(), || true, |_, _: &str| Ok::<(), ()>(())).unwrap();
+    start.elapsed().as_secs_f64()
 }
 
-/// Greatest memory so far (MB), where the system tells.
+/// The same some times over.
+fn takes(study: &Study, threads: usize, many: usize) -> Times {
+    Times::of((0..many).map(|_| timed(study, threads)).collect())
+}
+
+/// Greatest memory so far, where the system tells.
 fn peak() -> String {
     let read = || {
         let status = std::fs::read_to_string("/proc/self/status").ok()?;
         let line = status.lines().find(|l| l.starts_with("VmHWM:"))?;
         Some(line.split_whitespace().nth(1)?.parse::<f64>().ok()? / 1024.0)
     };
-    read().map_or("unknown".into(), |mb: f64| format!("{mb:.1} MB"))
+    read().map_or("peak unknown".into(), |mb: f64| format!("peak {mb:.0} MB"))
+}
+
+/// Cases of a model by one thread and by two.
+fn cases(model: &str, many: usize) {
+    let study = masses_and_drags(model, many);
+    let [one, two] = [1, 2].map(|threads| takes(&study, threads, 5));
+    for (threads, times) in [(1, &one), (2, &two)] {
+        let a_second = many as f64 / times.median_s();
+        told(&format!("{many} {model} cases, {threads} threads: {a_second:.1} a second, {}", peak()), times);
+    }
+    println!("\n{model}: two threads are {:.2} times as fast as one\n", one.median_s() / two.median_s());
 }
 
 /// Many set-ups, with bow and balance point that change tables and plans, 20 rides each; where the time goes, from a
 /// few computed one after another, each with all cores.
 fn setups(many: usize) {
-    let study = study(
-        "planned",
-        &format!(
-            "[rides]\nper_case = 20\nskill = \"elite\"\n[design]\nkind = \"latin-hypercube\"\npoints = {many}\n\
-             [[axis]]\nkey = \"runners.bow_mm\"\nfrom = 0.6\nto = 3\n[[axis]]\nkey = \"sled.balance_point_mm\"\n\
-             from = -8\nto = 8\n"
-        ),
+    let points = |points: usize| {
+        let axes = "[[axis]]\nkey = \"runners.bow_mm\"\nfrom = 0.6\nto = 3\n[[axis]]\n\
+                    key = \"sled.balance_point_mm\"\nfrom = -8\nto = 8\n";
+        let design = format!("[design]\nkind = \"latin-hypercube\"\npoints = {points}\n");
+        study("planned", &format!("[rides]\nper_case = 20\nskill = \"elite\"\n{design}{axes}"))
+    };
+    let study = points(many);
+    table(
+        "How long do many set-ups with tables and warm plans take on two threads, and each part of one on all cores?",
     );
-    let (s, _) = timed(&study, 2);
-    let each = s / many as f64;
-    println!(
-        "planned: {many} set-ups, 2 threads: {s:.0} s, {each:.2} s each, 500 of them {:.1} min, peak {}",
-        500.0 * each / 60.0,
-        peak()
-    );
+    let all = takes(&study, 2, 1);
+    let minutes = 500.0 * all.median_s() / many as f64 / 60.0;
+    told(&format!("{many} set-ups, 20 rides each: 500 would take {minutes:.1} min, {}", peak()), &all);
+    // other points: the process remembers the tables of these
+    let study = points(many + 1);
     let skill = study.base_skill();
     let near = Ready::new(&study.track, &study.setup).unwrap().plan(skill.lag_s, None).unwrap();
-    let mut spent = [Duration::ZERO; 3];
-    let looked = many.min(6);
-    for case in 0..looked {
+    let mut spent_s = [vec![], vec![], vec![]];
+    for case in 0..many.min(6) {
         let mut setup = study.setup.clone();
         for (axis, value) in study.file.axes.iter().zip(study.values(case)) {
             sled_dynamics::setup::keys::set(&mut setup, axis.quantity.path(), value.number()).unwrap();
         }
         let clock = Instant::now();
         let ready = Ready::new(&study.track, &setup).unwrap();
-        spent[0] += clock.elapsed();
+        spent_s[0].push(clock.elapsed().as_secs_f64());
         let clock = Instant::now();
         let plan = ready.plan(skill.lag_s, Some(&near.plan)).unwrap();
-        spent[1] += clock.elapsed();
+        spent_s[1].push(clock.elapsed().as_secs_f64());
         let clock = Instant::now();
         if let Ok(prepared) = Prepared::new(ready, plan, skill.lag_s) {
             rides(&prepared, &skill, 1, 0..20, RIDES);
+            spent_s[2].push(clock.elapsed().as_secs_f64());
         }
-        spent[2] += clock.elapsed();
     }
-    let [tables, plan, rides] = spent.map(|s| s / looked as u32);
-    println!(
-        "  each alone, mean of {looked}: tables {tables:.2?}, warm plan {plan:.2?}, 20 rides {rides:.2?}"
-    );
+    for (what, taken_s) in ["tables", "warm plan", "20 rides"].into_iter().zip(spent_s) {
+        told(&format!("each set-up another: {what}"), &Times::of(taken_s));
+    }
 }
 
-/// Ten thousand rides of one set-up: a study of one case, its reference beside it.
+/// Ten thousand rides of one set-up.
 fn many_rides() {
-    let skill = "elite";
-    let study = study(
-        "planned",
-        &format!(
-            "[rides]\nper_case = 10000\nskill = \"{skill}\"\n[design]\nkind = \"grid\"\n[[axis]]\nkey = \"runners.bow_mm\"\n\
-             list = [1.2]\n"
-        ),
-    );
-    let ready = Ready::new(&study.track, &study.setup).unwrap();
-    let skill = study.base_skill();
+    let (track, setup) = (track("quillmere"), setup("clubs-man"));
+    let skill = SKILLS[3];
+    let ready = Ready::new(&track, &setup).unwrap();
     let plan = ready.plan(skill.lag_s, None).unwrap();
     let prepared = Prepared::new(ready, plan, skill.lag_s).unwrap();
+    table("How long do ten thousand rides of one set-up take on all cores?");
     let clock = Instant::now();
     let made = rides(&prepared, &skill, 1, 0..10_000, RIDES);
-    let (s, lost) = (clock.elapsed().as_secs_f64(), made.iter().filter(|r| r.lost.is_some()).count());
-    println!("planned: 10000 executed rides of one set-up {s:.1} s, {lost} lost, peak {}", peak());
-    let (s, _) = timed(&study, 2);
-    println!(
-        "planned: the same as a study of one case with its reference, plans and tables {s:.1} s, peak {}",
-        peak()
-    );
+    let times = Times::of(vec![clock.elapsed().as_secs_f64()]);
+    let lost = made.iter().filter(|r| r.lost.is_some()).count();
+    told(&format!("10000 rides, {lost} lost, {}", peak()), &times);
 }
 
 fn main() {
-    let asked: Vec<String> = std::env::args().skip(1).filter(|a| !a.starts_with("--")).collect();
-    let wanted = |part: &str| asked.is_empty() || asked.iter().any(|a| a == part);
-    let told = |cases: usize, model: &str, threads: usize| {
-        let (s, bytes) = timed(&masses_and_drags(model, cases), threads);
-        println!(
-            "{model}: {cases} cases, {threads} threads: {s:.2} s, {:.1} a second, {bytes} bytes, peak {}",
-            cases as f64 / s,
-            peak()
-        );
-        s
-    };
     if wanted("cases") {
-        told(1000, "guided", 2);
-        told(10_000, "guided", 2);
-        let (one, two) = (told(2000, "guided", 1), told(2000, "guided", 2));
-        println!("guided: parallel efficiency at two threads {:.2}", one / (2.0 * two));
-        let (one, two) = (told(24, "first-pilot", 1), told(24, "first-pilot", 2));
-        println!("first-pilot: parallel efficiency at two threads {:.2}", one / (2.0 * two));
+        table("How many cases a second, how well do two threads share them, does memory stay flat?");
+        cases("guided", 1000);
+        table("Ten times as many, and cases that take longer?");
+        cases("guided", 10_000);
+        cases("first-pilot", 24);
     }
     if wanted("rides") {
         many_rides();
     }
     if wanted("setups") {
-        setups(asked.iter().find_map(|a| a.parse().ok()).unwrap_or(24));
+        setups(std::env::args().find_map(|a| a.parse().ok()).unwrap_or(24));
     }
 }

@@ -1,6 +1,8 @@
 //! Files that go to the browser as they are: own style and script, and the chart library that the plotly crate
 //! carries. All are in the program; nothing is fetched from anywhere.
 
+use flate2::read::DeflateDecoder;
+use std::io::Read;
 use std::sync::OnceLock;
 
 /// A file: its address, its type, its text.
@@ -45,14 +47,14 @@ pub(crate) fn own(path: &str) -> &'static str {
 /// Where the chart library is found.
 pub(crate) const LIBRARY: &str = "/chart-library.js";
 
-/// The chart library: the first of the two scripts that the plotly crate carries, without its tag.
+/// The chart library, packed by `build.rs`.
+const PACKED: &[u8] = include_bytes!(concat!(env!("OUT_DIR"), "/chart-library.deflate"));
+
+/// The chart library; empty if it cannot be unpacked, which a test refuses.
 pub(crate) fn library() -> &'static str {
     static TEXT: OnceLock<String> = OnceLock::new();
     TEXT.get_or_init(|| {
-        let both = plotly::Plot::offline_js_sources();
-        let script = both.split_once('>').map_or("", |(_, rest)| rest);
-        // the second tag stands on a line of its own; the library holds none
-        let end = script.find("</script>\n").unwrap_or(script.len());
-        script[..end].to_string()
+        let mut text = String::new();
+        DeflateDecoder::new(PACKED).read_to_string(&mut text).map_or(String::new(), |_| text)
     })
 }

@@ -1,10 +1,12 @@
 //! The ground of every picture: a drawing area in memory, fonts, colours, checks of what is to be drawn.
 
+use flate2::read::DeflateDecoder;
 use plotters::coord::Shift;
 use plotters::prelude::*;
 use plotters::style::text_anchor::{HPos, Pos, VPos};
 use plotters::style::{FontStyle, register_font};
 use std::fmt;
+use std::io::Read;
 use std::sync::OnceLock;
 
 /// A picture in both forms.
@@ -80,12 +82,16 @@ pub(crate) const GREY: RGBColor = RGBColor(120, 120, 120);
 /// Drawn pixels for one unit of length: coordinates are whole numbers, so both forms are drawn at this scale.
 pub(crate) const SCALE: u32 = 2;
 
+/// The font of all pictures, packed by `build.rs`.
+const PACKED_FONT: &[u8] = include_bytes!(concat!(env!("OUT_DIR"), "/font.deflate"));
+
 fn fonts() -> Result<(), PictureError> {
     static DONE: OnceLock<bool> = OnceLock::new();
     let fine = *DONE.get_or_init(|| {
-        let regular = dejavu::sans::regular();
-        register_font("sans-serif", FontStyle::Normal, regular).is_ok()
-            && register_font("sans-serif", FontStyle::Bold, dejavu::sans::bold()).is_ok()
+        let mut font = Vec::new();
+        let unpacked = DeflateDecoder::new(PACKED_FONT).read_to_end(&mut font);
+        // for as long as the program runs
+        unpacked.is_ok() && register_font("sans-serif", FontStyle::Normal, font.leak()).is_ok()
     });
     if fine { Ok(()) } else { Err(refused("the built-in font cannot be read")) }
 }
