@@ -83,6 +83,8 @@ fn exact_words_of_the_trade() {
         ("early into 3 by 80 ms", 2, Word::Early, Part::Entry, 0.08, Unit::Second),
         ("missed in 4", 3, Word::Missed, Part::All, 1.0, Unit::Percent),
         ("tap on the left wall in 4", 3, Word::Tap, Part::All, 0.01, Unit::Metre),
+        ("skidded 12 deg out of 7", 6, Word::Skid, Part::Exit, 12.0, Unit::Degree),
+        ("skid left in 2", 1, Word::Skid, Part::All, 10.0, Unit::Degree),
     ] {
         let note = read_phrase("test", text, &track).unwrap();
         assert_eq!((note.corner, note.word, note.part, note.unit), (corner, word, part, unit), "{text}");
@@ -100,6 +102,8 @@ fn exact_words_of_the_trade() {
     for (text, column, part) in [
         ("late 0.9 s in 5", 6, "at most 0.5 s"),
         ("high 0.1 s in 5", 10, "allowed: m for \"high\""),
+        ("skid 45 deg in 5", 6, "at most 30 deg"),
+        ("skid 1 m in 5", 8, "allowed: deg for \"skid\""),
         ("sideways in 5", 1, "(what): got \"sideways\""),
     ] {
         let faults = read_phrase("test", text, &track).unwrap_err();

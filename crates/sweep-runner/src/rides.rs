@@ -15,6 +15,7 @@ pub mod plan_bytes;
 pub mod planner;
 pub mod prepared;
 pub mod ride_card;
+mod skidding;
 pub(crate) mod spliced;
 pub mod told;
 pub mod weather;

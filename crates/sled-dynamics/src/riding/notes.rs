@@ -37,10 +37,12 @@ pub enum Word {
     Wall,
     /// A toe on the ice.
     Toe,
+    /// The sled skidded: its nose went to one side of its way.
+    Skid,
 }
 
 /// Word, how it is said, size assumed where none is given, greatest size, unit.
-pub(crate) const WORDS: [(Word, &str, f64, f64, Unit); 10] = [
+pub(crate) const WORDS: [(Word, &str, f64, f64, Unit); 11] = [
     (Word::Late, "late", 2.0, 10.0, Unit::Metre),
     (Word::Early, "early", 2.0, 10.0, Unit::Metre),
     (Word::High, "high", 0.2, 1.0, Unit::Metre),
@@ -51,6 +53,7 @@ pub(crate) const WORDS: [(Word, &str, f64, f64, Unit); 10] = [
     (Word::Tap, "tap", 0.01, 0.1, Unit::Metre),
     (Word::Wall, "wall", 0.05, 0.1, Unit::Metre),
     (Word::Toe, "toe", 5.0, 50.0, Unit::Metre),
+    (Word::Skid, "skid", 10.0, 30.0, Unit::Degree),
 ];
 
 /// What a size is told in.
@@ -62,6 +65,8 @@ pub enum Unit {
     Second,
     /// Per cent of the steering.
     Percent,
+    /// Degrees of slip.
+    Degree,
 }
 
 /// Most that steering comes late or early (s).
@@ -87,13 +92,14 @@ pub struct Note {
     pub word: Word,
     /// Which part of the corner.
     pub part: Part,
-    /// How much: metres, seconds, or a share of the steering `[-]`.
+    /// How much: metres, seconds, degrees, or a share of the steering `[-]`.
     pub size: f64,
     /// What the size is told in.
     pub unit: Unit,
     /// Whether the size was said.
     pub said: bool,
-    /// The side of a wall or a toe; where none was said, the outer wall and the inner toe.
+    /// The side of a wall or a toe, or that to which the nose goes in a skid; where none was said, the outer wall, the
+    /// inner toe, the nose inwards.
     pub side: Hand,
     /// Whether the side was said.
     pub side_said: bool,
@@ -117,10 +123,11 @@ impl Note {
             Unit::Metre => format!("{} m", self.size),
             Unit::Second => format!("{} s", self.size),
             Unit::Percent => format!("{:.0} %", 100.0 * self.size),
+            Unit::Degree => format!("{} deg", self.size),
         };
         let side = match (self.word, self.side) {
-            (Word::Tap | Word::Wall | Word::Toe, Hand::Left) => " left",
-            (Word::Tap | Word::Wall | Word::Toe, Hand::Right) => " right",
+            (Word::Tap | Word::Wall | Word::Toe | Word::Skid, Hand::Left) => " left",
+            (Word::Tap | Word::Wall | Word::Toe | Word::Skid, Hand::Right) => " right",
             _ => "",
         };
         let part = ["", " into", " out of"][self.part as usize];
@@ -154,6 +161,10 @@ impl Note {
             Word::Tap | Word::Wall => {
                 format!("planned anew to the {} wall and {size} m into it", hand(self.side))
             }
+            Word::Skid => {
+                way = format!("from station {:.0} m on", self.place_m(track));
+                format!("a kick that turns the nose up to {size} deg to the {} of its way", hand(self.side))
+            }
         };
         let mut assumed = if self.said { String::new() } else { " (size assumed)".into() };
         if !self.side_said {
@@ -167,6 +178,12 @@ impl Note {
                 Word::Toe => {
                     assumed += &format!(
                         " (no side said: {} assumed, the inner one, which turns the sled in)",
+                        hand(self.side)
+                    );
+                }
+                Word::Skid => {
+                    assumed += &format!(
+                        " (no side said: {} assumed, inwards, as a sled skids that turns too much)",
                         hand(self.side)
                     );
                 }
@@ -200,8 +217,8 @@ impl Note {
         }
     }
 
-    /// The piece of the ride that goes wrong, at about this speed; a wall needs the plan to be found, and is told
-    /// by nothing here.
+    /// The piece of the ride that goes wrong, at about this speed; a wall and a skid need the plan to be found, and are
+    /// told by nothing here.
     pub fn piece(&self, track: &Track, speed_m_s: f64) -> Piece {
         let (from_m, to_m) = self.stretch_m(track);
         let piece = Piece::between(from_m, to_m);
@@ -219,7 +236,7 @@ impl Note {
             Word::Low => told(-high * self.size),
             Word::TooMuch => Piece { amount: 1.0 + self.size, ..piece },
             Word::TooLittle | Word::Missed => Piece { amount: 1.0 - self.size, ..piece },
-            Word::Tap | Word::Wall => piece,
+            Word::Tap | Word::Wall | Word::Skid => piece,
             Word::Toe => {
                 let toes = if self.side == Hand::Left { [1.0, 0.0] } else { [0.0, 1.0] };
                 let from_m = self.place_m(track);

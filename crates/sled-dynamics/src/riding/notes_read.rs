@@ -101,6 +101,7 @@ fn kind(word: Word) -> usize {
         Word::TooMuch | Word::TooLittle | Word::Missed => 1,
         Word::High | Word::Low | Word::Tap | Word::Wall => 2,
         Word::Toe => 3,
+        Word::Skid => 4,
     }
 }
 
@@ -109,7 +110,7 @@ const FILLING: [&str; 13] =
     ["in", "at", "of", "by", "the", "a", "on", "too", "with", "steering", "corner", "and", "middle"];
 
 /// Units that a size may be told in.
-const UNITS: [&str; 5] = ["m", "cm", "s", "ms", "%"];
+const UNITS: [&str; 7] = ["m", "cm", "s", "ms", "%", "deg", "degrees"];
 
 fn read_note(
     file: &str,
@@ -144,7 +145,7 @@ fn read_note(
     let (mut number, mut unit, mut side) = (None, None, None);
     let mut part = Part::All;
     for (column, text) in words {
-        let lower = text.to_lowercase();
+        let lower = text.to_lowercase().replace("skidded", "skid");
         let word = WORDS.iter().find(|w| w.1.split(' ').next_back() == Some(lower.as_str())).map(|w| w.0);
         match (word, lower.as_str()) {
             // "tap on the left wall" is one note
@@ -167,6 +168,7 @@ fn read_note(
             (None, "s") => unit = Some((*column, Unit::Second, 1.0)),
             (None, "ms") => unit = Some((*column, Unit::Second, 1e-3)),
             (None, "%") => unit = Some((*column, Unit::Percent, 0.01)),
+            (None, "deg" | "degrees") => unit = Some((*column, Unit::Degree, 1.0)),
             (None, other) => match other.parse::<f64>() {
                 Ok(v) if number.is_none() && v.is_finite() => number = Some((*column, v)),
                 // without a corner this may well be one
@@ -190,6 +192,7 @@ fn read_note(
     let spoken = match own {
         _ if timed => "m or s",
         Unit::Percent => "%",
+        Unit::Degree => "deg",
         _ => "m",
     };
     if let Some((column, ..)) = unit.filter(|u| u.1 != own && !(timed && u.1 == Unit::Second)) {
@@ -201,12 +204,11 @@ fn read_note(
     let most = if unit == Unit::Second { MOST_LATE_S } else { most };
     let size = number.map_or(usual, |(_, v)| v * scale);
     if let Some((column, v)) = number.filter(|_| !(size > 0.0 && size <= most * (1.0 + 1e-12))) {
-        let in_unit = if unit == Unit::Second {
-            "s"
-        } else if own == Unit::Percent {
-            "%"
-        } else {
-            "m"
+        let in_unit = match own {
+            _ if unit == Unit::Second => "s",
+            Unit::Percent => "%",
+            Unit::Degree => "deg",
+            _ => "m",
         };
         let most = if own == Unit::Percent { most * 100.0 } else { most };
         let allowed = format!("above 0, at most {most} {in_unit} for \"{name}\"");

@@ -25,6 +25,8 @@ pub struct Piece {
     pub aim_m: f64,
     /// Left and right toe on the ice, 0 to 1 `[-]`.
     pub toes: [f64; 2],
+    /// Yaw moment on the sled, to the left positive (N m).
+    pub yaw_n_m: f64,
     /// A place to be: the ride is planned anew.
     pub told: Option<ToldPlace>,
 }
@@ -32,7 +34,8 @@ pub struct Piece {
 impl Piece {
     /// Nothing wrong between two stations.
     pub fn between(from_m: f64, to_m: f64) -> Piece {
-        Piece { of_m: from_m, from_m, to_m, late_m: 0.0, amount: 1.0, aim_m: 0.0, toes: [0.0; 2], told: None }
+        let (aim_m, toes, yaw_n_m, told) = (0.0, [0.0; 2], 0.0, None);
+        Piece { of_m: from_m, from_m, to_m, late_m: 0.0, amount: 1.0, aim_m, toes, yaw_n_m, told }
     }
 }
 
@@ -59,6 +62,7 @@ pub(crate) fn errors_of(pieces: &[Piece]) -> RideErrors {
 pub struct PiecedRide {
     ride: PlannedRide,
     toed: Vec<Piece>,
+    kicked: Vec<Piece>,
     kinks_m: Vec<f64>,
 }
 
@@ -66,11 +70,12 @@ impl PiecedRide {
     /// The planned ride with these pieces.
     pub fn new(ride: &PlannedRide, pieces: &[Piece]) -> PiecedRide {
         let toed: Vec<Piece> = pieces.iter().filter(|p| p.toes != [0.0; 2]).copied().collect();
-        let ends = toed.iter().flat_map(|p| [p.from_m, p.to_m]);
+        let kicked: Vec<Piece> = pieces.iter().filter(|p| p.yaw_n_m != 0.0).copied().collect();
+        let ends = toed.iter().chain(&kicked).flat_map(|p| [p.from_m, p.to_m]);
         let mut kinks_m: Vec<f64> = ride.kinks_m().iter().copied().chain(ends).collect();
         kinks_m.sort_by(f64::total_cmp);
         kinks_m.dedup();
-        PiecedRide { ride: ride.with_errors(errors_of(pieces)), toed, kinks_m }
+        PiecedRide { ride: ride.with_errors(errors_of(pieces)), toed, kicked, kinks_m }
     }
 }
 
@@ -94,6 +99,11 @@ impl Steering for PiecedRide {
     fn toes(&self, station_m: f64) -> [f64; 2] {
         let on = |p: &&Piece| p.from_m <= station_m && station_m < p.to_m;
         self.toed.iter().find(on).map_or([0.0; 2], |p| p.toes)
+    }
+
+    fn disturbance(&self, station_m: f64) -> [f64; 2] {
+        let on = |p: &&Piece| p.from_m <= station_m && station_m < p.to_m;
+        [0.0, self.kicked.iter().filter(on).map(|p| p.yaw_n_m).sum()]
     }
 
     fn kinks_m(&self) -> &[f64] {

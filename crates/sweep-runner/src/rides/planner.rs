@@ -38,9 +38,8 @@ const SOLVE_TO_M_S2: f64 = 0.0003;
 const RISE: f64 = 31.622776601683793;
 /// Highest price, as a rule. A plan of a neighbour is taken up at it.
 const LAST_PRICE: f64 = RISE * RISE * RISE;
-/// Where a little help is left at the last price, the plan is solved on at this one: taken if it steers no more than
-/// fully.
-const BEYOND_PRICE: f64 = RISE * LAST_PRICE;
+/// Where a little help is left at the last price, the plan is solved on at these: taken if it steers no more than fully.
+const BEYOND_PRICES: [f64; 2] = [RISE * LAST_PRICE, RISE * RISE * LAST_PRICE];
 /// From this price on the bends of the sled's rates count: with them a solve converges in few full steps, without
 /// them it looks further around.
 const CURVED_FROM: f64 = 0.9 * LAST_PRICE;
@@ -178,6 +177,30 @@ fn solve_from<I: Ice + Sync>(
     Ok((solution, status))
 }
 
+/// One solve, and where a little help is left another beyond the highest price.
+fn solve_beyond<I: Ice + Sync>(
+    problem: &mut RideProblem<'_, I>,
+    way: &Way<'_>,
+    sweeps: &mut usize,
+) -> Result<(Solution<STATES, CONTROLS>, PlanStatus), Vec<StartFault>> {
+    let (mut solution, mut status) = solve_from(problem, way, sweeps)?;
+    for price in BEYOND_PRICES {
+        let PlanStatus::NeedsHelp { lacks_m_s2, .. } = status else { break };
+        if lacks_m_s2 >= 2.0 * MOST_HELP_M_S2 {
+            break;
+        }
+        problem.prices.help = price;
+        let beyond = solve(&Parallel(problem), Start::from(&solution), &settings())?;
+        *sweeps += beyond.iterations;
+        // help must not be bought with more steering than there is
+        if !beyond.states.iter().all(|x| x[ASKED].abs() <= 1.0) {
+            break;
+        }
+        (status, solution) = (judged(problem, &beyond), beyond);
+    }
+    Ok((solution, status))
+}
+
 /// How a solution came out.
 fn judged<I: Ice>(problem: &RideProblem<'_, I>, solution: &Solution<STATES, CONTROLS>) -> PlanStatus {
     let (station_m, lacks_m_s2) = problem.most_help(&solution.controls);
@@ -289,14 +312,20 @@ pub(crate) fn plan_told<I: Ice + Sync>(
         on_the_way: rough(),
     };
     let mut sweeps = 0;
-    let (solution, status) = solve_from(&mut problem, &way, &mut sweeps)?;
-    Ok(Planned {
-        time_s: problem.time_s(&solution.states, &solution.controls),
-        help_m_s2: problem.help_m_s2(&solution.controls),
-        plan: ready_to_ride(&mut problem, &solution),
-        status,
-        sweeps,
-    })
+    let (solution, status) = solve_beyond(&mut problem, &way, &mut sweeps)?;
+    let plan = ready_to_ride(&mut problem, &solution);
+    Ok(planned(&problem, &solution, plan, status, sweeps))
+}
+
+fn planned<I: Ice>(
+    problem: &RideProblem<'_, I>,
+    solution: &Solution<STATES, CONTROLS>,
+    plan: Plan,
+    status: PlanStatus,
+    sweeps: usize,
+) -> Planned {
+    let time_s = problem.time_s(&solution.states, &solution.controls);
+    Planned { help_m_s2: problem.help_m_s2(&solution.controls), plan, status, time_s, sweeps }
 }
 
 /// Where a plan starts from.
@@ -348,19 +377,7 @@ pub fn plan_ride<I: Ice + Sync>(
                 Way { states: &line, controls: &hands_off, first_price: PATIENT_PRICE, on_the_way: patient }
             }
         };
-        let (mut solution, mut status) = solve_from(&mut problem, &way, &mut sweeps)?;
-        let little =
-            matches!(status, PlanStatus::NeedsHelp { lacks_m_s2, .. } if lacks_m_s2 < 2.0 * MOST_HELP_M_S2);
-        if little {
-            problem.prices.help = BEYOND_PRICE;
-            let beyond = solve(&Parallel(&mut problem), Start::from(&solution), &settings())?;
-            sweeps += beyond.iterations;
-            // help must not be bought with more steering than there is
-            let steers = beyond.states.iter().all(|x| x[ASKED].abs() <= 1.0);
-            if steers && judged(&problem, &beyond) == PlanStatus::Found {
-                (solution, status) = (beyond, PlanStatus::Found);
-            }
-        }
+        let (solution, status) = solve_beyond(&mut problem, &way, &mut sweeps)?;
         let found = status == PlanStatus::Found;
         let help = match status {
             PlanStatus::Failed(_) => f64::INFINITY,
@@ -380,12 +397,5 @@ pub fn plan_ride<I: Ice + Sync>(
         }
     }
     let Some(Candidate { plan, solution, status, .. }) = best else { return Err(vec![]) };
-    let help_m_s2 = problem.help_m_s2(&solution.controls);
-    Ok(Planned {
-        time_s: problem.time_s(&solution.states, &solution.controls),
-        help_m_s2,
-        plan,
-        status,
-        sweeps,
-    })
+    Ok(planned(&problem, &solution, plan, status, sweeps))
 }

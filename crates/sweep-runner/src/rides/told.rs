@@ -2,6 +2,7 @@
 
 use crate::rides::planner::plan_told;
 use crate::rides::prepared::Prepared;
+use crate::rides::skidding::skidding;
 use sled_dynamics::laws::walls::{CORNERS_M, Side, is_lip};
 use sled_dynamics::motion::course::Course;
 use sled_dynamics::motion::descend::descend;
@@ -187,12 +188,15 @@ const TOUCH_WITHIN_M: f64 = 15.0;
 const DEPTHS: [f64; 3] = [1.0, 3.0, 6.0];
 
 /// The piece of a planned ride that a note tells of. A wall is looked for beside the plan, and touched on a ride of its
-/// own; an error says why there is no such piece.
+/// own, a skid by the kick that brings it about; an error says why there is no such piece.
 pub fn piece_of(prepared: &Prepared<'_>, note: &Note) -> Result<Piece, String> {
     let track = prepared.ready.track;
     let plan = &prepared.planned.plan;
     let i = plan.station_m.partition_point(|s| *s < note.place_m(track)).min(plan.states.len() - 1);
     let piece = note.piece(track, plan.states[i][FORWARD]);
+    if note.word == Word::Skid {
+        return skidding(prepared, note, plan.states[i][FORWARD]);
+    }
     if !matches!(note.word, Word::Tap | Word::Wall) {
         return Ok(piece);
     }
