@@ -1,5 +1,5 @@
-//! Plans a ride: the problem of `sled_dynamics::riding::plan`, its derivatives in parallel, and the price of the virtual
-//! help raised level by level until the help vanishes.
+//! Plans a ride: the problem of `sled_dynamics::riding::plan`, its derivatives in parallel, and the price of the help
+//! raised level by level until it vanishes.
 
 use numerics::ddp::{
     Expansion, Homotopy, HomotopyStatus, Problem, Settings, Solution, Start, StartFault, Status, homotopy,
@@ -40,8 +40,7 @@ const RISE: f64 = 31.622776601683793;
 const LAST_PRICE: f64 = RISE * RISE * RISE;
 /// Where a little help is left at the last price, the plan is solved on at these: taken if it steers no more than fully.
 const BEYOND_PRICES: [f64; 2] = [RISE * LAST_PRICE, RISE * RISE * LAST_PRICE];
-/// From this price on the bends of the sled's rates count: with them a solve converges in few full steps, without
-/// them it looks further around.
+/// From this price on the bends of the sled's rates count: a solve then converges in few full steps, and looks less around.
 const CURVED_FROM: f64 = 0.9 * LAST_PRICE;
 /// Price at which a plan is drawn to a told line: help may carry the sled there first.
 const TOLD_PRICE: f64 = RISE;
@@ -324,8 +323,8 @@ fn planned<I: Ice>(
     status: PlanStatus,
     sweeps: usize,
 ) -> Planned {
-    let time_s = problem.time_s(&solution.states, &solution.controls);
-    Planned { help_m_s2: problem.help_m_s2(&solution.controls), plan, status, time_s, sweeps }
+    let help_m_s2 = problem.help_m_s2(&solution.controls);
+    Planned { time_s: problem.time_s(&solution.states, &solution.controls), help_m_s2, plan, status, sweeps }
 }
 
 /// Where a plan starts from.
