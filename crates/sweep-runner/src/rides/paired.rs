@@ -14,6 +14,7 @@
 //! 2. Never *faster* where more rides are lost than with the other, beyond chance: then it *loses control more often*.
 //!    So it is, too, where the times cannot be told apart.
 //! 3. Never *faster* where more rides are lost than with the other and more than 5 % of all: then it *cannot tell*.
+//!    Where the other loses as many or more, it is told as *ahead*, and that it loses too many.
 //! 4. The other set-up is held to the same rules.
 //!
 //! *Valid for* six rides and more; fewer give no band. *Assumes* that rides are independent of each other, and that
@@ -74,7 +75,7 @@ pub(crate) enum Verdict {
 
 impl Verdict {
     /// In words.
-    pub(crate) fn words(self) -> &'static str {
+    fn words(self) -> &'static str {
         match self {
             Verdict::Faster => "faster",
             Verdict::Slower => "slower",
@@ -106,10 +107,22 @@ impl Paired {
         Binomial::new(0.5, (more + less) as u64).is_ok_and(beyond)
     }
 
+    /// True where that set-up loses more of all rides than is allowed.
+    pub(crate) fn is_out(&self, place: usize) -> bool {
+        self.lost[place] as f64 > ALLOWED_LOST * self.pairs as f64
+    }
+
     /// True where that set-up loses more rides than the other and more than is allowed.
     pub(crate) fn loses_too_many(&self, place: usize) -> bool {
-        let [mine, other] = [self.lost[place], self.lost[1 - place]];
-        mine > other && mine as f64 > ALLOWED_LOST * self.pairs as f64
+        self.lost[place] > self.lost[1 - place] && self.is_out(place)
+    }
+
+    /// The verdict on the first in words; what loses more rides than is allowed is never called faster.
+    pub(crate) fn verdict_words(&self, verdict: Verdict) -> &'static str {
+        match verdict {
+            Verdict::Faster if self.is_out(0) => "ahead, loses too many",
+            verdict => verdict.words(),
+        }
     }
 
     /// What the band says, widened by the numerical error of both times (s) where that is known, and the losses.

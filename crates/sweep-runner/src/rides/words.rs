@@ -37,6 +37,12 @@ pub fn paired_words(p: &Paired, numerical_s: f64, [first, second]: [&str; 2]) ->
         _ => format!("{s:+.3} s"),
     };
     let allowed = 100.0 * ALLOWED_LOST;
+    let ahead = |place: usize, name: &str| match p.is_out(place) {
+        true => {
+            format!("{name} is ahead, yet it loses more than {allowed} % of its rides: not called faster")
+        }
+        false => format!("{name} is faster"),
+    };
     let said = match p.verdict(numerical_s) {
         Verdict::Same => "the same in every ride".to_string(),
         Verdict::CannotTell => match [p.loses_too_many(0), p.loses_too_many(1)] {
@@ -44,8 +50,8 @@ pub fn paired_words(p: &Paired, numerical_s: f64, [first, second]: [&str; 2]) ->
             [_, true] => format!("cannot tell: {second} loses more rides, and more than {allowed} % of all"),
             _ => "cannot tell".to_string(),
         },
-        Verdict::Faster => format!("{first} is faster"),
-        Verdict::Slower => format!("{second} is faster"),
+        Verdict::Faster => ahead(0, first),
+        Verdict::Slower => ahead(1, second),
         Verdict::LosesMore => format!("{first} loses control more often: not called faster"),
         Verdict::LosesLess => format!("{second} loses control more often: not called faster"),
     };

@@ -259,7 +259,8 @@ fn fastest_rows<'a>(study: &'a Study, table: &SweepTable) -> Rows<'a> {
     if study.against() != Against::Nothing {
         notes.push(format!(
             "less reference: median ride by ride against {}, rides with the same mistakes, a lost one the slower; band of 95 %; \
-             faster: share of all rides. Nothing is told faster that loses control more often",
+             faster: share of all rides. Nothing is told faster that loses control more often, or in more than 5 % of its \
+             rides",
             study.against().words()
         ));
     }

@@ -1,6 +1,7 @@
 //! Pictures of a sweep. Over a grid: the finish time against one parameter, or over two; the corners. Of points drawn
 //! at random: the time against each input; with indices their bars.
 
+use crate::rides::paired::ALLOWED_LOST;
 use crate::study::Study;
 use crate::study::axes::Axis;
 use crate::study::file::Design;
@@ -115,6 +116,24 @@ fn plain(axis: &Axis) -> String {
     axis.label().split(" (").next().unwrap_or("").to_string()
 }
 
+/// From and to which parameter the time is flat: the run of neighbours around the best case that are as good within the
+/// errors; none where the best stands alone. Each row is parameter, time (s; infinite where there is none), its error
+/// (s) and the share of rides lost `[-]`, in the order of the parameter. What loses control too often is out, whatever
+/// its time, as in [`crate::rides::choice`].
+///
+/// Checked by: `exact_flat_is_a_run_of_neighbours`.
+fn flat_run(rows: &[[f64; 4]]) -> Option<(f64, f64)> {
+    let keeps = |i: usize| rows[i][1].is_finite() && rows[i][3] <= ALLOWED_LOST;
+    let best = (0..rows.len()).filter(|i| keeps(*i)).min_by(|a, b| rows[*a][1].total_cmp(&rows[*b][1]))?;
+    let as_good = |i: usize| {
+        let within_s = SAME_S.max(rows[i][2].hypot(rows[best][2]));
+        keeps(i) && rows[i][1] <= rows[best][1] + within_s
+    };
+    let low = (0..best).rev().take_while(|i| as_good(*i)).last().unwrap_or(best);
+    let high = (best + 1..rows.len()).take_while(|i| as_good(*i)).last().unwrap_or(best);
+    (low < high).then(|| (rows[low][0], rows[high][0]))
+}
+
 impl Drawn<'_> {
     pub(crate) fn axes(&self) -> &[Axis] {
         &self.study.file.axes
@@ -185,14 +204,21 @@ impl Drawn<'_> {
             let mut rows: Vec<(f64, f64, usize)> =
                 cases.iter().filter_map(|&c| Some((self.at(0, c), drawn[c]?, c))).collect();
             rows.sort_by(|a, b| a.0.total_cmp(&b.0));
-            let best = rows.iter().min_by(|a, b| a.1.total_cmp(&b.1))?;
+            if rows.is_empty() {
+                return None;
+            }
             let at = |column: &[Option<f64>], r: &(f64, f64, usize)| {
                 column.get(r.2).copied().flatten().unwrap_or(0.0)
             };
-            let near =
-                |r: &&(f64, f64, usize)| r.1 <= best.1 + SAME_S.max(at(&error, r).hypot(at(&error, best)));
-            let same = || rows.iter().filter(near).map(|r| r.0);
-            let flat = (same().fold(f64::INFINITY, f64::min), same().fold(f64::NEG_INFINITY, f64::max));
+            let known = |column: &[Option<f64>], c: usize| column.get(c).copied().flatten();
+            let mut neighbours: Vec<[f64; 4]> = cases
+                .iter()
+                .map(|&c| {
+                    let time_s = drawn[c].unwrap_or(f64::INFINITY);
+                    [self.at(0, c), time_s, known(&error, c).unwrap_or(0.0), known(&share, c).unwrap_or(0.0)]
+                })
+                .collect();
+            neighbours.sort_by(|a, b| a[0].total_cmp(&b[0]));
             let mut lost_share: Vec<(f64, f64)> = cases
                 .iter()
                 .filter_map(|&c| Some((self.at(0, c), share.get(c).copied().flatten()?)))
@@ -207,7 +233,7 @@ impl Drawn<'_> {
                 high: rows.iter().map(|r| at(&high, r)).collect(),
                 planned: if rides > 0 && planned.len() == rows.len() { planned } else { vec![] },
                 lost_share,
-                flat: (flat.0 < flat.1).then_some(flat),
+                flat: flat_run(&neighbours),
             })
         });
         let title = if rides > 0 {
@@ -318,5 +344,27 @@ impl Drawn<'_> {
             )?);
         }
         Ok(made)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn exact_flat_is_a_run_of_neighbours() {
+        let row = |bow_mm: f64, time_s: f64| [bow_mm, time_s, 0.0, 0.0];
+        // 0.01 s behind is as good, 0.1 s is not; beyond that one the last is as good again, and no neighbour of the best
+        let rows = [row(1.0, 56.01), row(2.0, 56.0), row(3.0, 56.01), row(4.0, 56.1), row(5.0, 56.0)];
+        assert_eq!(flat_run(&rows), Some((1.0, 3.0)));
+        // a neighbour without a time, or one that loses 6 % of its rides, ends the run
+        for bad in [[1.0, f64::INFINITY, 0.0, 0.0], [1.0, 55.0, 0.0, 0.06]] {
+            assert_eq!(flat_run(&[bad, rows[1], rows[2]]), Some((2.0, 3.0)));
+            assert_eq!(flat_run(&[rows[2], bad, rows[1]]), None);
+        }
+        // known to 0.06 and 0.08 s, 0.1 s apart are as good: the errors add as squares
+        assert_eq!(flat_run(&[[1.0, 56.0, 0.06, 0.0], [2.0, 56.099, 0.08, 0.05]]), Some((1.0, 2.0)));
+        assert_eq!(flat_run(&[[1.0, 56.0, 0.06, 0.0], [2.0, 56.101, 0.08, 0.05]]), None);
+        assert_eq!((flat_run(&[]), flat_run(&[[1.0, 55.0, 0.0, 0.5]])), (None, None));
     }
 }

@@ -78,8 +78,9 @@ const RIDES: [(&str, &str); 20] = [
 const AGAINST: [(&str, &str); 11] = [
     (
         "against_reference",
-        "What the rides say against the reference: faster, slower, cannot tell, the same, loses control more often, or \
-         loses control less often; never faster where more rides are lost beyond chance",
+        "What the rides say against the reference: faster, slower, cannot tell, the same, loses control more often, \
+         loses control less often, or ahead, loses too many; never faster where more rides are lost beyond chance, or \
+         more than 5 % of all",
     ),
     ("pairs", "Rides with this case and, by the same mistakes, with the reference; lost ones among them"),
     (
@@ -225,7 +226,7 @@ fn against(told: Option<&(Paired, Verdict)>, fields: &mut Vec<String>) {
     let (low, high) = pair.band_s.unzip();
     let infinite = |v: Option<f64>| v.is_some_and(f64::is_infinite);
     fields.extend([
-        verdict.words().to_string(),
+        pair.verdict_words(*verdict).to_string(),
         pair.pairs.to_string(),
         cell(pair.median_s),
         cell(low),

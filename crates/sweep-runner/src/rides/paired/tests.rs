@@ -2,6 +2,7 @@
 
 use super::*;
 use crate::rides::ensemble::RideRow;
+use crate::rides::words::paired_words;
 use sled_dynamics::motion::descent::Loss;
 
 fn of(times: &[Option<f64>]) -> Ensemble {
@@ -94,6 +95,17 @@ fn exact_never_faster_by_losing_more() {
     assert_eq!(said(&fast(9), &slow(8)), (Verdict::CannotTell, Verdict::CannotTell));
     // the times tell nothing, the losses do
     assert_eq!(said(&slow(12), &slow(0)), (Verdict::LosesMore, Verdict::LosesLess));
+    // in words nothing is called faster that loses more than is allowed, however many the other loses
+    let words = |a: &Ensemble, b: &Ensemble| {
+        let p = paired(a, b);
+        (p.verdict_words(p.verdict(0.0)), paired_words(&p, 0.0, ["a", "b"]).said)
+    };
+    assert_eq!(words(&fast(5), &slow(5)), ("faster", "a is faster".into()));
+    let ahead =
+        |name: &str| format!("{name} is ahead, yet it loses more than 5 % of its rides: not called faster");
+    assert_eq!(words(&fast(6), &slow(6)), ("ahead, loses too many", ahead("a")));
+    assert_eq!(words(&fast(8), &slow(30)), ("ahead, loses too many", ahead("a")));
+    assert_eq!(words(&slow(6), &fast(6)), ("slower", ahead("b")));
 }
 
 #[test]
