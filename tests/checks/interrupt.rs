@@ -116,6 +116,50 @@ fn cli_an_interrupted_comparison_tells_the_rides_that_are_there() {
     assert!(told.contains(&format!("{ridden} pairs\n")) && told.contains("the same in every ride"), "{told}");
 }
 
+/// Runs a command until it tells its first set-up, interrupts it, and gives its status, output and standard error.
+fn interrupted_after_a_set_up(arguments: &[&str]) -> (Option<i32>, String, String) {
+    let mut child = begun(arguments);
+    let mut err = child.stderr.take().unwrap();
+    let (mut said, mut byte) = (String::new(), [0_u8; 1]);
+    while !said.contains(" set-ups, ") && err.read(&mut byte).unwrap() > 0 {
+        said.push(char::from(byte[0]));
+    }
+    interrupt(&child);
+    err.read_to_string(&mut said).unwrap();
+    let (status, told, _) = ended(child);
+    (status, told, said)
+}
+
+#[test]
+fn cli_an_interrupted_evening_and_journey_tell_the_set_ups_that_are_there() {
+    let folder = tempfile::tempdir().unwrap();
+    let track = Path::new(env!("CARGO_MANIFEST_DIR")).join("../tracks/quillmere").canonicalize().unwrap();
+    // twelve bows take long enough to be interrupted among them
+    let plan = format!(
+        "track = {track:?}\nbows_mm = [2, 2.25, 2.5, 2.75, 3, 3.25, 3.5, 3.75, 4, 4.25, 4.5, 4.75]\nrides = 60\n\
+         [ice]\ntemperature_c = -6\n"
+    );
+    let athlete = "[[athlete]]\nname = \"Ada\"\nclass = \"women\"\n";
+    for (command, plan, page) in [
+        ("evening", plan.clone(), "sheet.html"),
+        ("travel", format!("{plan}spread_k = 3\n{athlete}"), "travel.html"),
+    ] {
+        let (path, out) = (folder.path().join("plan.toml"), folder.path().join(command));
+        fs::write(&path, plan).unwrap();
+        let (path, out_text) = (path.display().to_string(), out.display().to_string());
+        let (status, told, err) =
+            interrupted_after_a_set_up(&[command, &path, "--no-stored-plans", "--out", &out_text]);
+        assert_eq!(status, Some(130), "{told}{err}");
+        assert!(told.contains("No advice: interrupted before all bows were ridden."), "{told}");
+        // those that are there with their times, on the screen and on the page, and no set-up to put on
+        let there = told.lines().filter(|l| l.contains(" mm") && l.contains(" ±")).count();
+        assert!((1..13).contains(&there), "{there} in\n{told}");
+        let page = fs::read_to_string(out.join(page)).unwrap();
+        assert!(page.contains("interrupted: what is finished is shown"), "{page}");
+        assert!(!out.join("setup-advised.toml").exists() && !out.join("setup-1.toml").exists());
+    }
+}
+
 #[test]
 fn cli_a_command_with_nothing_to_show_ends_at_once() {
     let folder = tempfile::tempdir().unwrap();

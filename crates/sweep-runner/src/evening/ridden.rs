@@ -190,7 +190,9 @@ pub(crate) fn share_best(all: &[&Ensemble], which: usize) -> Option<Figure> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::rides::choice::Standing;
     use crate::rides::ensemble::RideRow;
+    use crate::rides::mistakes::Mistakes;
 
     #[test]
     fn exact_share_of_the_best_by_hand() {
@@ -212,5 +214,46 @@ mod tests {
         assert_eq!(share_best(&[&a, &b], 0).map(|f| f.value), Some(0.375));
         assert_eq!(share_best(&[&a, &b], 1).map(|f| f.value), Some(0.375));
         assert_eq!(share_best(&[&a, &b], 2), None);
+    }
+
+    /// Rides with normal times: a mean (s), 0.2 s that two set-ups share, and a spread of its own (s) from `place`.
+    fn normal(mean_s: f64, own_s: f64, place: usize, seed: u64, many: usize) -> Ensemble {
+        let row = |ride| {
+            let draw = Mistakes::draw(seed, ride, 2);
+            let time_s = mean_s + 0.2 * draw.entry[0] + own_s * draw.corners[place][0];
+            RideRow { finish_time_s: Some(time_s), touches: 0, lip_touches: 0, lost: None }
+        };
+        Ensemble { planned_time_s: None, rides: (0..many).map(row).collect() }
+    }
+
+    #[test]
+    fn exact_values_of_a_choice_in_the_closed_normal_case() {
+        let both = |seed, many| [normal(56.00, 0.1, 0, seed, many), normal(56.05, 0.3, 1, seed, many)];
+        let all = both(3, 10_000);
+        // mean m and deviation s: P90 is m + 1.2815516 s, the mean of the slowest tenth m + 1.7549833 s;
+        // s is the root of 0.2^2 + 0.1^2 and of 0.2^2 + 0.3^2
+        let closed = [[56.0, 56.286_564, 56.392_426], [56.05, 56.512_070, 56.682_768]];
+        for (rides, [mean_s, p90_s, worst_s]) in all.iter().zip(closed) {
+            let f = rides.figures();
+            let told = [f.mean_finished_s, f.median_s, f.p90_s, f.worst_tenth_s].map(Option::unwrap);
+            for (told, is_s) in told.into_iter().zip([mean_s, mean_s, p90_s, worst_s]) {
+                // four of its own standard errors
+                assert!((told.value - is_s).abs() < 4.0 * told.error, "{told:?} {is_s}");
+            }
+        }
+        // the first is ahead with Phi(0.05 / sqrt(0.1^2 + 0.3^2)): what both share does not count
+        let best = share_best(&[&all[0], &all[1]], 0).unwrap();
+        assert!((best.value - 0.562_816).abs() < 4.0 * best.error, "{best:?}");
+        let chosen = |all: &[Ensemble; 2]| {
+            choose(&all.each_ref().map(|e| Candidate { rides: Some(e), numerical_s: 0.0 }), None, 0.05)
+        };
+        let many = chosen(&all);
+        // 0.05 s behind; the standard error of a median of 1e4 differences is 1.2533 * 0.3162 / 100 s, four of them
+        let Standing::Slower { behind_s } = many.standings[1] else { panic!("{many:?}") };
+        assert!(many.front == Some(0) && (behind_s - 0.05).abs() < 0.016, "{many:?}");
+        // sixty rides are told the other way round in less than 2.5 % of a hundred draws; four standard deviations more
+        let is_wrong = |seed: &u64| matches!(chosen(&both(*seed, 60)).standings[0], Standing::Slower { .. });
+        let wrong = (100..200).filter(is_wrong).count();
+        assert!(wrong <= 8, "{wrong} of 100");
     }
 }
