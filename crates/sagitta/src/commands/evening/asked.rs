@@ -11,7 +11,7 @@ use sled_bench::rules::Class;
 use sled_bench::runner_files::{read_runners_csv, read_runners_toml};
 use sled_bench::runner_record::{KEYS, RunnerRecord};
 use sled_dynamics::setup::Setup;
-use sled_dynamics::setup::keys::set;
+use sled_dynamics::setup::keys::{LONGEST_NAME, set};
 use std::path::{Path, PathBuf};
 use sweep_runner::evening::plan_file::{PlanFile, read_plan_file};
 use sweep_runner::evening::ridden::{mean_mm, with_bows};
@@ -224,9 +224,16 @@ fn with_record(base: &Setup, record: &RunnerRecord, on_the_sled: bool) -> Result
             set(&mut setup, path, r.value).map_err(|f| format!("{}: {}", f.key(), f.problem))?;
         }
     }
-    let stem = setup.name.rsplit_once(", pair ").map_or(setup.name.as_str(), |(stem, _)| stem);
-    setup.name = format!("{stem}, pair {}", record.pair);
+    setup.name = name_with_pair(&setup.name, &record.pair);
     Ok(Pair { name: record.pair.clone(), setup, unknown, measured })
+}
+
+/// The name of a set-up with a pair put on, no longer than a name may be: the stem gives way.
+pub(in crate::commands) fn name_with_pair(name: &str, pair: &str) -> String {
+    let stem = name.rsplit_once(", pair ").map_or(name, |(stem, _)| stem);
+    let pair = format!(", pair {pair}");
+    let room = LONGEST_NAME.saturating_sub(pair.chars().count());
+    stem.chars().take(room).chain(pair.chars()).take(LONGEST_NAME).collect()
 }
 
 /// What is not known of a pair.
@@ -241,4 +248,18 @@ pub fn unknown_words(pair: &Pair) -> String {
 /// Left or right in words.
 pub fn side(way: &crate::commands::bow::target::Way) -> &'static str {
     side_name(way.side)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn exact_a_name_with_its_pair_is_no_longer_than_a_name_may_be() {
+        assert_eq!(name_with_pair("Club's woman, pair A", "B"), "Club's woman, pair B");
+        // 80 letters: 30 of the stem and 50 of the pair; a pair longer than a name is cut itself
+        let (stem, pair) = ("s".repeat(78), "p".repeat(43));
+        assert_eq!(name_with_pair(&stem, &pair), format!("{}, pair {pair}", "s".repeat(30)));
+        assert_eq!(name_with_pair(&stem, &"p".repeat(90)), format!(", pair {}", "p".repeat(73)));
+    }
 }

@@ -1,5 +1,6 @@
 //! A pair of a runner library on a set-up: what it changes, and what its unknown numbers leave open.
 
+use crate::commands::evening::asked::name_with_pair;
 use crate::commands::{Done, What, planned, ridden_by};
 use crate::files::{self, Output, ReadTrack};
 use crate::plan_store::PlanStore;
@@ -10,7 +11,7 @@ use sled_dynamics::analysis::places::flat_place;
 use sled_dynamics::motion::descent::Outcome;
 use sled_dynamics::motion::precision::{Detail, Precision};
 use sled_dynamics::setup::Setup;
-use sled_dynamics::setup::keys::{LONGEST_NAME, get};
+use sled_dynamics::setup::keys::get;
 use std::path::Path;
 use sweep_runner::rides::case::{Case, Model};
 use sweep_runner::rides::prepared::{Attempt, Prepared};
@@ -94,10 +95,7 @@ fn with_record(what: &What, record: &RunnerRecord) -> Result<Setup, String> {
     let mut setup =
         what.with(&sets).map_err(|e| format!("pair {} cannot be put on: {e}", record.pair))?.setup;
     // a name that tells the old pair tells the new one
-    let stem = setup.name.rsplit_once(", pair ").map_or(setup.name.as_str(), |(stem, _)| stem);
-    let pair = format!(", pair {}", record.pair);
-    let room = LONGEST_NAME.saturating_sub(pair.chars().count());
-    setup.name = stem.chars().take(room).chain(pair.chars()).take(LONGEST_NAME).collect();
+    setup.name = name_with_pair(&setup.name, &record.pair);
     Ok(setup)
 }
 
