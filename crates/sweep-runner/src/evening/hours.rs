@@ -165,8 +165,11 @@ pub(crate) fn of_the_athlete(skill: &Skill) -> [(Change, Skill); 2] {
         ..*skill
     };
     [
-        (change("video study: timing, line 5 % better", "opinion: how much better; told only"), studied),
-        (change("sleep: mistakes 5 % smaller", "opinion: how much smaller; told only"), rested),
+        (
+            change("video study (opinion): timing, line 5 % better", "opinion: how much better; told only"),
+            studied,
+        ),
+        (change("sleep (opinion): mistakes 5 % smaller", "opinion: how much smaller; told only"), rested),
     ]
 }
 

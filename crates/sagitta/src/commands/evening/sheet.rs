@@ -113,7 +113,7 @@ fn screws(told: &Told) -> String {
     if !bench.without.is_empty() {
         return with_text("p", &bench.without);
     }
-    table(&["runner", "screw", "now mm", "wanted mm", "caliper there mm", TURN], &rows)
+    table(&["runner", "screw", "advance now mm", "wanted mm", "caliper there mm", TURN], &rows)
 }
 
 fn hours(told: &Told, columns: &[usize], most: usize) -> String {

@@ -144,6 +144,10 @@ fn advice(asked: &Asked, found: &Evening, told: &mut Told) {
             if named.is_empty() { String::new() } else { format!(", pair {} stays", pair.name) }
         )
     };
+    let large = large_step(q, place.bow, found);
+    if large.is_some() && place.pair == 0 {
+        told.advice += " Only if it was ridden in training.";
+    }
     told.why.push(why_bow(q.now, found, choice, most));
     if let Some([low, high]) = choice.range.filter(|[low, high]| low < high) {
         told.why.push(format!(
@@ -157,7 +161,7 @@ fn advice(asked: &Asked, found: &Evening, told: &mut Told) {
                 .into(),
         );
     }
-    told.why.extend(large_step(q, place.bow, found));
+    told.why.extend(large);
     told.why.extend(no_more_than_chance(q.now, found));
     let moved = found.ices.iter().filter(|i| !i.choice.stays).map(|ice| {
         let at = ice.bows.iter().position(|b| *b == place.bow);
