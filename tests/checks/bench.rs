@@ -173,6 +173,9 @@ fn cli_readings_to_turns_and_back_give_the_target() {
         // the play of the screw is 0.08 mm; the readings are printed to 0.01 mm
         assert!((got - wanted).abs() < 0.02, "{bow}");
     }
+    // steps and warnings lie beside the turns, not on the screen alone
+    let all = fs::read_to_string(folder.path().join("turns.txt")).unwrap();
+    says(&all, &["caliper there", "2. all pins in and tight", "7. weigh sled and athlete last", "injure"]);
     // the turns of the pitch of 1 mm: target less old
     let turns = fs::read_to_string(folder.path().join("turns.csv")).unwrap();
     for line in turns.lines().skip(1) {

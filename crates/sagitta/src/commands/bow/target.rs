@@ -129,9 +129,12 @@ pub fn target(o: &Options) -> Done {
         text += &format!("{}. {step}\n", i + 1);
     }
     let setup_file = o.out.as_ref().map(|_| files::setup_output("setup.toml", &set)).transpose()?;
-    say(&format!("\n{text}\n{CAUTION}\n")[1..])?;
+    text += &format!("\n{CAUTION}\n");
+    say(&text)?;
     if let (Some(out), Some(setup_file)) = (&o.out, setup_file) {
         let outputs = [
+            // with steps and warnings: what lies at the bench is not the numbers alone
+            Output::new("turns.txt", text),
             Output::new("turns.csv", csv(&SCREWS, &screws)),
             Output::new("expected.csv", csv(&POINTS, &expected)),
             setup_file,
