@@ -5,7 +5,9 @@ use crate::made::{setup, shipped};
 use sled_dynamics::riding::errors_of_ride::{SKILLS, Skill};
 use sled_dynamics::setup::Setup;
 use sled_dynamics::setup::keys::set;
-use sweep_runner::rides::ensemble::{RIDES, ensemble};
+use sweep_runner::rides::choice::{Candidate, Standing, choose};
+use sweep_runner::rides::ensemble::{Ensemble, RIDES, ensemble};
+use sweep_runner::rides::figures::Figure;
 use sweep_runner::rides::paired::paired;
 use sweep_runner::rides::prepared::{Prepared, Ready};
 use track_geometry::track::Track;
@@ -67,6 +69,42 @@ fn exact_same_rides_at_any_number_of_threads() {
     let calm = ensemble(&p, &none, SEED, 2, RIDES);
     assert_eq!(calm.rides[0].finish_time_s, calm.planned_time_s);
     assert_eq!(calm.rides[1].finish_time_s, calm.planned_time_s);
+}
+
+#[test]
+fn exact_a_ranking_of_sixty_rides_is_that_of_ten_thousand() {
+    let (track, first) = (shipped("quillmere"), setup("clubs-woman", &[]));
+    let who = skill("elite");
+    let setups = [2.0, 3.5].map(|mm| with(&first, "runners.bow_mm", mm));
+    let ready = setups.each_ref().map(|s| planned(&track, s, who.lag_s));
+    let ridden = |seed, many| ready.each_ref().map(|p| ensemble(p, &who, seed, many, RIDES));
+    let chosen = |all: &[Ensemble; 2]| {
+        choose(&all.each_ref().map(|e| Candidate { rides: Some(e), numerical_s: 0.0 }), None, 0.05)
+    };
+    // brute force, and sixty rides of seeds that it has not ridden
+    let all = ridden(SEED, 10_000);
+    let (brute, front) = (paired(&all[0], &all[1]), chosen(&all).front.unwrap());
+    let medians = all.each_ref().map(|e| e.figures().median_s.unwrap());
+    let (many, median_s) = (8, brute.median_s.unwrap());
+    println!("seed {SEED}: {median_s:+.4} s, {:?}, front {front}", brute.first_faster);
+    let mut inside = 0;
+    for seed in 1..=many {
+        let few = ridden(seed, 60);
+        let pair = paired(&few[0], &few[1]);
+        let (low, high) = pair.band_s.unwrap();
+        inside += usize::from(low <= median_s && median_s <= high);
+        // four standard errors of both: the share of rides in which the first is ahead, and each median
+        let within =
+            |few: Figure, all: Figure| (few.value - all.value).abs() < 4.0 * few.error.hypot(all.error);
+        assert!(within(pair.first_faster, brute.first_faster), "seed {seed}: {pair:?}");
+        for (few, all) in few.iter().zip(medians) {
+            let few = few.figures().median_s.unwrap();
+            assert!(within(few, all), "seed {seed}: {few:?} {all:?}");
+        }
+        assert!(!matches!(chosen(&few).standings[front], Standing::Slower { .. }), "seed {seed}");
+    }
+    // bands of 95 %: fewer than six of eight inside once in 170 times
+    assert!(inside >= 6, "{inside} of {many}");
 }
 
 /// Spread of elite rides in per cent of the finish time, and the share lost.
