@@ -74,11 +74,12 @@ pub fn read_plan_file(file: &str, text: &str) -> Result<PlanFile, Faults> {
     }
     let pairs = pairs(&mut top, library.is_some(), &mut faults);
     let bow_now_mm = within(&mut top, "bow_now_mm", 0.0, 8.0, "mm", &mut faults);
-    let readings = name(&mut top, "readings", &mut faults);
-    if top.has("bow_now_mm") && top.has("readings") {
-        let keys = "bow_now_mm, readings".to_string();
-        faults.add(top.place("readings"), FaultKind::EitherOr { keys });
+    let readings = top.text("readings", &mut faults);
+    if let Some(readings) = readings.as_ref().filter(|_| top.has("bow_now_mm")) {
+        let (got, allowed) = ("readings beside bow_now_mm".into(), "one of both: take the other out".into());
+        faults.add(readings.place.clone(), FaultKind::WrongType { got, allowed });
     }
+    let readings = readings.map(|t| t.value);
     let readings_without_bow = name(&mut top, "readings_without_bow", &mut faults);
     if top.has("readings_without_bow") && !top.has("readings") {
         faults.add(top.place("readings"), FaultKind::MissingKey);

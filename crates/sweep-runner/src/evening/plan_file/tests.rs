@@ -31,7 +31,7 @@ fn exact_every_fault_of_a_plan_with_its_line_value_and_what_is_allowed() {
         &["line 3", "\"x\"", "a number"],
         &["line 4", "pairs without library", "library"],
         &["line 4", "twice", "once"],
-        &["readings", "bow_now_mm"],
+        &["line 6", "readings beside bow_now_mm", "take the other out"],
         &["line 7", "champion", "novice"],
         &["line 9", "ice.temperature_c", "2", "-40 to 0 degC"],
         &["line 10", "spred_k", "spread_k"],
