@@ -161,7 +161,7 @@ fn exact_an_evening_is_one_choice_on_the_rides_of_compare() {
         assert!(html.contains("Officials, coach and the rules") && html.contains("not checked"));
     }
     let sheet = read("sheet.html");
-    assert!(sheet.contains("@page { size: A4; margin: 9mm 11mm; }"));
+    assert!(sheet.contains("@page { size: A4; margin: 8mm 11mm; }"));
 }
 
 #[test]

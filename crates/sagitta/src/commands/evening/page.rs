@@ -13,6 +13,15 @@ pub fn escaped(text: &str) -> String {
     text.chars().map(one).collect()
 }
 
+/// A text that is no longer than a page has room for.
+pub fn short(text: &str, most_letters: usize) -> String {
+    if text.chars().count() <= most_letters {
+        return text.into();
+    }
+    let first: String = text.chars().take(most_letters).collect();
+    format!("{} ...", first.trim_end())
+}
+
 /// An element with text in it.
 pub fn with_text(tag: &str, text: &str) -> String {
     format!("<{tag}>{}</{tag}>\n", escaped(text))

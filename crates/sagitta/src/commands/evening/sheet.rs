@@ -1,25 +1,27 @@
 //! The sheet for the sled bag, one A4 page in black and white, and the report with all tables.
 
-use super::page::{list, page, table, with_text};
+use super::page::{list, page, short, table, with_text};
 use super::tables::{BOWS, HOURS, ICES, PAIRS};
 use super::told::{DECIDE, Told};
 use crate::words::{ABSOLUTE, CAUTION};
 
-const SHEET: &str = "@page { size: A4; margin: 9mm 11mm; }
+const SHEET: &str = "@page { size: A4; margin: 8mm 11mm; }
 * { box-sizing: border-box; }
-body { font: 7.4pt/1.12 'Liberation Sans', Arial, Helvetica, 'DejaVu Sans Condensed', sans-serif; color: #000; background: #fff; margin: 0 auto; max-width: 188mm; }
+body { font: 7.1pt/1.1 'Liberation Sans', Arial, Helvetica, 'DejaVu Sans Condensed', sans-serif; color: #000; background: #fff; margin: 0 auto; max-width: 188mm; }
 h1 { font-size: 11pt; margin: 0 0 1mm; }
 h2 { font-size: 9pt; margin: 1.1mm 0 0.3mm; border-bottom: 0.3mm solid #000; }
 p { margin: 0.6mm 0; }
 .advice { font-size: 13pt; font-weight: bold; border: 0.6mm solid #000; padding: 1mm 2.5mm; margin: 1mm 0; }
 ul, ol { margin: 0.6mm 0; padding-left: 4.5mm; }
-svg { width: 100%; height: auto; }
+svg { display: block; width: 68%; height: auto; margin: 0 auto; }
 table { border-collapse: collapse; width: 100%; }
 th, td { border-bottom: 0.15mm solid #777; padding: 0.15mm 1mm 0.15mm 0; text-align: left; vertical-align: top; }
 .two { display: grid; grid-template-columns: 1fr 1fr; gap: 0 5mm; }
 .bench { grid-template-columns: 3fr 2fr; }
 .ice { grid-template-columns: 4fr 5fr; }
 .hours td:first-child { width: 52%; }
+.facts td:first-child, .one td { white-space: nowrap; }
+.steps { columns: 2; column-gap: 5mm; }
 .small { font-size: 7pt; }
 ";
 const REPORT: &str =
@@ -41,8 +43,17 @@ const MOST_ROWS: usize = 12;
 const MOST_HOURS: usize = 8;
 /// Other pairs and notes that it shows.
 const MOST_LINES: usize = 3;
-/// Letters of the title or a note that it shows.
-const MOST_LETTERS: usize = 110;
+/// Letters that it shows of the title, of a reason, of a fact, of a note, of a press, of what an hour could go to, of what
+/// the hours go to, of a pair's name and of a point's.
+const TITLE: usize = 90;
+const REASON: usize = 160;
+const FACT: usize = 210;
+const NOTE: usize = 110;
+const PRESS: usize = 110;
+const CHANGE: usize = 56;
+const PLAN_OF_HOURS: usize = 240;
+const NAME: usize = 30;
+const POINT: usize = 18;
 
 /// The first rows of a table, and a row that says where the rest is.
 fn first_rows(rows: &[Vec<String>], most: usize) -> Vec<Vec<String>> {
@@ -53,20 +64,24 @@ fn first_rows(rows: &[Vec<String>], most: usize) -> Vec<Vec<String>> {
     first
 }
 
-/// A text that is not longer than a note may be.
-fn short(text: &str) -> String {
-    if text.chars().count() <= MOST_LETTERS {
-        return text.into();
-    }
-    text.chars().take(MOST_LETTERS).chain(" ...".chars()).collect()
-}
-
 /// What the one page has room for.
 fn for_one_page(told: &Told) -> Told {
     let mut t = told.clone();
-    t.title = short(&t.title);
-    for line in &mut t.notes {
-        *line = short(line);
+    t.title = short(&t.title, TITLE);
+    t.plan_of_hours = short(&t.plan_of_hours, PLAN_OF_HOURS);
+    let lines = t.why.iter_mut().map(|w| (w, REASON)).chain(t.notes.iter_mut().map(|n| (n, NOTE)));
+    let facts = t.facts.iter_mut().map(|f| (&mut f[1], FACT));
+    let presses = t.presses.iter_mut().map(|p| (&mut p[0], PRESS));
+    let changes = t.hours.iter_mut().map(|h| (&mut h[0], CHANGE));
+    let pairs = t.pairs.iter_mut().map(|p| (&mut p[0], NAME));
+    for (text, most) in lines.chain(facts).chain(presses).chain(changes).chain(pairs) {
+        *text = short(text, most);
+    }
+    // where a median should stand is why there is none; the report tells it
+    for median in t.pairs.iter_mut().chain(&mut t.ices).map(|row| &mut row[2]) {
+        if median.chars().count() > NAME {
+            *median = "no ride".into();
+        }
     }
     t.pairs.truncate(MOST_LINES + 1);
     if t.notes.len() > MOST_LINES {
@@ -89,22 +104,27 @@ fn head(told: &Told) -> String {
         + &list("ul", told.why.iter().map(String::as_str))
 }
 
-/// Readings wanted, left and right side by side where both have the same points.
-fn readings(points: &[Vec<String>], most: usize) -> String {
+/// Readings wanted, left and right side by side where both have the same points; as many as the page has room for, or all.
+fn readings(points: &[Vec<String>], all: bool) -> String {
+    let most = if all { usize::MAX } else { MOST_ROWS };
+    let name = |p: &[String]| short(&p[1], if all { usize::MAX } else { POINT });
     let (left, right): (Vec<_>, Vec<_>) = points.iter().partition(|p| p[0] == "left");
     let same = left.len() == right.len() && left.iter().zip(&right).all(|(l, r)| l[1] == r[1]);
-    if !same {
-        return table(&crate::commands::bow::target::POINTS, &first_rows(points, most));
+    if !same && all {
+        return table(&crate::commands::bow::target::POINTS, points);
     }
-    let rows: Vec<Vec<String>> = left
-        .iter()
-        .zip(&right)
-        .map(|(l, r)| vec![l[1].clone(), l[2].clone(), l[4].clone(), r[4].clone()])
-        .collect();
+    let both =
+        |(l, r): (&&Vec<String>, &&Vec<String>)| vec![name(l), l[2].clone(), l[4].clone(), r[4].clone()];
+    let one = |p: &Vec<String>| vec![p[0].clone(), name(p), p[2].clone(), p[4].clone()];
+    let (header, rows): (_, Vec<Vec<String>>) = if same {
+        (["point", "at mm", "left must read", "right must read"], left.iter().zip(&right).map(both).collect())
+    } else {
+        (["runner", "point", "at mm", "must read"], points.iter().map(one).collect())
+    };
     let yours = points.iter().any(|p| p[4].starts_with("yours"));
     let note =
         if yours { with_text("p", "yours: what you read at this point without bow") } else { String::new() };
-    table(&["point", "at mm", "left must read", "right must read"], &first_rows(&rows, most)) + &note
+    format!("<div class=\"one\">\n{}</div>\n{note}", table(&header, &first_rows(&rows, most)))
 }
 
 fn screws(told: &Told) -> String {
@@ -135,7 +155,7 @@ fn presses(told: &Told) -> String {
 
 fn facts(told: &Told) -> String {
     let rows: Vec<Vec<String>> = told.facts.iter().map(|f| f.to_vec()).collect();
-    table(&[], &rows)
+    format!("<div class=\"facts\">\n{}</div>\n", table(&[], &rows))
 }
 
 fn end(told: &Told) -> String {
@@ -149,13 +169,13 @@ fn end(told: &Told) -> String {
 pub fn sheet(told: &Told) -> String {
     let told = &for_one_page(told);
     let steps = told.bench.as_ref().map_or(&[][..], |b| &b.steps);
-    let read = told.bench.as_ref().map_or(String::new(), |b| readings(&b.points, MOST_ROWS));
+    let read = told.bench.as_ref().map_or(String::new(), |b| readings(&b.points, false));
     let turns = if told.bench.is_some() {
         let (left, steps) = (screws(told), list("ol", steps.iter().copied()));
         let drawing = told.bench.as_ref().map_or("", |b| b.drawing.as_str());
         format!(
-            "<h2>At the bench</h2>\n<div class=\"two bench\">\n<div>\n{left}</div>\n<div>\n{read}</div>\n</div>\n<div \
-             class=\"two\">\n<div>\n{drawing}</div>\n<div>\n{steps}</div>\n</div>\n"
+            "<h2>At the bench</h2>\n<div class=\"two bench\">\n<div>\n{left}{drawing}</div>\n<div>\n{read}</div>\n</div>\n<div \
+             class=\"steps\">\n{steps}</div>\n"
         )
     } else {
         String::new()
@@ -195,7 +215,7 @@ pub fn report(told: &Told) -> String {
             "At the bench",
             screws(told)
                 + bench.map_or("", |b| b.drawing.as_str())
-                + &bench.map_or(String::new(), |b| readings(&b.points, usize::MAX))
+                + &bench.map_or(String::new(), |b| readings(&b.points, true))
                 + &check,
         )
         + &some("What an hour is worth", hours(told, &[0, 1, 2, 3, 4, 5, 6], usize::MAX))
@@ -219,6 +239,11 @@ mod tests {
         let told = Told {
             title: "name ".repeat(200),
             notes: vec!["note ".repeat(200); 30],
+            why: vec!["why ".repeat(200)],
+            facts: vec![["Past runs".into(), "run ".repeat(200)]],
+            hours: vec![["change ".repeat(200)].into_iter().chain(vec!["1".to_string(); 6]).collect()],
+            plan_of_hours: "hour ".repeat(200),
+            ices: vec![vec!["-3".into(), "4 mm".into(), "no ride could be planned: ".repeat(50)]],
             pairs: vec![vec!["pair".into(); 6]; 20],
             bench: Some(Bench { points, ..Bench::default() }),
             ..Told::default()

@@ -3,6 +3,7 @@
 use super::asked::{Asked, unknown_words};
 use super::bench::{Bench, bench};
 use super::over::{Over, facts as calibration_facts};
+use super::page::short;
 use super::tables::{bow_rows, hour_rows, ice_rows, pair_rows, why_not};
 use sled_bench::balance::ballast_to_limit_kg;
 use sled_dynamics::setup::Setup;
@@ -19,6 +20,9 @@ const SNOW_KG: f64 = 0.3;
 
 /// Letters of the edition that are told.
 const EDITION_LETTERS: usize = 60;
+
+/// Letters of a pair's name that the advice has room for.
+const NAME_LETTERS: usize = 24;
 
 /// Label of the line about saddle and ballast.
 pub const SADDLE: &str = "Saddle, ballast";
@@ -133,15 +137,16 @@ fn advice(asked: &Asked, found: &Evening, told: &mut Told) {
         return;
     };
     let (pair, bow) = (&q.pairs[place.pair], bow_words(&q.bows[place.bow]));
-    let named = if q.pairs.len() > 1 { format!("pair {}, ", pair.name) } else { String::new() };
+    let name = short(&pair.name, NAME_LETTERS);
+    let named = if q.pairs.len() > 1 { format!("pair {name}, ") } else { String::new() };
     told.advice = if found.stays(q) {
         format!("Leave it as it is: {named}bow {bow}.")
     } else if place.pair > 0 {
-        format!("Put pair {} on, bow {bow}.", pair.name)
+        format!("Put pair {name} on, bow {bow}.")
     } else {
         format!(
             "Set the bow to {bow}{}.",
-            if named.is_empty() { String::new() } else { format!(", pair {} stays", pair.name) }
+            if named.is_empty() { String::new() } else { format!(", pair {name} stays") }
         )
     };
     let large = large_step(q, place.bow, found);

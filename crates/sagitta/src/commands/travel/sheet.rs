@@ -1,7 +1,7 @@
 //! The page for the coach: one A4 page in black and white for one or two athletes.
 
 use super::told::{AthleteTold, DECIDE, PAIRS, TESTS, Told};
-use crate::commands::evening::page::{list, page, table, with_text};
+use crate::commands::evening::page::{list, page, short as cut_to, table, with_text};
 use crate::words::{ABSOLUTE, CAUTION};
 
 const STYLE: &str = "@page { size: A4; margin: 9mm 10mm; }
@@ -25,10 +25,7 @@ const MOST_LETTERS: usize = 320;
 const MOST_LINES: usize = 4;
 
 fn short(text: &str) -> String {
-    if text.chars().count() <= MOST_LETTERS {
-        return text.into();
-    }
-    text.chars().take(MOST_LETTERS).chain(" ...".chars()).collect()
+    cut_to(text, MOST_LETTERS)
 }
 
 fn athlete(a: &AthleteTold) -> String {
