@@ -1,7 +1,7 @@
 //! The page for the coach: one A4 page in black and white for one or two athletes.
 
 use super::told::{AthleteTold, DECIDE, PAIRS, TESTS, Told};
-use crate::commands::evening::page::{list, page, short as cut_to, table, with_text};
+use crate::commands::evening::page::{list, page, short, table, with_text};
 use crate::words::{ABSOLUTE, CAUTION};
 
 const STYLE: &str = "@page { size: A4; margin: 9mm 10mm; }
@@ -19,32 +19,41 @@ th { font-weight: bold; }
 .small { font-size: 6.9pt; margin-top: 1mm; }
 ";
 
-/// Letters of a cell or line that the page shows.
-const MOST_LETTERS: usize = 320;
+/// Letters that the page shows of who travels, of a reason, of a cell, of a pair's name and of what to measure.
+const WHO: usize = 84;
+const REASON: usize = 320;
+const CELL: usize = 80;
+const NAME: usize = 24;
+const MEASURE: usize = 140;
 /// Lines of what to measure, and rows of tests.
 const MOST_LINES: usize = 4;
 
-fn short(text: &str) -> String {
-    cut_to(text, MOST_LETTERS)
+/// A row of the table of pairs as the page has room for it.
+fn pair_row(row: &[String]) -> Vec<String> {
+    let cell = |(i, text): (usize, &String)| match i {
+        0 => short(text, NAME),
+        // where a median should stand is why there is none; the screen and travel.json tell it
+        i if i >= PAIRS.len() && text.chars().count() > NAME => "no ride".into(),
+        _ => short(text, CELL),
+    };
+    row.iter().enumerate().map(cell).collect()
 }
 
 fn athlete(a: &AthleteTold) -> String {
-    let mut html = with_text("h2", &short(&a.name));
+    let mut html = with_text("h2", &short(&a.name, WHO));
     html += &with_text("div", &a.advice).replacen("<div>", "<div class=\"advice\">", 1);
-    let why: Vec<String> = a.why.iter().map(|w| short(w)).collect();
+    let why: Vec<String> = a.why.iter().map(|w| short(w, REASON)).collect();
     html += &list("ul", why.iter().map(String::as_str));
     let header: Vec<&str> = PAIRS.iter().copied().chain(a.ices.iter().map(String::as_str)).collect();
-    let cut = |rows: &[Vec<String>], most: usize| -> Vec<Vec<String>> {
-        rows.iter().take(most).map(|r| r.iter().map(|c| short(c)).collect()).collect()
-    };
-    html += &table(&header, &cut(&a.pairs, usize::MAX));
+    html += &table(&header, &a.pairs.iter().map(|r| pair_row(r)).collect::<Vec<_>>());
     if !a.tests.is_empty() {
+        let cut = |row: &Vec<String>| -> Vec<String> { row.iter().map(|c| short(c, CELL)).collect() };
         html += &with_text("h3", "What training runs would settle");
-        html += &table(&TESTS, &cut(&a.tests, MOST_LINES));
+        html += &table(&TESTS, &a.tests.iter().take(MOST_LINES).map(cut).collect::<Vec<_>>());
     }
     if !a.measure.is_empty() {
         html += &with_text("h3", "Measure before leaving");
-        let lines: Vec<String> = a.measure.iter().map(|m| short(m)).collect();
+        let lines: Vec<String> = a.measure.iter().map(|m| short(m, MEASURE)).collect();
         // the last two, of bow and mass, are said of every pair
         let (pairs, all) = lines.split_at(lines.len().saturating_sub(2));
         let shown = pairs.iter().take(MOST_LINES).chain(all);
@@ -79,6 +88,7 @@ mod tests {
             why: vec!["why ".repeat(200)],
             measure: (0..9).map(|i| format!("measure {i}")).collect(),
             tests: vec![vec!["test".into(); 5]; 9],
+            pairs: vec![vec!["no ride could be planned: ".repeat(20); 7]; 4],
             ..AthleteTold::default()
         };
         let html = sheet(&Told { athletes: vec![a], ..Told::default() });
@@ -86,5 +96,10 @@ mod tests {
         // four of seven lines of pairs, and the two that are said of all; four of nine tests
         assert_eq!((html.matches("<li>measure").count(), html.matches("<tr><td>test").count()), (6, 4));
         assert!(html.contains("<li>measure 8"));
+        // a name of 24 letters, cells of 80, and why there is no ride in two words
+        let cell = format!("<td>{}no ...</td>", "no ride could be planned: ".repeat(3));
+        assert!(html.contains("<tr><td>no ride could be planned ...</td>") && html.contains(&cell), "{html}");
+        assert_eq!(html.matches("<td>no ride</td>").count(), 4 * 3);
+        assert!(html.lines().all(|l| l.len() < 500)); // the caution is the longest line
     }
 }

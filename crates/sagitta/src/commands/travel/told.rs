@@ -3,6 +3,7 @@
 use super::asked::{Asked, AskedAthlete};
 use super::before_leaving::{measure, settled, short};
 use crate::commands::evening::asked::unknown_words;
+use crate::commands::evening::page;
 use crate::commands::evening::tables::{lost_percent, standing, why_not};
 use sled_dynamics::setup::Setup;
 use sweep_runner::evening::bow_name;
@@ -15,6 +16,8 @@ use sweep_runner::rides::words::figure;
 /// What the page says beside the usual cautions.
 pub const DECIDE: &str = "The bow is one to start training from, not one to race. Coach, officials and the rules in \
 force decide what is taken and ridden.";
+/// Letters of a pair's name that the advice has room for.
+const NAME_LETTERS: usize = 24;
 /// First columns of the table of pairs; one for each ice follows.
 pub const PAIRS: [&str; 4] = ["pair", "take", "with the forecast", "what is not known"];
 /// Columns of the table of tests.
@@ -98,7 +101,7 @@ fn athlete(asked: &Asked, a: &AskedAthlete, found: &Travel) -> AthleteTold {
         why: a.used.iter().flat_map(|u| u.words.lines()).map(String::from).collect(),
         ..AthleteTold::default()
     };
-    let name = |i: &usize| t.pairs[found.pairs[*i].pair].name.clone();
+    let name = |i: &usize| page::short(&t.pairs[found.pairs[*i].pair].name, NAME_LETTERS);
     let Some(choice) = &found.bow_choice else {
         told.advice = "No advice: interrupted before all bows were ridden.".into();
         told.why.extend(found.bows.iter().map(|r| {
