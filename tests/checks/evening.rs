@@ -153,6 +153,24 @@ fn exact_an_evening_is_one_choice_on_the_rides_of_compare() {
     assert_eq!(said.contains("Leave it as it is"), choice.stays);
     assert_eq!(Path::new(&at("out/setup-advised.toml")).exists(), choice.advised.is_some());
 
+    // polish and tape on the sheet are those of `compare` by the plan of the advised set-up
+    if choice.advised.is_some() {
+        let base = at("out/setup-advised.toml");
+        let changes = ["--variant", "runners.roughness_um=0.2", "--variant", "air.taping_factor=0.98"];
+        let asked =
+            ["--track", track.as_str(), "--skill", "elite", "--rides", "12", "--seed", "5", "--one-plan"];
+        let output =
+            sagitta(&[&["compare", base.as_str()], &changes[..], &asked[..]].concat()).output().unwrap();
+        let told = String::from_utf8(output.stdout).unwrap();
+        for (change, number) in [("polish", "(2)"), ("tape", "(3)")] {
+            let hours = json["hours"].as_array().unwrap();
+            let row = hours.iter().find(|h| h["change"].as_str().unwrap().starts_with(change)).unwrap();
+            let gain_s = row["gain_s"].as_f64().unwrap();
+            let part = format!("{number} less (1): median {:+.3} s,", -gain_s);
+            assert!(told.contains(&part), "{part}\n{told}");
+        }
+    }
+
     for html in [read("sheet.html"), report] {
         assert!(html.contains("Sled &lt;b&gt;one&lt;/b&gt; &amp; two"), "the name is not escaped");
         for banned in ["<b>", "<i>", "http", "src=", "href", "url(", "@import", "<script", "<img", "<link"] {

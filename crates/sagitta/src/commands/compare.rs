@@ -5,7 +5,7 @@ use super::compare_points::{self, over_points};
 use super::compare_unknowns::{Asked, over_unknowns, sets};
 use super::losses::lost_pictures;
 use super::rules::rules;
-use super::{Done, Stored, planned_at};
+use super::{Done, Stored, by_the_plan_of, planned_at};
 use crate::files::{self, Output, ReadSetup, ReadTrack, key_value};
 use crate::interrupt::{self, INTERRUPTED};
 use crate::number::within;
@@ -53,6 +53,9 @@ pub struct Options {
     /// Seed of the mistakes
     #[arg(long, default_value_t = 1, allow_hyphen_values = true, value_parser = within(0, u64::MAX, ""))]
     seed: u64,
+    /// Ride all set-ups by the plan of the first, as `evening` does for what an hour is worth
+    #[arg(long, conflicts_with = "unknowns")]
+    one_plan: bool,
     /// Write the pictures of the gaps and rides.csv into this folder
     #[arg(long, value_name = "DIR")]
     out: Option<PathBuf>,
@@ -100,14 +103,19 @@ pub fn compare(o: &Options) -> Done {
     let unknowns = o.unknowns.as_deref().map(sets).transpose()?;
     let detail = Detail::Trace(spacing_to_finish_m(track, TRACE_M));
     let store = o.stored.store();
-    // each planned from nothing, so that no set-up's ride depends on which others are compared
-    let mut entrants = Vec::with_capacity(setups.len());
+    // each planned from nothing, unless asked otherwise, so that no set-up's ride depends on which others are compared
+    let mut entrants: Vec<Entrant<'_>> = Vec::with_capacity(setups.len());
     for (i, (name, read)) in setups.iter().enumerate() {
         if interrupt::asked() {
             break;
         }
         tell!("{} of {}: {name}", i + 1, setups.len());
-        let ridden = planned_at(&read_track, &read.setup, skill.lag_s, &store).map(|p| {
+        let first = entrants.first().filter(|_| o.one_plan).and_then(|e| e.ridden.as_ref().ok());
+        let made = match first {
+            Some((one, _, _)) => by_the_plan_of(one, &read.setup, skill.lag_s),
+            None => planned_at(&read_track, &read.setup, skill.lag_s, &store),
+        };
+        let ridden = made.map(|p| {
             let descent = p.descent(&Attempt::perfect(), Precision::default(), detail);
             let rides = Ensemble { planned_time_s: descent.finish_time_s, rides: vec![] };
             (p, descent, rides)
@@ -143,11 +151,15 @@ pub fn compare(o: &Options) -> Done {
         )
     };
     text += &format!(
-        "{} on {}, {ridden} rides of each with the same mistakes, seed {}\neach set-up has a planned ride of its own, \
-         by an athlete who knows a lag of {} s\n{}\n",
+        "{} on {}, {ridden} rides of each with the same mistakes, seed {}\n{}, by an athlete who knows a lag of {} s\n{}\n",
         o.skill,
         track.data.name,
         o.seed,
+        if o.one_plan {
+            "all are ridden by the plan of (1)"
+        } else {
+            "each set-up has a planned ride of its own"
+        },
         skill.lag_s,
         used.as_ref().map_or("", |u| &u.words)
     );

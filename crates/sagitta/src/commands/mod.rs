@@ -151,6 +151,12 @@ pub fn planned_at<'a>(
     Prepared::new(ready, found, lag_s).map_err(|e| e.to_string())
 }
 
+/// Another set-up, ridden by the plan of one as it is.
+pub fn by_the_plan_of<'a>(one: &Prepared<'a>, setup: &'a Setup, lag_s: f64) -> Result<Prepared<'a>, String> {
+    let ready = Ready::new(one.ready.track, setup).map_err(|e| e.to_string())?;
+    Prepared::new(ready, one.planned.clone(), lag_s).map_err(|e| e.to_string())
+}
+
 /// Another set-up with its planned ride, found from that of a neighbour.
 pub fn ridden_by<'a>(neighbour: &Prepared<'a>, setup: &'a Setup) -> Result<Prepared<'a>, String> {
     let lag_s = setup.pilot.lag_s;
