@@ -13,7 +13,8 @@ use sled_dynamics::motion::guided::guided;
 use sled_dynamics::motion::launch::Launch;
 use sled_dynamics::motion::precision::{Detail, Precision};
 use sled_dynamics::riding::pieces::Piece;
-use sweep_runner::rides::cause::{against as against_of, causes, pieced};
+use sweep_runner::rides::cause::{against as against_of, causes};
+use sweep_runner::rides::pieced::pieced;
 use sweep_runner::rides::prepared::{Prepared, Ready};
 use track_geometry::track::Track;
 

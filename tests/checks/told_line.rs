@@ -8,7 +8,7 @@ use sled_dynamics::riding::notes::Note;
 use sled_dynamics::riding::notes_read::read_phrase;
 use sled_dynamics::riding::told_line::ToldPlace;
 use sled_dynamics::setup::Setup;
-use sweep_runner::rides::cause::pieced;
+use sweep_runner::rides::pieced::pieced;
 use sweep_runner::rides::prepared::{Prepared, Ready};
 use sweep_runner::rides::told::{Met, piece_of, told_ride};
 use track_geometry::track::{Hand, Track};

@@ -11,6 +11,7 @@ pub mod inferred;
 pub mod levelled;
 pub mod mistakes;
 pub mod paired;
+pub mod pieced;
 pub mod plan_bytes;
 pub mod planner;
 pub mod prepared;

@@ -1,6 +1,6 @@
 //! Which presses matter most: each press of the planned ride left out, all others made, ridden on to the finish.
 
-use crate::rides::cause::pieced;
+use crate::rides::pieced::pieced;
 use crate::rides::prepared::Prepared;
 use crate::rides::ride_card::{Press, presses};
 use rayon::prelude::*;

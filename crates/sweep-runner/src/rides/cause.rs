@@ -1,27 +1,17 @@
 //! Which corner caused the loss: what goes wrong in one corner, alone on the reference ride, ridden on to the
 //! finish; and taken away from the whole ride.
 
+use crate::rides::pieced::pieced;
 use crate::rides::prepared::Prepared;
 use crate::rides::told::{piece_of, told_ride};
 use rayon::prelude::*;
 use sled_dynamics::analysis::losses::{LossFault, Losses, Ridden, losses};
 use sled_dynamics::analysis::sections::{Section, sections};
-use sled_dynamics::motion::course::Course;
-use sled_dynamics::motion::descend::descend;
 use sled_dynamics::motion::descent::Descent;
-use sled_dynamics::motion::entry::Entry;
 use sled_dynamics::motion::precision::{Detail, Precision};
 use sled_dynamics::riding::notes::Note;
-use sled_dynamics::riding::pieces::{Piece, PiecedRide};
+use sled_dynamics::riding::pieces::Piece;
 use sled_dynamics::riding::told_line::ToldPlace;
-
-/// A descent of the planned ride in which pieces go wrong; places that are told are left out.
-pub fn pieced(prepared: &Prepared<'_>, pieces: &[Piece], precision: Precision, detail: Detail) -> Descent {
-    let ready = &prepared.ready;
-    let ride = PiecedRide::new(&prepared.ride, pieces);
-    let course = Course { track: ready.track, constants: &ready.constants, ice: &ready.ice, pilot: &ride };
-    descend(&course, &ready.launch, Entry::STRAIGHT, precision, detail)
-}
 
 /// A descent with pieces of which some tell a line: planned anew through these, with the others as faults of that
 /// ride. An error says in words why there is no such ride.

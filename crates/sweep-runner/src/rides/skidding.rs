@@ -4,7 +4,7 @@
 //! began, is the one that was told. The athlete is the regulator of the plan: no toe, no patience. *Assumed*; *checked
 //! by* `plan_told_skids_come_to_their_angle`.
 
-use crate::rides::cause::pieced;
+use crate::rides::pieced::pieced;
 use crate::rides::prepared::Prepared;
 use numerics::roots::brent;
 use sled_dynamics::motion::precision::{Detail, Precision};
