@@ -32,7 +32,7 @@ fn refused(plan: &str) -> String {
 #[test]
 fn cli_the_example_of_an_evening_is_read_by_the_command() {
     let plan = read_plan_file("example", &example()).unwrap();
-    assert_eq!((plan.skill.name, plan.rides, plan.hours), ("club", 60, 2.0));
+    assert_eq!((plan.skill.name, plan.rides, plan.hours), ("club", 120, 2.0));
     // every key of the example is known: one more that is not is the only fault
     let said = refused(&format!("pairz = [\"A\"]\n{}", example()));
     let faults: Vec<&str> = said.lines().filter(|l| l.contains("plan.toml, line")).collect();

@@ -80,7 +80,7 @@ fn plan_high_is_higher_and_low_lower_on_oskerdale() {
 
 #[test]
 fn plan_high_is_higher_and_low_lower_on_quillmere() {
-    high_and_low("quillmere", &[]);
+    high_and_low("quillmere", &["1 low"]);
 }
 
 #[test]

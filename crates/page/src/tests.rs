@@ -6,7 +6,7 @@ use crate::controls::{all, values};
 use crate::curves::{curves, gap_at_s};
 use crate::desk::{Desk, Given};
 use crate::ridden::Ridden;
-use crate::rough::{ROUGH_TRACE_M, rough};
+use crate::rough::{QUICK, ROUGH_TRACE_M, rough};
 use crate::routes::routes;
 use axum::body::Body;
 use axum::http::{Request, Response, StatusCode};
@@ -246,11 +246,11 @@ fn known() -> &'static (Arc<Desk>, Arc<Ridden>) {
 fn exact_the_same_sled_is_no_rough_answer() {
     let (desk, ridden) = known();
     let quick = rough(&desk.given.track, &ridden.sled, Some(ridden)).unwrap();
-    // the same plan, tables and numbers; the precision of rides is good to 0.01 ms on a ride without walls
+    // the same plan, tables and numbers; the quick precision is good to 0.01 ms on a ride without walls
     let off_s = quick.descent.finish_time_s.unwrap() - ridden.descent.finish_time_s.unwrap();
     assert!(off_s.abs() < 2e-5, "{off_s}");
     let ready = ridden.prepared(&desk.given.track).unwrap();
-    let same = ready.descent(&Attempt::perfect(), RIDES, Detail::Trace(ROUGH_TRACE_M));
+    let same = ready.descent(&Attempt::perfect(), QUICK, Detail::Trace(ROUGH_TRACE_M));
     assert_eq!(quick.descent, same);
     // drawn as densely as the full one
     let rows = |d| curves(d, None)["station_m"].as_array().unwrap().len();

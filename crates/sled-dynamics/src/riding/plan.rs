@@ -68,8 +68,7 @@ const TURN_SCALE: f64 = 0.2;
 struct Node {
     station_m: f64,
     length_m: f64,
-    /// Steps to the next node, and the stages of each.
-    steps: usize,
+    /// Stages of the step.
     stages: usize,
 }
 
@@ -102,8 +101,6 @@ pub struct RideProblem<'a, I> {
 const LEAST_LAG_S: f64 = 0.02;
 /// The fastest motion of the sled on its runners dies away at this rate (1/s): steps are stable for it.
 const FASTEST_PER_S: f64 = 155.0;
-/// Most that one step has to damp: a slow sled takes two steps to a node, so that its motion is as exact as a fast one's.
-const MOST_DECAY: f64 = 8.0;
 
 /// The station with its edges out of reach.
 fn without_edges(at: Station) -> Station {
@@ -131,17 +128,12 @@ impl<'a, I: Ice> RideProblem<'a, I> {
             let next = if at == from_m { (from_m + 1.5).floor() } else { at + 1.0 };
             let next = if next > finish_m - 0.5 { finish_m } else { next };
             let length_m = next - at;
-            let decay = FASTEST_PER_S * length_m / speed_m_s(at);
-            let steps = (decay / MOST_DECAY).ceil() as usize;
-            let step = Stabilised::for_decay(decay / steps as f64);
+            let step = Stabilised::for_decay(FASTEST_PER_S * length_m / speed_m_s(at));
             let stages = step.stages().len();
             first.push(stations.len());
-            for i in 0..steps {
-                let s = |c: f64| at + length_m * (i as f64 + c) / steps as f64;
-                stations.extend(step.rates_at().map(|c| without_edges(track.surface.station(s(c)))));
-            }
+            stations.extend(step.rates_at().map(|c| without_edges(track.surface.station(at + length_m * c))));
             edged.push(track.surface.station(at));
-            nodes.push(Node { station_m: at, length_m, steps, stages });
+            nodes.push(Node { station_m: at, length_m, stages });
             at = next;
         }
         let (lag_s, room_m) = (lag_s.max(LEAST_LAG_S), room_m(lag_s));
@@ -212,34 +204,28 @@ impl<'a, I: Ice> RideProblem<'a, I> {
         mut sled: impl FnMut(usize, &Station, &[T; ON_ICE]) -> [T; ON_ICE],
     ) -> Option<([T; STATES], T)> {
         let node = &self.nodes[k];
-        let h = node.length_m / node.steps as f64;
-        let mut rates = |stage: usize, x: &[T; STATES + 1]| {
+        let mut rates = |stage: usize, x: &[T; STATES]| {
             let at = &self.stations[self.first[k] + stage];
-            let x = std::array::from_fn(|n| x[n]);
-            self.per_metre(&x, u, |own| sled(stage, at, own)).map(|r| r * h)
+            self.per_metre(x, u, |own| sled(stage, at, own)).map(|r| r * node.length_m)
         };
-        let mut start: [T; STATES + 1] =
-            std::array::from_fn(|n| if n < STATES { x[n] } else { T::from(0.0) });
-        for step in 0..node.steps {
-            let first = rates(step * node.stages, &start);
-            let (mut last, mut before, mut rate) = (start, start, first);
-            for (i, stage) in self.steps[node.stages].stages().iter().enumerate() {
-                if i > 0 {
-                    rate = rates(step * node.stages + i, &last);
-                }
-                let from_start = 1.0 - stage.last - stage.before;
-                let next = std::array::from_fn(|n| {
-                    start[n] * from_start
-                        + last[n] * stage.last
-                        + before[n] * stage.before
-                        + rate[n] * stage.rate
-                        + first[n] * stage.first_rate
-                });
-                (before, last) = (last, next);
+        let start: [T; STATES + 1] = std::array::from_fn(|n| if n < STATES { x[n] } else { T::from(0.0) });
+        let first = rates(0, x);
+        let (mut last, mut before, mut rate) = (start, start, first);
+        for (i, stage) in self.steps[node.stages].stages().iter().enumerate() {
+            if i > 0 {
+                let state = std::array::from_fn(|n| last[n]);
+                rate = rates(i, &state);
             }
-            start = last;
+            let from_start = 1.0 - stage.last - stage.before;
+            let next = std::array::from_fn(|n| {
+                start[n] * from_start
+                    + last[n] * stage.last
+                    + before[n] * stage.before
+                    + rate[n] * stage.rate
+                    + first[n] * stage.first_rate
+            });
+            (before, last) = (last, next);
         }
-        let last = start;
         let time = last[STATES];
         let x: [T; STATES] = std::array::from_fn(|n| last[n]);
         // a sled that turned round, slid sideways or left the track is outside of what can be planned

@@ -76,9 +76,7 @@ pub fn ensemble(
     precision: Precision,
 ) -> Ensemble {
     Ensemble {
-        planned_time_s: prepared
-            .descent(&Attempt::perfect(), Precision::default(), Detail::Bare)
-            .finish_time_s,
+        planned_time_s: prepared.descent(&Attempt::perfect(), precision, Detail::Bare).finish_time_s,
         rides: rides(prepared, skill, seed, 0..many, precision),
     }
 }

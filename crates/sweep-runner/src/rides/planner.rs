@@ -28,7 +28,7 @@ mod ways;
 use parallel::Parallel;
 use ways::by_four_ways;
 
-/// Virtual help below this is none (m/s2, root mean square).
+/// Help below this is none (m/s2, root mean square).
 pub const NO_HELP_M_S2: f64 = 0.002;
 /// Nowhere may it be more than this (m/s2): with more the sled does not follow its plan without it.
 pub const MOST_HELP_M_S2: f64 = 0.004;
@@ -42,7 +42,7 @@ const LAST_PRICE: f64 = RISE * RISE * RISE;
 const BEYOND_PRICES: [f64; 2] = [RISE * LAST_PRICE, RISE * RISE * LAST_PRICE];
 /// From this price on the bends of the sled's rates count: a solve then converges in few full steps, and looks less around.
 const CURVED_FROM: f64 = 0.9 * LAST_PRICE;
-/// Price at which a plan is drawn to a told line: help may carry the sled there first.
+/// A plan is drawn to a told line from this price on: help may carry the sled there first.
 const TOLD_PRICE: f64 = RISE;
 /// First price of the patient start.
 const PATIENT_PRICE: f64 = 1.0 / RISE;
@@ -89,7 +89,7 @@ fn place_words(track: &Track, station_m: f64) -> String {
     format!("{part} of corner {} (station {station_m:.0} m)", corner.name)
 }
 
-/// A plan, and how it came out.
+/// A plan and how it came out.
 #[derive(Clone, Debug)]
 pub struct Planned {
     /// The plan.
@@ -104,8 +104,7 @@ pub struct Planned {
     pub sweeps: usize,
 }
 
-/// What all solves share. Contacts that join and part make the cost rough: what holds steps short of it is kept from
-/// the first failure on, and a cost that hardly falls any more is enough.
+/// What all solves share: contacts that join and part make the cost rough, so what holds steps short is kept.
 fn shared() -> Settings {
     Settings {
         regularisation_least: 1e-2,
