@@ -328,6 +328,15 @@ fn cli_the_page_shows_the_numbers_of_the_command_line() {
     ]);
     let [a, b] = [out.join("trace.csv"), rows.join("trace.csv")].map(|p| std::fs::read(p).unwrap());
     assert!(a == b, "the rows of the page differ from those of descend");
+    // a pair of the library: the same ride as that of `runners --put`
+    let on = out.join("pair-b");
+    printed(&["runners", "examples/runners.toml", "--put", "B", "--out", on.to_str().unwrap()]);
+    let on = on.join("setup.toml");
+    let put = ["descend", "--track", TRACK, "--setup", on.to_str().unwrap()];
+    let text = printed(&[&put[..], &["--set", "runners.bow_mm=2.5", "--set", CLUB]].concat());
+    let finish = format!("finish {} s", words(&told, "/pair/finish"));
+    assert!(text.contains(&finish), "{finish}\n{text}");
+    assert!(!words(&told, "/pair/words").is_empty(), "what is not measured of pair B is told");
     let picture = std::fs::read(out.join("charts.png")).unwrap();
     assert!(picture.starts_with(b"\x89PNG") && picture.len() > 20_000);
 

@@ -288,6 +288,16 @@ async function main() {
   await saved("csv", "trace.csv");
   await saved("png", "charts.png");
 
+  // a pair of the library put on, and taken off
+  await page.locator("#pair-open").setInputFiles(path.join(root, "examples/runners.toml"));
+  await page.waitForFunction(() => document.getElementById("pair").options.length > 2, null, PATIENCE);
+  await page.locator("#pair").selectOption("B");
+  await state("full", await number() + 1);
+  told.pair = { finish: await text("finish"), words: await text("pair-words"), roughness: await page.locator("#f-runners\\.roughness_um").inputValue() };
+  await shot("1280-pair");
+  await page.locator("#pair").selectOption("");
+  await page.waitForFunction((was) => document.getElementById("finish").textContent === was, told.moved.finish, PATIENCE);
+
   // many moves: from the hand to the redrawn charts
   told.moves_ms = await page.evaluate(async (moves) => {
     const range = document.querySelector('.control[data-key="sled.ballast_kg"] input[type=range]');

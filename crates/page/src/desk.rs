@@ -5,6 +5,7 @@ use crate::asked::{Asked, AskedFile, AskedSetup, Sled};
 use crate::evening::{EveningTold, Evenings, Readings};
 use crate::evidence::{Analyses, Calibrated, Calibrations, TrialPlans};
 use crate::job::Job;
+use crate::pairs::Pairs;
 use crate::ridden::{Planner, Ridden, guided};
 use crate::rough::rough;
 use crate::told::{Told, told};
@@ -42,6 +43,8 @@ pub struct Given {
     pub evening_plan: String,
     /// Proposes design speeds for a corner list.
     pub design_speeds: Arc<DesignSpeeds>,
+    /// Reads a runner library.
+    pub pairs: Arc<Pairs>,
     /// Warns of a track: eyes in corners, and a sled left alone.
     pub left_alone: Arc<LeftAlone>,
     /// Tells two set-ups of a timing sheet apart.

@@ -1,7 +1,7 @@
 //! The text of the page. Every value is escaped by the macro.
 
 use crate::assets::{LIBRARY, OWN, WRITTEN};
-use crate::controls::{Control, EVEN_BOW, GROUPS, SCREWS, values};
+use crate::controls::{Control, EVEN_BOW, GROUPS, RUNNERS, SCREWS, values};
 use crate::desk::Given;
 use crate::evidence_markup::evidence_view;
 use crate::line_markup::line_view;
@@ -131,6 +131,19 @@ fn slider(c: &Control) -> Markup {
     }
 }
 
+/// A pair of a library in the place of the one that the set-up has.
+fn pair() -> Markup {
+    html! {
+        div.choice.wide { label for="pair" { "Pair" }
+            select #pair { option value="" { "as the set-up has it" } }
+        }
+        label.button title="The pairs of a runner library (TOML or CSV), as sagitta runners reads it" {
+            "Open runner library" input #pair-open type="file" accept=".toml,.csv,text/plain";
+        }
+        p.small #pair-words { "" }
+    }
+}
+
 fn controls(given: &Given, setup: &Setup) -> Markup {
     html! {
         section #controls aria-label="Controls of the set-up" {
@@ -142,7 +155,7 @@ fn controls(given: &Given, setup: &Setup) -> Markup {
                 div #four-bows hidden { @for c in &SCREWS { (slider(c)) } }
             }
             @for g in &GROUPS {
-                fieldset { legend { (g.title) } @for c in g.controls { (slider(c)) } }
+                fieldset { legend { (g.title) } @if g.title == RUNNERS { (pair()) } @for c in g.controls { (slider(c)) } }
             }
             fieldset {
                 legend { "Who rides" }

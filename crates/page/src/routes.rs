@@ -64,6 +64,7 @@ pub(crate) fn routes(desk: Arc<Desk>, port: u16) -> Router {
         // the sheet names no icon, and a browser asks for one
         .route("/favicon.ico", get(|| async { StatusCode::NO_CONTENT }))
         .route("/api/setup", post(setup))
+        .route("/api/pairs", post(pairs))
         .route("/api/save", post(save))
         .route("/api/trace", post(trace))
         .route(LIBRARY, get(|| async { script_of(library()) }));
@@ -174,6 +175,11 @@ async fn setup(State(shared): State<Shared>, body: Bytes) -> Response {
         let sled = shared.desk.sled(&asked)?;
         Ok(json!({ "name": sled.setup.name, "values": values(&sled.setup) }))
     }))
+}
+
+/// The pairs of a runner library.
+async fn pairs(State(shared): State<Shared>, body: Bytes) -> Response {
+    told(read::<AskedFile>(&body).and_then(|file| (shared.desk.given.pairs)(&file)).map(|pairs| json!(pairs)))
 }
 
 /// The runners on the ice at a station of the planned ride; null until it is there.

@@ -42,6 +42,7 @@ fn desk() -> Arc<Desk> {
         readings: Arc::new(|_| Err("no readings in these tests".into())),
         evening_plan: String::new(),
         design_speeds: Arc::new(|_, _| Err("no speeds in these tests".into())),
+        pairs: Arc::new(|_| Err("no runners in these tests".into())),
         left_alone: Arc::new(|_| vec!["no sled in these tests".into()]),
         analyses: Arc::new(|_| Err("no analysis in these tests".into())),
         calibrations: Arc::new(|_, _| Err("no sheets in these tests".into())),

@@ -74,12 +74,12 @@ const Ice = (() => {
     // which way is down, and which side is left: at both ends of the stretch, on its edges
     const end = told.x.length - 1;
     const wide = told.x[0].length - 1;
-    const middle = Math.round(end / 2);
+    const middle = Math.round(0.3 * end);
     const spots = [[0, wide / 2, "in, downhill from here"], [end, wide / 2, "out"], [middle, wide, "left"], [middle, 0, "right"]];
     const at = (list) => spots.map(([i, j]) => list[i][Math.round(j)]);
     traces.push({
-      type: "scatter3d", mode: "text", hoverinfo: "skip", x: at(told.x), y: at(told.y), z: at(told.z).map((v, k) => v + (k < 2 ? 4 : 1)),
-      text: spots.map((s) => s[2]), textfont: { size: 13, color: "#17333d" },
+      type: "scatter3d", mode: "text", hoverinfo: "skip", x: at(told.x), y: at(told.y), z: at(told.z).map((v, k) => v + (k < 2 ? 4 : 0)),
+      text: spots.map((s) => s[2]), textposition: ["top center", "top center", "top center", "bottom center"], textfont: { size: 13, color: "#17333d" },
     });
     traces.push({ type: "scatter3d", mode: "markers", hoverinfo: "skip", ...ball(), marker: { size: 5, color: "#17333d" } });
     const plain = { title: { text: "" }, showticklabels: false, showspikes: false, gridcolor: "#dfe8ea", zeroline: false };
@@ -110,6 +110,8 @@ const Ice = (() => {
     if (!response.ok) note.textContent = told.error;
     else if (body === drawn) draw(told);
   }
+
+  new ResizeObserver(() => { if (visible && place.data) Plotly.Plots.resize(place); }).observe(place);
 
   choice.addEventListener("change", () => {
     const corner = track.corners.find((c) => c.name === choice.value);

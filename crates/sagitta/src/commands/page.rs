@@ -1,7 +1,7 @@
 //! `sagitta page`: the sled bench in a browser on this machine.
 
 use super::page_evidence::Served;
-use super::{Done, What, evening, page_evening, page_evidence, track_ridden};
+use super::{Done, What, evening, page_evening, page_evidence, runners, track_ridden};
 use crate::files::{self, Output, ReadTrack};
 use crate::number::within;
 use crate::words::{ABSOLUTE, CAUTION, say};
@@ -127,6 +127,7 @@ fn desk(o: &Options, track: ReadTrack, setup: AskedFile, sets: Vec<(String, Stri
         readings: Arc::new(page_evening::readings),
         evening_plan: page_evening::PLAN.into(),
         design_speeds: Arc::new(page_evidence::design_speeds),
+        pairs: Arc::new(runners::pairs),
         left_alone: Arc::new(track_ridden::warnings),
         calibrations: Arc::new(move |setup, asked| served.calibrated(setup, asked)),
         analyses: Arc::new(page_evidence::analysed),
