@@ -1,7 +1,7 @@
 //! Pages written as one file: the numbers of the command line, nothing asked, and alive on a phone's screen.
 
 use crate::cli::sagitta;
-use crate::page::{CLUB, TRACK, chromium, modules, printed};
+use crate::page::{CLUB, TRACK, cells, chromium, modules, printed};
 use serde_json::{Value, json};
 use std::fs;
 use std::path::Path;
@@ -68,8 +68,15 @@ fn cli_a_written_page_holds_the_numbers_and_asks_nobody() {
 fn cli_a_written_evening_holds_its_report_and_asks_nobody() {
     let folder = tempfile::tempdir().unwrap();
     let (plan, file) = (folder.path().join("plan.toml"), folder.path().join("evening.html"));
-    let track = fs::canonicalize(Path::new(env!("CARGO_MANIFEST_DIR")).join("..").join(TRACK)).unwrap();
-    fs::write(&plan, format!("track = {:?}\n{EVENING}", track.display().to_string())).unwrap();
+    let root = Path::new(env!("CARGO_MANIFEST_DIR")).join("..");
+    let named = |key: &str, file: &str| {
+        format!("{key} = {:?}\n", fs::canonicalize(root.join(file)).unwrap().display().to_string())
+    };
+    // with the bow that was read, far from the two that are tried: something is advised
+    let files = named("track", TRACK)
+        + &named("readings", "examples/readings.csv")
+        + &named("readings_without_bow", "examples/readings-without-bow.csv");
+    fs::write(&plan, files + EVENING).unwrap();
     let report = printed(&["evening", plan.to_str().unwrap()]);
     assert!(report.lines().count() > 10, "{report}");
     let arguments = ["page", "--evening", plan.to_str().unwrap(), "--write", file.to_str().unwrap()];
@@ -85,6 +92,9 @@ fn cli_a_written_evening_holds_its_report_and_asks_nobody() {
         let expected = report.lines().find(|l| l.starts_with("Expected time: median ")).unwrap();
         let median = expected.trim_start_matches("Expected time: median ").split(" s").next().unwrap();
         assert_eq!(told.pointer("/median/0").unwrap(), median, "{expected}");
+        let now =
+            report.lines().map(cells).find(|c| c[..].first().is_some_and(|n| n.ends_with(", now"))).unwrap();
+        assert_eq!(told.pointer("/median/1").unwrap(), now[1].as_str(), "{now:?}");
     }
     let lone = sagitta(&["page", "--evening", plan.to_str().unwrap()]).output().unwrap();
     assert_eq!(lone.status.code(), Some(2));

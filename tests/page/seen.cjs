@@ -89,6 +89,15 @@ function look() {
       if (w > 2 && h > 4 && lies(a.e) === lies(b.e)) found.overlap.push(`"${a.text}" over "${b.text}"`);
     }
   }
+  // a control over words that are not its own
+  for (const e of document.querySelectorAll("button, .button, select, textarea, input:not([type=file]):not([type=range])")) {
+    if (!shown(e)) continue;
+    const s = seen(e.getBoundingClientRect(), e);
+    for (const b of boxes) {
+      const [w, h] = [Math.min(s.x, b.x) - Math.max(s.l, b.l), Math.min(s.y, b.y) - Math.max(s.t, b.t)];
+      if (w > 3 && h > 4 && !e.contains(b.e) && lies(e) === lies(b.e)) found.overlap.push(`${name(e)} over "${b.text}"`);
+    }
+  }
   for (const e of document.querySelectorAll("button, input, select, textarea, a[href], [tabindex], [role=slider]")) {
     if (!e.checkVisibility({ visibilityProperty: true })) continue;
     const label = e.getAttribute("aria-label") ?? (e.labels && e.labels.length > 0 ? [...e.labels].map((l) => l.textContent).join(" ") : e.textContent);

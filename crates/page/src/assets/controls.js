@@ -66,7 +66,11 @@ const Controls = (() => {
     const chosen = library.find((p) => p.name === pair.value);
     const own = (key) => part(key) !== null;
     for (const key of new Set(library.flatMap((p) => p.sets.map(([k]) => k)).filter(own))) put(key, opened[key]);
-    worn = chosen ? chosen.sets.filter(([key]) => !own(key)) : [];
+    // a name that tells the old pair tells the new one
+    const name = document.body.dataset.name;
+    const named = chosen ? `${name.replace(/, pair [^,]*$/, "")}, pair ${chosen.name}`.slice(0, 80) : name;
+    document.getElementById("setup-name").textContent = named;
+    worn = chosen ? [["name", named], ...chosen.sets.filter(([key]) => !own(key))] : [];
     for (const [key, value] of chosen ? chosen.sets : []) if (own(key)) put(key, Number(value));
     document.getElementById("pair-words").textContent = chosen && chosen.unknown !== "" ? `not measured, taken as usual: ${chosen.unknown}` : "";
   }

@@ -82,11 +82,13 @@ const Ice = (() => {
       text: spots.map((s) => s[2]), textposition: ["top center", "top center", "top center", "bottom center"], textfont: { size: 13, color: "#17333d" },
     });
     traces.push({ type: "scatter3d", mode: "markers", hoverinfo: "skip", ...ball(), marker: { size: 5, color: "#17333d" } });
+    // where the place is narrow, from farther away
+    const far = place.clientWidth < 700 ? 1.6 : 1;
     const plain = { title: { text: "" }, showticklabels: false, showspikes: false, gridcolor: "#dfe8ea", zeroline: false };
     Plotly.react(place, traces, {
-      margin: { l: 0, r: 0, t: 0, b: 0 }, showlegend: false, paper_bgcolor: "#fff", uirevision: choice.value,
+      margin: { l: 0, r: 0, t: 0, b: 0 }, showlegend: false, paper_bgcolor: "#fff", uirevision: `${choice.value} ${far}`,
       scene: { aspectmode: "data", xaxis: plain, yaxis: plain, zaxis: plain,
-        camera: { eye: { x: -1.1, y: -1.3, z: 1.0 }, center: { x: 0, y: 0, z: -0.15 } } },
+        camera: { eye: { x: -1.1 * far, y: -1.3 * far, z: far }, center: { x: 0, y: 0, z: -0.15 } } },
     }, { displayModeBar: false });
     note.textContent = told.here === null ? "the lines follow with the full answer"
       : told.here.grows_ms_per_m.length === 0 ? "this is the pinned set-up: one line" : "both planned rides, lifted 4 and 6 cm off the ice to be seen";
@@ -111,7 +113,7 @@ const Ice = (() => {
     else if (body === drawn) draw(told);
   }
 
-  new ResizeObserver(() => { if (visible && place.data) Plotly.Plots.resize(place); }).observe(place);
+  new ResizeObserver(() => { if (visible && shown !== null) draw(shown); }).observe(place);
 
   choice.addEventListener("change", () => {
     const corner = track.corners.find((c) => c.name === choice.value);

@@ -126,7 +126,7 @@
   function pin() {
     pinned = Controls.asked();
     const pair = Controls.pair() === "" ? [] : [`pair ${Controls.pair()}`];
-    const moved = pair.concat(pinned.sets.map(([key, value]) => `${key.split(".").pop()} ${value}`)).join(", ");
+    const moved = pair.concat(pinned.sets.filter(([key]) => key !== "name").map(([key, value]) => `${key.split(".").pop()} ${value}`)).join(", ");
     part("pinned-name").textContent = moved === "" ? "as opened" : moved;
     changed();
   }
@@ -165,7 +165,7 @@
       Answer.trouble(told.error);
       return;
     }
-    part("setup-name").textContent = told.name;
+    data.name = told.name;
     Controls.open(told.values, file, []);
     pin();
   });
