@@ -89,6 +89,11 @@ function look() {
       if (w > 2 && h > 4 && lies(a.e) === lies(b.e)) found.overlap.push(`"${a.text}" over "${b.text}"`);
     }
   }
+  // a figure drawn for another width
+  for (const e of document.querySelectorAll(".js-plotly-plot")) {
+    const wide = e.querySelector(".main-svg")?.getBoundingClientRect().width ?? 0;
+    if (shown(e) && wide > e.clientWidth + 2) found.cut.push(`${name(e)} is ${wide} px wide in ${e.clientWidth}`);
+  }
   // a control over words that are not its own
   for (const e of document.querySelectorAll("button, .button, select, textarea, input:not([type=file]):not([type=range])")) {
     if (!shown(e)) continue;

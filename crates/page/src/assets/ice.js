@@ -113,7 +113,12 @@ const Ice = (() => {
     else if (body === drawn) draw(told);
   }
 
-  new ResizeObserver(() => { if (visible && shown !== null) draw(shown); }).observe(place);
+  // drawn anew for its width, then fitted to it
+  new ResizeObserver(() => {
+    if (!visible || shown === null) return;
+    draw(shown);
+    Plotly.Plots.resize(place);
+  }).observe(place);
 
   choice.addEventListener("change", () => {
     const corner = track.corners.find((c) => c.name === choice.value);
