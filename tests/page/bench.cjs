@@ -24,6 +24,8 @@ async function main() {
     executablePath: process.env.CHROMIUM ?? "/usr/bin/chromium", args: FLAGS,
     viewport: { width: 1280, height: 720 }, acceptDownloads: true,
   });
+  // drawing in space without a graphics card beside other work takes long
+  context.setDefaultTimeout(PATIENCE.timeout);
   const page = context.pages()[0] ?? await context.newPage();
   const told = { errors: [], outside: [], failed: [] };
   const watch = (p) => {

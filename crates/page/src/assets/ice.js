@@ -10,6 +10,8 @@ const Ice = (() => {
   let track = null;
   let asked = null;      // set-ups of the newest full answer
   let lines = null;
+  let seenFrom = 1;
+  const farness = () => place.clientWidth < 700 ? 1.6 : 1;
   let shown = null;      // the answer that is drawn
   let drawn = "";
   let visible = false;
@@ -83,7 +85,8 @@ const Ice = (() => {
     });
     traces.push({ type: "scatter3d", mode: "markers", hoverinfo: "skip", ...ball(), marker: { size: 5, color: "#17333d" } });
     // where the place is narrow, from farther away
-    const far = place.clientWidth < 700 ? 1.6 : 1;
+    const far = farness();
+    seenFrom = far;
     const plain = { title: { text: "" }, showticklabels: false, showspikes: false, gridcolor: "#dfe8ea", zeroline: false };
     Plotly.react(place, traces, {
       margin: { l: 0, r: 0, t: 0, b: 0 }, showlegend: false, paper_bgcolor: "#fff", uirevision: `${choice.value} ${far}`,
@@ -113,10 +116,13 @@ const Ice = (() => {
     else if (body === drawn) draw(told);
   }
 
-  // drawn anew for its width, then fitted to it
+  // fitted to a new size once; drawn anew only where it is seen from another distance
+  let fitted = "";
   new ResizeObserver(() => {
-    if (!visible || shown === null) return;
-    draw(shown);
+    const size = `${place.clientWidth} ${place.clientHeight}`;
+    if (!visible || shown === null || place.clientWidth === 0 || size === fitted) return;
+    fitted = size;
+    if (farness() !== seenFrom) draw(shown);
     Plotly.Plots.resize(place);
   }).observe(place);
 
