@@ -256,12 +256,10 @@ async function main() {
   const list = await page.locator("#track-text").inputValue();
   await page.locator("#track-text").fill(list.replace("radius_m = -45", "radius_m = 60"));
   await head("Quillmere");
-  const before = await page.locator("#track-plan polyline.way").getAttribute("points");
   await page.locator("#track-view button[data-edit=table]").click();
+  const checked = await page.evaluate(() => Number(document.getElementById("track-view").dataset.checked));
   await page.locator("#track-take").click();
-  await page.waitForFunction((b) => document.querySelector("#track-plan polyline.way").getAttribute("points") !== b
-    || document.querySelector("#track-speed-table td:nth-child(4)").textContent !== "+0", before, PATIENCE);
-  await page.evaluate(() => new Promise((done) => { setTimeout(done, 700); }));
+  await answered("track-view", "checked", checked + 1);
   told.track.taken = await tables("track-speed-table");
   await saved("track-save", "corner_list.toml");
 

@@ -11,7 +11,7 @@ const Ice = (() => {
   let asked = null;      // set-ups of the newest full answer
   let lines = null;
   let seenFrom = 1;
-  const farness = () => place.clientWidth < 700 ? 1.6 : 1;
+  const farness = () => place.clientWidth < 700 ? 2.1 : 1;
   let shown = null;      // the answer that is drawn
   let drawn = "";
   let visible = false;
@@ -77,7 +77,7 @@ const Ice = (() => {
     const end = told.x.length - 1;
     const wide = told.x[0].length - 1;
     const middle = Math.round(0.3 * end);
-    const spots = [[0, wide / 2, "in, downhill from here"], [end, wide / 2, "out"], [middle, wide, "left"], [middle, 0, "right"]];
+    const spots = [[0, wide / 2, "in, downhill"], [end, wide / 2, "out"], [middle, wide, "left"], [middle, 0, "right"]];
     const at = (list) => spots.map(([i, j]) => list[i][Math.round(j)]);
     traces.push({
       type: "scatter3d", mode: "text", hoverinfo: "skip", x: at(told.x), y: at(told.y), z: at(told.z).map((v, k) => v + (k < 2 ? 4 : 0)),

@@ -166,6 +166,7 @@ const TrackCheck = (() => {
       const told = await response.json();
       if (own !== asked) return;
       show(response.ok ? told : { faults: [told.error] });
+      drop.dataset.checked = String(Number(drop.dataset.checked ?? 0) + 1);
       leftAlone(body, response.ok && (told.faults ?? []).length === 0);
     } catch (why) {
       show({ faults: [`the program does not answer (${why.message}); is it still running?`] });
