@@ -28,6 +28,7 @@ mod on_runners;
 mod page;
 mod page_evidence;
 mod page_requests;
+mod page_written;
 mod plan;
 mod plan_store;
 mod plausible;

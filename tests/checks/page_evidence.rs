@@ -111,6 +111,55 @@ pub fn the_sheet_is_that_of_calibrate(told: &Value) {
     assert!(fault.contains("line 2, column 2") && fault.contains("abc"), "{fault}");
 }
 
+pub fn the_test_is_that_of_trial_analyse(told: &Value) {
+    let timing = "examples/timing-sheet.csv";
+    let believed = [timing, "--prior=-0.05", "--prior-sd=0.1"];
+    let of_one = ["examples/team-sheet.csv", "--athlete", "R"];
+    for (name, arguments) in
+        [("test", &[timing][..]), ("test_believed", &believed[..]), ("test_of_one", &of_one[..])]
+    {
+        let text = printed(&[&["trial", "analyse"], arguments].concat());
+        let part = |what: &str| told.pointer(&format!("/{name}/{what}")).unwrap().clone();
+        let tables = part("tables");
+        assert_eq!(tables.as_array().unwrap().len(), 1, "{tables}");
+        let rows = every_row(&tables[0], &text);
+        assert!(rows >= 2, "a head and the raw difference");
+        every_word(&Value::from(vec![part("answer"), part("names")]), &text);
+        every_word(&part("words"), &text);
+        // and nothing of the report is left out but the caution, which stands below every view
+        let shown = [part("words").as_array().unwrap().clone(), vec![part("answer"), part("names")]].concat();
+        let shown = plain(&shown.iter().map(|w| w.as_str().unwrap()).collect::<Vec<_>>().join(" "));
+        let shown: Vec<&str> = shown.split_whitespace().collect();
+        let count =
+            text.lines().filter(|l| !l.starts_with([' ', 'S'])).flat_map(str::split_whitespace).count();
+        assert_eq!(shown.len(), count, "{shown:?}\n{text}");
+        // a band for each row of the table, and for what was believed before and all together
+        let bands = part("drawn")[0].as_u64().unwrap() as usize;
+        assert_eq!(bands, rows - 1 + if name == "test_believed" { 2 } else { 0 });
+    }
+    let runs = told.pointer("/test/drawn/1").unwrap();
+    assert_eq!(
+        runs,
+        &serde_json::json!([[55.61, 55.48, 55.66, 55.39], [55.42, 55.5, 55.31, 55.43]]),
+        "A, then B"
+    );
+    assert!(words(told, "/test_fault").contains("line 2, column 2"), "{}", words(told, "/test_fault"));
+    assert!(words(told, "/test_whose").contains("(P, Q, R): choose whose runs"), "in the words of the page");
+}
+
+/// What `track check` warns of on standard error, but for design speeds, which have a list of their own.
+pub fn left_alone_is_that_of_track_check(told: &Value) {
+    for (i, track) in ["tracks/oskerdale", TRACK].into_iter().enumerate() {
+        let text = told_of(&["track", "check", track]);
+        let warned: Vec<&str> =
+            text.lines().filter(|l| l.starts_with("warning: ") && !l.contains("design speed")).collect();
+        let alone = told.pointer(&format!("/track/alone/{i}")).unwrap();
+        assert_eq!(alone["warnings"], Value::from(warned.clone()), "{text}");
+        let doing = alone["doing"].as_str().unwrap();
+        assert_eq!(doing.starts_with("No warning"), warned.is_empty(), "{doing}");
+    }
+}
+
 pub fn the_trial_is_that_of_trial_plan(told: &Value) {
     for (name, runs) in [("trial", "6"), ("trial_more", "40")] {
         let options = ["--difference=-0.02", "--difference-sd=0.05", "--spread=0.165", "--worth=0.01"];
@@ -128,4 +177,52 @@ pub fn the_trial_is_that_of_trial_plan(told: &Value) {
     assert!(words(told, "/trial/advice").contains("Do not run this test"));
     let fault = words(told, "/trial_fault");
     assert!(fault.contains("spread of a run 99") && fault.contains("0.005 to 5 s"), "{fault}");
+}
+
+/// The sheet of the page is the file that `evening` writes for the same set-up, readings and plan; printed, it is one page.
+pub fn the_evening_is_that_of_evening(told: &Value, out: &Path) {
+    let root = Path::new(env!("CARGO_MANIFEST_DIR")).join("..");
+    let path = |p: &str| format!("{:?}", std::fs::canonicalize(root.join(p)).unwrap().display().to_string());
+    let head = format!(
+        "setup = \"saved.toml\"\ntrack = {}\nreadings = {}\nreadings_without_bow = {}\n",
+        path(TRACK),
+        path("examples/readings.csv"),
+        path("examples/readings-without-bow.csv")
+    );
+    let plan = out.join("plan.toml");
+    std::fs::write(&plan, head + &words(told, "/evening/plan")).unwrap();
+    let written = out.join("evening");
+    let text = printed(&["evening", plan.to_str().unwrap(), "--out", written.to_str().unwrap()]);
+    let report = words(told, "/evening/report");
+    // told as they were typed, not as files
+    let bare =
+        |text: &str| text.replace(root.to_str().unwrap(), "").split_whitespace().map(String::from).collect();
+    let (a, b): (Vec<String>, Vec<String>) = (bare(&report), bare(&text));
+    assert_eq!(a, b, "{report}\n{text}");
+    let sheets =
+        [out.join("sheet.html"), written.join("sheet.html")].map(|p| std::fs::read_to_string(p).unwrap());
+    assert!(sheets[0] == sheets[1], "the sheet of the page differs from that of evening");
+    let pdf = std::fs::read(out.join("sheet.pdf")).unwrap();
+    assert!(pdf.starts_with(b"%PDF") && pdf.len() > 10_000);
+    let pages = pdf.windows(12).filter(|w| w.starts_with(b"/Type /Page") && !w.ends_with(b"s")).count();
+    assert_eq!(pages, 1, "one A4 page");
+}
+
+/// Texts of at least 4.5 to 1, none cut off or over another at 1280x720, every control named, reached by the tab key
+/// and seen to be.
+pub fn every_view_can_be_read_and_reached(told: &Value) {
+    let seen = told["seen"].as_object().unwrap();
+    assert_eq!(seen.len(), 4 * 9, "four sizes, nine views");
+    let mut wrong = vec![];
+    for (view, found) in seen {
+        for (what, list) in found.as_object().unwrap() {
+            let tab = what == "tab";
+            let lists = if tab { vec![&list["missed"], &list["unseen"]] } else { vec![list] };
+            assert!(!tab || list["reached"].as_u64().unwrap() > 20, "{view}: {list}");
+            for found in lists.into_iter().flat_map(|l| l.as_array().unwrap()) {
+                wrong.push(format!("{view}, {what}: {found}"));
+            }
+        }
+    }
+    assert!(wrong.is_empty(), "{} faults\n{}", wrong.len(), wrong.join("\n"));
 }

@@ -46,6 +46,13 @@ fn cli_malformed_requests_do_the_page_no_harm() {
                  \"worth\":\"0.01\",\"questions\":\"\"}}"
             ),
         ),
+        post(
+            "analysis",
+            "{\"name\":\"a.csv\",\"sheet\":\"run,set-up,finish\\n1,A,55\\n2,B,55.1\\n3,A,54.9\\n4,B,55.2\",\"a\":\"\",\
+             \"b\":\"\",\"athlete\":\"\",\"prior\":\"\",\"prior_sd\":\"\",\"keep_good_rows\":false}",
+        ),
+        // no track that a sled could ride: solving its runners ten thousand times is another test
+        post("left-alone", &format!("{{\"files\":[{{\"name\":\"a.toml\",\"text\":\"{list}[\"}}]}}")),
         post("check-track", &format!("{{\"files\":[{{\"name\":\"a.toml\",\"text\":\"{list}\"}}]}}")),
     ];
     // a fixed sequence (Knuth's generator of 64 bits): the same requests each time

@@ -5,6 +5,7 @@
 const fs = require("node:fs");
 const path = require("node:path");
 const { chromium } = require("playwright-core");
+const { look, tabbed } = require("./seen.cjs");
 
 const [address, folder] = process.argv.slice(2);
 const FLAGS = ["--headless", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run",
@@ -13,20 +14,30 @@ const FLAGS = ["--headless", "--no-sandbox", "--disable-gpu", "--disable-quic", 
 const MOVES = Number(process.env.PAGE_MOVES ?? 100);
 const PATIENCE = { timeout: 90000 };
 
+// a short evening: two bows, few rides
+const EVENING = ["bows_mm = [2.5, 3]", "skill = \"club\"", "rides = 10", "seed = 1", "hours = 1",
+  "[ice]", "temperature_c = -6", "[air]", "temperature_c = -4", "humidity_percent = 80", ""].join("\n");
+
 async function main() {
   const profile = fs.mkdtempSync(path.join(folder, "profile-"));
   const context = await chromium.launchPersistentContext(profile, {
     executablePath: process.env.CHROMIUM ?? "/usr/bin/chromium", args: FLAGS,
     viewport: { width: 1280, height: 720 }, acceptDownloads: true,
   });
+  // drawing in space without a graphics card beside other work takes long
+  context.setDefaultTimeout(PATIENCE.timeout);
   const page = context.pages()[0] ?? await context.newPage();
   const told = { errors: [], outside: [], failed: [] };
-  page.on("console", (m) => { if (m.type() === "error") told.errors.push(m.text()); });
-  page.on("pageerror", (e) => told.errors.push(String(e)));
-  page.on("request", (r) => {
-    if (!r.url().startsWith(address) && !/^(data|blob):/.test(r.url())) told.outside.push(r.url());
-  });
-  page.on("dialog", (d) => { told.errors.push(`dialog: ${d.message()}`); d.dismiss(); });
+  const watch = (p) => {
+    p.on("console", (m) => { if (m.type() === "error") told.errors.push(m.text()); });
+    p.on("pageerror", (e) => told.errors.push(String(e)));
+    p.on("request", (r) => {
+      if (!r.url().startsWith(address) && !/^(data|blob):/.test(r.url())) told.outside.push(r.url());
+    });
+    p.on("dialog", (d) => { told.errors.push(`dialog: ${d.message()}`); d.dismiss(); });
+  };
+  watch(page);
+  context.on("page", watch);
 
   const text = (id) => page.locator(`#${id}`).innerText();
   const state = (wanted, number) => page.waitForFunction(
@@ -44,6 +55,16 @@ async function main() {
     verdict: await text("verdict"), band: await text("band"), lost: await text("lost"), causes: await text("causes"),
     splits: await cells("splits"), corners: await cells("corners"), ensemble: await cells("ensemble"), loads: await cells("loads"),
   });
+  // a file dragged onto a place, as a hand drags it from a folder
+  const drag = async (id, file) => {
+    const box = await page.locator(`#${id}`).boundingBox();
+    const [x, y] = [box.x + box.width / 2, box.y + Math.min(box.height, 600) / 2];
+    const session = await context.newCDPSession(page);
+    for (const type of ["dragEnter", "dragOver", "drop"]) {
+      await session.send("Input.dispatchDragEvent", { type, x, y, data: { items: [], files: [file], dragOperationsMask: 1 } });
+    }
+    await session.detach();
+  };
   const shot = (name) => page.screenshot({ path: path.join(folder, `${name}.png`) });
   const saved = async (button, name) => {
     const [download] = await Promise.all([page.waitForEvent("download"), page.locator(`#${button}`).click()]);
@@ -165,6 +186,32 @@ async function main() {
   await page.locator("#sheet-fit").click();
   await answered("evidence-view", "fitted", 3);
   told.sheet_faults = await text("sheet-doing");
+  // two set-ups told apart by their runs: a sheet dragged in, then with what was believed before; then a team's
+  const root = path.join(__dirname, "..", "..");
+  const test = async () => ({
+    answer: `${await text("tested-answer")} ${await text("tested-verdict")}`, names: await text("tested-names"), tables: await tables("tested-parts"),
+    words: await page.locator("#tested-parts p").allTextContents(), doing: await text("tested-doing"),
+    drawn: await page.evaluate(() => [document.getElementById("tested-bands").data.length, document.getElementById("tested-runs").data.map((t) => t.y)]),
+  });
+  await page.locator("#evidence-view button[data-part=tested]").click();
+  await answered("evidence-view", "analysed", 1);
+  told.test_fault = await text("tested-doing");
+  await drag("evidence-view", path.join(root, "examples/timing-sheet.csv"));
+  await answered("evidence-view", "analysed", 2);
+  told.test = await test();
+  await page.locator("#tested-prior").fill("-0.05");
+  await page.locator("#tested-prior-sd").fill("0.1");
+  await page.waitForFunction(() => document.getElementById("tested-answer").textContent.includes("believed before"), null, PATIENCE);
+  told.test_believed = await test();
+  await shot("1280-tested");
+  await page.locator("#tested-prior").fill("");
+  await page.locator("#tested-prior-sd").fill("");
+  await page.locator("#sheet-open").setInputFiles(path.join(root, "examples/team-sheet.csv"));
+  await page.waitForFunction(() => document.getElementById("tested-doing").textContent.includes("3 athletes"), null, PATIENCE);
+  told.test_whose = await text("tested-doing");
+  await page.locator("#tested-athlete").selectOption("R");
+  await page.waitForFunction(() => document.getElementById("tested-names").textContent.includes("3.5 mm, 3 runs"), null, PATIENCE);
+  told.test_of_one = await test();
   // a test before its runs
   await page.locator("#evidence-view button[data-part=trial]").click();
   await answered("evidence-view", "planned", 1);
@@ -178,15 +225,20 @@ async function main() {
   told.trial_more = await trial();
 
   // a track of one's own: two files dropped, a corner list typed with a fault
-  const root = path.join(__dirname, "..", "..");
   await page.locator("nav button[data-view=track]").click();
   const head = (part) => page.waitForFunction((p) => document.getElementById("track-head").textContent.includes(p), part, PATIENCE);
   await page.locator("#track-open").setInputFiles(["track.toml", "stations.csv"].map((f) => path.join(root, "tracks/oskerdale", f)));
   await head("Oskerdale");
   told.track = { head: await text("track-head"), corners: await cells("track-corners") };
+  const alone = async (count) => {
+    await answered("track-view", "alone", count);
+    return { doing: await text("track-alone-doing"), warnings: await page.locator("#track-warnings li").allTextContents() };
+  };
+  told.track.alone = [await alone(1)];
   await page.locator("#track-open").setInputFiles(path.join(root, "tracks/quillmere/corner_list.toml"));
   await head("Quillmere");
   told.track.edited = await text("track-head");
+  told.track.alone.push(await alone(2));
   await shot("1280-track");
   told.track.speeds = await tables("track-speed-table");
   // edited in place: a cell of the table is the value in the text, and its fault marks it
@@ -204,12 +256,10 @@ async function main() {
   const list = await page.locator("#track-text").inputValue();
   await page.locator("#track-text").fill(list.replace("radius_m = -45", "radius_m = 60"));
   await head("Quillmere");
-  const before = await page.locator("#track-plan polyline.way").getAttribute("points");
   await page.locator("#track-view button[data-edit=table]").click();
+  const checked = await page.evaluate(() => Number(document.getElementById("track-view").dataset.checked));
   await page.locator("#track-take").click();
-  await page.waitForFunction((b) => document.querySelector("#track-plan polyline.way").getAttribute("points") !== b
-    || document.querySelector("#track-speed-table td:nth-child(4)").textContent !== "+0", before, PATIENCE);
-  await page.evaluate(() => new Promise((done) => { setTimeout(done, 700); }));
+  await answered("track-view", "checked", checked + 1);
   told.track.taken = await tables("track-speed-table");
   await saved("track-save", "corner_list.toml");
 
@@ -221,11 +271,32 @@ async function main() {
   await page.waitForFunction(() => document.getElementById("evening-bow").naturalWidth > 0, null, PATIENCE);
   told.caliper = await page.locator("#evening-told").textContent();
   await shot("1280-evening");
+  // the sheet of a short evening, asked for, opened and printed
+  await page.locator("#evening-plan").fill(EVENING);
+  await page.locator("#evening-ask").click();
+  await page.waitForFunction(() => !document.getElementById("evening-ask").disabled && !document.getElementById("evening-print").disabled, null, { timeout: 400000 });
+  told.evening = { plan: EVENING, doing: await text("evening-doing"), report: await page.locator("#evening-told").textContent() };
+  await shot("1280-evening-sheet");
+  const [sheet] = await Promise.all([context.waitForEvent("page"), page.locator("#evening-print").click()]);
+  await sheet.waitForLoadState();
+  fs.writeFileSync(path.join(folder, "sheet.html"), await (await sheet.request.get(sheet.url())).text());
+  await sheet.pdf({ path: path.join(folder, "sheet.pdf"), preferCSSPageSize: true });
+  await sheet.close();
   await page.locator("nav button[data-view=bench]").click();
 
   await saved("save", "saved.toml");
   await saved("csv", "trace.csv");
   await saved("png", "charts.png");
+
+  // a pair of the library put on, and taken off
+  await page.locator("#pair-open").setInputFiles(path.join(root, "examples/runners.toml"));
+  await page.waitForFunction(() => document.getElementById("pair").options.length > 2, null, PATIENCE);
+  await page.locator("#pair").selectOption("B");
+  await state("full", await number() + 1);
+  told.pair = { finish: await text("finish"), words: await text("pair-words"), roughness: await page.locator("#f-runners\\.roughness_um").inputValue() };
+  await shot("1280-pair");
+  await page.locator("#pair").selectOption("");
+  await page.waitForFunction((was) => document.getElementById("finish").textContent === was, told.moved.finish, PATIENCE);
 
   // many moves: from the hand to the redrawn charts
   told.moves_ms = await page.evaluate(async (moves) => {
@@ -262,14 +333,33 @@ async function main() {
   await state("full", await number());
   told.colour_again = await page.evaluate(() => document.getElementById("curves").data[1].line.color);
 
-  for (const [width, height, name] of [[1024, 768, "1024"], [768, 1024, "768"]]) {
+  // every view: what cannot be read or reached, and a picture; in grey at the end
+  told.seen = {};
+  const VIEWS = ["bench", "lost", "line", "ice", "evidence", "evening", "track"];
+  const rest = (ms) => page.evaluate((t) => new Promise((done) => { setTimeout(done, t); }), ms);
+  for (const [width, height, name] of [[1280, 720, "1280"], [820, 1180, "820"], [1024, 768, "1024"], [768, 1024, "768"]]) {
     await page.setViewportSize({ width, height });
-    await page.evaluate(() => new Promise((done) => { setTimeout(done, 300); }));
-    for (const view of ["bench", "lost", "line", "ice", "evidence", "evening", "track"]) {
+    await rest(300);
+    for (const view of VIEWS) {
       await show(view);
-      await page.evaluate(() => new Promise((done) => { setTimeout(done, 300); }));
-      await page.screenshot({ path: path.join(folder, `${name}-${view}.png`), fullPage: true });
+      await rest(400);
+      for (const part of view === "evidence" ? ["trial", "tested", "sheet"] : [""]) {
+        if (part !== "") await page.locator(`#evidence-view button[data-part=${part}]`).click();
+        const called = part === "" ? view : part;
+        if (part !== "") await rest(900);
+        told.seen[`${name} ${called}`] = await page.evaluate(look);
+        if (name === "1280") told.seen[`${name} ${called}`].tab = await tabbed(page);
+        await page.mouse.move(2, 2);
+        await page.screenshot({ path: path.join(folder, `${name}-all-${called}.png`), fullPage: name !== "1280" });
+      }
     }
+  }
+  await page.setViewportSize({ width: 1280, height: 720 });
+  await page.addStyleTag({ content: "html { filter: grayscale(1); }" }).catch(() => null);
+  for (const view of VIEWS) {
+    await show(view);
+    await rest(400);
+    await shot(`grey-${view}`);
   }
   await context.close();
   fs.rmSync(profile, { recursive: true, force: true });

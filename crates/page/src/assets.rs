@@ -18,7 +18,7 @@ pub(crate) struct Asset {
 const SCRIPT: &str = "text/javascript; charset=utf-8";
 
 /// Own files.
-pub(crate) const OWN: [Asset; 15] = [
+pub(crate) const OWN: [Asset; 16] = [
     Asset { path: "/page.css", kind: "text/css; charset=utf-8", text: include_str!("assets/page.css") },
     Asset { path: "/page.js", kind: SCRIPT, text: include_str!("assets/page.js") },
     Asset { path: "/controls.js", kind: SCRIPT, text: include_str!("assets/controls.js") },
@@ -31,6 +31,7 @@ pub(crate) const OWN: [Asset; 15] = [
     Asset { path: "/track.js", kind: SCRIPT, text: include_str!("assets/track.js") },
     Asset { path: "/evening.js", kind: SCRIPT, text: include_str!("assets/evening.js") },
     Asset { path: "/evidence.js", kind: SCRIPT, text: include_str!("assets/evidence.js") },
+    Asset { path: "/tested.js", kind: SCRIPT, text: include_str!("assets/tested.js") },
     Asset { path: "/line.js", kind: SCRIPT, text: include_str!("assets/line.js") },
     Asset { path: "/written.js", kind: SCRIPT, text: include_str!("assets/written.js") },
     Asset { path: "/answer.js", kind: SCRIPT, text: include_str!("assets/answer.js") },

@@ -38,6 +38,9 @@ pub(crate) const SCREWS: [Control; 4] = [
     control("runners.right.bow_rear_mm", "Right rear", [0.0, 8.0, 0.1]),
 ];
 
+/// Title of the group that has the pair.
+pub(crate) const RUNNERS: &str = "Runners";
+
 /// All else.
 pub(crate) const GROUPS: [Group; 4] = [
     Group {
@@ -50,7 +53,7 @@ pub(crate) const GROUPS: [Group; 4] = [
         ],
     },
     Group {
-        title: "Runners",
+        title: RUNNERS,
         controls: &[
             control("runners.roughness_um", "Roughness (polish)", [0.0, 1.0, 0.01]),
             control("runners.groove_edge_radius_mm", "Groove edge radius", [0.1, 1.0, 0.01]),

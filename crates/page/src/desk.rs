@@ -3,12 +3,13 @@
 
 use crate::asked::{Asked, AskedFile, AskedSetup, Sled};
 use crate::evening::{EveningTold, Evenings, Readings};
-use crate::evidence::{Calibrated, Calibrations, TrialPlans};
+use crate::evidence::{Analyses, Calibrated, Calibrations, TrialPlans};
 use crate::job::Job;
+use crate::pairs::Pairs;
 use crate::ridden::{Planner, Ridden, guided};
 use crate::rough::rough;
 use crate::told::{Told, told};
-use crate::track_checked::DesignSpeeds;
+use crate::track_checked::{DesignSpeeds, LeftAlone};
 use serde_json::{Value, json};
 use sled_dynamics::motion::precision::Detail;
 use std::collections::VecDeque;
@@ -42,6 +43,12 @@ pub struct Given {
     pub evening_plan: String,
     /// Proposes design speeds for a corner list.
     pub design_speeds: Arc<DesignSpeeds>,
+    /// Reads a runner library.
+    pub pairs: Arc<Pairs>,
+    /// Warns of a track: eyes in corners, and a sled left alone.
+    pub left_alone: Arc<LeftAlone>,
+    /// Tells two set-ups of a timing sheet apart.
+    pub analyses: Arc<Analyses>,
     /// Fits a timing sheet.
     pub calibrations: Arc<Calibrations>,
     /// Plans a trial.
@@ -93,7 +100,7 @@ impl Desk {
             changes: watch::Sender::new(0),
             evening: Arc::new(Job::new("an evening")),
             calibration: Arc::new(Job::new("a calibration")),
-            line: Arc::new(Job::new("a told line")),
+            line: Arc::new(Job::new("a line")),
         })
     }
 

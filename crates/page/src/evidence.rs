@@ -36,6 +36,28 @@ pub struct AskedCalibration {
     pub keep_good_rows: bool,
 }
 
+/// A timing sheet of two set-ups to be told apart, with the options of `trial analyse` as they would be typed.
+#[derive(Clone, Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct AskedAnalysis {
+    /// Name of the sheet.
+    pub name: String,
+    /// Its text.
+    pub sheet: String,
+    /// Set-up A; empty: the first.
+    pub a: String,
+    /// Set-up B; empty: the second.
+    pub b: String,
+    /// Whose runs.
+    pub athlete: String,
+    /// What was believed before (s).
+    pub prior: String,
+    /// How sure that was (s).
+    pub prior_sd: String,
+    /// Whether good rows are used beside faulty ones.
+    pub keep_good_rows: bool,
+}
+
 /// A trial to be planned, with the options of `trial plan` as they would be typed.
 #[derive(Clone, Debug, Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -157,6 +179,51 @@ pub struct TrialTold {
     pub runs: u32,
 }
 
+/// A run of a test.
+#[derive(Clone, Debug, Serialize)]
+pub struct RunOfTest {
+    /// The run.
+    pub run: String,
+    /// Whether it was ridden with B.
+    pub is_b: bool,
+    /// Its finish time (s).
+    pub finish_s: f64,
+}
+
+/// What the runs of two set-ups say; all words and cells are those of the command line.
+#[derive(Clone, Debug, Serialize)]
+pub struct TestTold {
+    /// Set-ups A and B.
+    pub names: [String; 2],
+    /// The answer.
+    pub answer: String,
+    /// Whether one is faster beyond doubt.
+    pub clear: bool,
+    /// The differences, and what was taken out.
+    pub report: Part,
+    /// What the words of the answer mean.
+    pub thresholds: String,
+    /// B less A by what: least, middle and greatest of a band of 95 % (s).
+    pub bands_s: Vec<(String, [f64; 3])>,
+    /// The runs in their order.
+    pub runs: Vec<RunOfTest>,
+}
+
+/// A sheet of runs with two set-ups.
+#[derive(Clone, Debug, Serialize)]
+pub struct Analysed {
+    /// Names of the set-ups on the sheet.
+    pub set_ups: Vec<String>,
+    /// Names of the athletes on it.
+    pub athletes: Vec<String>,
+    /// What its runs say.
+    pub test: Option<TestTold>,
+    /// Why they say nothing yet.
+    pub refused: Option<String>,
+}
+
+/// Tells two set-ups of a sheet apart.
+pub(crate) type Analyses = dyn Fn(&AskedAnalysis) -> Result<Analysed, String> + Send + Sync;
 /// Fits a timing sheet: the set-up as a file, and what was asked.
 pub(crate) type Calibrations = dyn Fn(&str, &AskedCalibration) -> Result<Calibrated, String> + Send + Sync;
 /// Plans a trial, likewise.
@@ -167,13 +234,44 @@ fn short(what: &str, text: &str, most: usize) -> Result<(), String> {
     if length <= most { Ok(()) } else { Err(format!("{what}: {length} bytes; allowed are {most}")) }
 }
 
+/// Checks the text of a sheet.
+fn a_sheet(text: &str) -> Result<(), String> {
+    short("the sheet", text, LONGEST_SHEET)?;
+    if text.trim().is_empty() {
+        return Err("no timing sheet: drop a CSV file, or type one; a row for each run".into());
+    }
+    Ok(())
+}
+
+impl AskedAnalysis {
+    /// Checks the lengths, and that a belief is whole.
+    pub(crate) fn check(&self) -> Result<(), String> {
+        a_sheet(&self.sheet)?;
+        let options = [
+            ("name of the sheet", &self.name),
+            ("set-up A", &self.a),
+            ("set-up B", &self.b),
+            ("athlete", &self.athlete),
+            ("difference believed before", &self.prior),
+            ("its spread", &self.prior_sd),
+        ];
+        options.into_iter().try_for_each(|(what, text)| short(what, text, LONGEST_OPTION))?;
+        if self.prior.trim().is_empty() != self.prior_sd.trim().is_empty() {
+            return Err(
+                "what you believed before needs two numbers: the difference, and how sure you were".into()
+            );
+        }
+        if self.a.is_empty() != self.b.is_empty() {
+            return Err("choose both set-ups, A and B".into());
+        }
+        Ok(())
+    }
+}
+
 impl AskedCalibration {
     /// Checks the lengths.
     pub(crate) fn check(&self) -> Result<(), String> {
-        short("the sheet", &self.sheet, LONGEST_SHEET)?;
-        if self.sheet.trim().is_empty() {
-            return Err("no timing sheet: drop a CSV file, or type one; a row for each run".into());
-        }
+        a_sheet(&self.sheet)?;
         if self.leave_out.len() > MOST_LEFT_OUT {
             return Err(format!("runs left out: {}; allowed are {MOST_LEFT_OUT}", self.leave_out.len()));
         }

@@ -62,12 +62,13 @@ const FIELDS: [Field; 5] = [
 /// The view.
 pub(crate) fn evidence_view(track: &Track) -> Markup {
     html! {
-        section #evidence-view aria-label="What runs say" data-part="sheet" {
+        section #evidence-view aria-label="Timed runs" data-part="sheet" {
             div.title {
-                h2 { "What runs on the ice say" }
+                h2 { "What timed runs say" }
                 div.parts role="group" aria-label="Before or after the runs" {
-                    button type="button" data-part="sheet" aria-pressed="true" { "After the runs: fit a timing sheet" }
                     button type="button" data-part="trial" aria-pressed="false" { "Before the runs: is a test worth it?" }
+                    button type="button" data-part="tested" aria-pressed="false" { "After a test: was A or B faster?" }
+                    button type="button" data-part="sheet" aria-pressed="true" { "After the runs: fit the model to them" }
                 }
             }
             (sheet(track))
@@ -84,12 +85,16 @@ fn sheet(track: &Track) -> Markup {
                 textarea #sheet-text spellcheck="false" wrap="off" placeholder=(SHEET) {}
                 div.buttons {
                     label.button { "Open sheet" input #sheet-open type="file" accept=".csv,text/csv,text/plain"; }
-                    button #sheet-fit type="button" { "Fit this sheet" }
+                    button.of-fit #sheet-fit type="button" { "Fit this sheet" }
+                    button.of-test #tested-ask type="button" { "Compare A and B" }
                 }
-                p.small #sheet-doing role="status" { "The set-up is that of the controls: put in what was ridden. Eyes are those of the track." }
-                fieldset {
+                p.small.of-fit #sheet-doing role="status" { "The set-up is that of the controls: put in what was ridden. Eyes are those of the track." }
+                p.small.of-test #tested-doing role="status" { "Each run of the sheet names its set-up in the column set-up." }
+                label.tick { input #sheet-good type="checkbox"; "use good rows beside faulty ones" }
+                (choices_of_test())
+                fieldset.of-fit {
                     legend { "How it is fitted" }
-                    div.choice { label for="sheet-what" { "Fitted" }
+                    div.choice.wide { label for="sheet-what" { "Fitted" }
                         select #sheet-what {
                             option value="friction,drag" { "friction and drag" }
                             option value="friction" { "friction alone" }
@@ -110,24 +115,70 @@ fn sheet(track: &Track) -> Markup {
                     div.choice { label for="sheet-only" { "Runs of set-up" }
                         select #sheet-only { option value="" { "all" } }
                     }
-                    label.tick { input #sheet-good type="checkbox"; "use good rows beside faulty ones" }
                     p.small { "Runs taken, a click leaves one out:" }
                     div #sheet-runs.runs {}
                 }
             }
-            div.told #sheet-told {
+            div.told.of-fit #sheet-told {
                 p #sheet-none { "Drop a timing sheet, or type one, and press Fit: what your runs say of friction and drag of \
                     the model, what they cannot tell apart, and which runs are out of line stands here." }
                 div #sheet-result hidden {
                     p #sheet-verdict.advice {}
                     p #sheet-together {}
                     div.charts {
-                        figure { figcaption { "Unknowns: before the runs (grey) and with them (red), 95 %" } div #sheet-unknowns {} }
+                        figure { figcaption { "Unknowns: before the runs (wide, grey) and with them (narrow, red), 95 %" } div #sheet-unknowns {} }
                         figure { figcaption { "Finish of each run, from the other runs: band of 95 %, and as timed" } div #sheet-predicted {} }
                     }
                     div #sheet-flags {}
                     div #sheet-parts {}
                 }
+            }
+            (told_of_test())
+        }
+    }
+}
+
+fn choices_of_test() -> Markup {
+    html! {
+        fieldset.of-test {
+            legend { "What is compared" }
+            @for (id, label, first) in [
+                ("tested-a", "Set-up A", "the first"), ("tested-b", "Set-up B", "the second"),
+                ("tested-athlete", "Runs of athlete", "all"),
+            ] {
+                div.choice { label for=(id) { (label) }
+                    select id=(id) { option value="" { (first) } }
+                }
+            }
+        }
+        fieldset.of-test {
+            legend { "Believed before the runs (may be empty)" }
+            @for (id, label, least, doc) in [
+                ("tested-prior", "B less A, s", "-10", "Below zero: you thought that B is faster"),
+                ("tested-prior-sd", "Give or take, s", "0.001", "Standard deviation: in two cases of three the truth lies within this"),
+            ] {
+                div.choice title=(doc) { label for=(id) { (label) }
+                    input id=(id) type="number" min=(least) max="10" step="any" placeholder="none";
+                }
+            }
+        }
+    }
+}
+
+fn told_of_test() -> Markup {
+    html! {
+        div.told.of-test #tested-told {
+            p #tested-none { "Drop a timing sheet with runs of two set-ups, or type one: how much faster B was than A, how sure \
+                that is, and what day, ice and start had to do with it stands here." }
+            div #tested-result hidden {
+                p #tested-verdict.advice {}
+                p #tested-answer {}
+                p #tested-names {}
+                div.charts {
+                    figure { figcaption { "B less A with its band of 95 %" } div #tested-bands {} }
+                    figure { figcaption { "The runs as they were timed" } div #tested-runs {} }
+                }
+                div #tested-parts {}
             }
         }
     }

@@ -85,7 +85,15 @@ pub(crate) fn ice_told(
                 })
                 .collect(),
         };
+        let gaps: Vec<Option<f64>> = match pinned.filter(|p| p.key != r.key) {
+            None => vec![],
+            Some(p) => rows
+                .iter()
+                .map(|s| Some(short(1e3 * gap_at_s(&r.descent, &p.descent, s.station_m)?)))
+                .collect(),
+        };
         json!({
+            "gap_ms": gaps,
             "station_m": rows.iter().map(|s| s.station_m).collect::<Vec<f64>>(),
             "x": points.iter().map(|p| short(p[0])).collect::<Vec<f64>>(),
             "y": points.iter().map(|p| short(p[1])).collect::<Vec<f64>>(),

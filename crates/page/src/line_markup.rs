@@ -8,11 +8,11 @@ const SIDE_BY_SIDE: [&str; 7] = ["corner", "entry m", "top m", "exit m", "in km/
 /// The view.
 pub(crate) fn line_view() -> Markup {
     html! {
-        section #line-view aria-label="Tell a line" {
+        section #line-view aria-label="Try a line" {
             div.title {
-                h2 { "Tell a line: drag a dot, and this sled is planned anew through it" }
+                h2 { "Try a line: drag a dot, and the ride is planned anew through it" }
                 label { "Corner " select #line-corner {} }
-                p.key { span.line.here {} "as told" span.line.pin {} "as planned" span.line.pinned {} "pinned set-up" }
+                p.key { span.line.here {} "as tried" span.line.pin {} "as planned" span.line.pinned {} "pinned set-up" }
             }
             div.line-sides {
                 div {
@@ -29,16 +29,16 @@ pub(crate) fn line_view() -> Markup {
                         input #line-what-if type="text" placeholder="0.3 m late into corner 6" maxlength="200";
                         button #line-say type="button" title="What this single fault would cost, at half, whole and one and a half times its size" { "What if" }
                         button #line-save type="button" title="The line as a file for sagitta losses --line" { "Save line" }
-                        button #line-clear type="button" title="Nothing told in any corner" { "Clear" }
+                        button #line-clear type="button" title="Back to the planned line in every corner" { "Clear" }
                     }
                 }
                 div.told #line-told {
                     p #line-verdict.advice {}
-                    p #line-doing.small role="status" { "Nothing told yet. Wait for the planned ride, then drag a dot." }
+                    p #line-doing.small role="status" { "Nothing tried yet. Wait for the planned ride, then drag a dot." }
                     div #line-met {}
                     div #line-words {}
                     div #line-tables hidden {
-                        h2 { "Both descents side by side: planned | told" }
+                        h2 { "Both descents side by side: planned | tried" }
                         div.scroll { table #line-corners { thead { tr { @for h in SIDE_BY_SIDE { th { (h) } } } } tbody {} } }
                         h2 { "Milliseconds at the finish by corner and cause, + lost, − gained" }
                         div #line-losses {}

@@ -1,7 +1,7 @@
 //! The text of the page. Every value is escaped by the macro.
 
 use crate::assets::{LIBRARY, OWN, WRITTEN};
-use crate::controls::{Control, EVEN_BOW, GROUPS, SCREWS, values};
+use crate::controls::{Control, EVEN_BOW, GROUPS, RUNNERS, SCREWS, values};
 use crate::desk::Given;
 use crate::evidence_markup::evidence_view;
 use crate::line_markup::line_view;
@@ -17,11 +17,11 @@ const FIRST_SKILL: &str = "club";
 const VIEWS: [(&str, &str, &str); 7] = [
     ("bench", "Curves", "Curves along the track, splits, rides with mistakes, corners"),
     ("lost", "Lost time", "What the set-up gains and loses against the pinned one, by cause and corner"),
-    ("line", "Tell a line", "Drag the line in a corner, and see what that ride costs or gains"),
+    ("line", "Try a line", "Drag the line in a corner, and see what that ride costs or gains"),
     ("ice", "Ice in 3-D", "A corner of the track in space, with both lines on it"),
-    ("evidence", "What runs say", "A timing sheet fitted, and whether a test is worth its runs"),
+    ("evidence", "Timed runs", "A timing sheet fitted, and whether a test is worth its runs"),
     ("evening", "Evening before", "Caliper readings in, one sheet out: pair, bow, turns of the key"),
-    ("track", "Check a track", "A track of your own: faults by line and column, plan, profile, corners"),
+    ("track", "Your own track", "A track of your own: faults by line and column, plan, profile, corners"),
 ];
 /// Heads of the table of splits.
 const SPLITS: [&str; 5] = ["eye", "at m", "time s", "gap ms", "km/h"];
@@ -131,6 +131,19 @@ fn slider(c: &Control) -> Markup {
     }
 }
 
+/// A pair of a library in the place of the one that the set-up has.
+fn pair() -> Markup {
+    html! {
+        div.choice.wide { label for="pair" { "Pair" }
+            select #pair { option value="" { "as the set-up has it" } }
+        }
+        label.button title="The pairs of a runner library (TOML or CSV), as sagitta runners reads it" {
+            "Open runner library" input #pair-open type="file" accept=".toml,.csv,text/plain";
+        }
+        p.small #pair-words { "" }
+    }
+}
+
 fn controls(given: &Given, setup: &Setup) -> Markup {
     html! {
         section #controls aria-label="Controls of the set-up" {
@@ -142,11 +155,11 @@ fn controls(given: &Given, setup: &Setup) -> Markup {
                 div #four-bows hidden { @for c in &SCREWS { (slider(c)) } }
             }
             @for g in &GROUPS {
-                fieldset { legend { (g.title) } @for c in g.controls { (slider(c)) } }
+                fieldset { legend { (g.title) } @if g.title == RUNNERS { (pair()) } @for c in g.controls { (slider(c)) } }
             }
             fieldset {
                 legend { "Who rides" }
-                div.choice { label for="skill" { "Skill (assumed numbers)" }
+                div.choice.wide { label for="skill" { "Skill (assumed numbers)" }
                     select #skill {
                         @for s in SKILLS {
                             option value=(s.name) selected[s.name == FIRST_SKILL] { (s.name) ", lag " (s.lag_s) " s" }
@@ -279,7 +292,11 @@ fn ice_view() -> Markup {
             div.title {
                 h2 { "Ice and line, to scale" }
                 label { "Corner " select #ice-corner {} }
-                p.key { span.line.here {} "this set-up, coloured by what it loses" span.line.pin {} "pinned" }
+                label { "Line coloured by " select #ice-colour {
+                    option value="gap" { "gap to the pinned set-up" }
+                    option value="grows" { "time lost on each metre" }
+                } }
+                p.key { span.line.here {} "this set-up, in colours" span.line.pin {} "pinned" }
                 p.small { "drag: turn; wheel: nearer; the ball is the cursor" }
             }
             div #ice {}

@@ -6,12 +6,12 @@ use crate::contact_told::{AskedContact, contact_told};
 use crate::controls::values;
 use crate::desk::Desk;
 use crate::evening::{AskedEvening, EveningTexts};
-use crate::evidence::{AskedCalibration, AskedTrial};
+use crate::evidence::{AskedAnalysis, AskedCalibration, AskedTrial};
 use crate::guard::{LARGEST_BODY, Names, guard, refusal};
 use crate::ice_told::{AskedIce, ice_told};
 use crate::line_told::{AskedLine, AskedPlace, line_told, place_told};
 use crate::markup::page;
-use crate::track_checked::{AskedTrack, track_checked};
+use crate::track_checked::{AskedTrack, track_checked, track_warned};
 use crate::track_told::track_told;
 use axum::Router;
 use axum::body::Bytes;
@@ -37,6 +37,7 @@ const PATIENCE: Duration = Duration::from_secs(15);
 struct Shared {
     desk: Arc<Desk>,
     quick: Arc<Semaphore>,
+    alone: Arc<Semaphore>,
 }
 
 /// All addresses of the page on a port.
@@ -50,15 +51,20 @@ pub(crate) fn routes(desk: Arc<Desk>, port: u16) -> Router {
         .route("/api/contact", post(contact))
         .route("/api/ice", post(ice))
         .route("/api/check-track", post(check_track))
+        .route("/api/left-alone", post(left_alone))
         .route("/api/evening", get(evening).post(begin_evening))
         .route("/api/evening/stop", post(stop_evening))
         .route("/api/readings", post(readings))
         .route("/api/calibration", get(calibration).post(begin_calibration))
+        .route("/api/analysis", post(analysis))
         .route("/api/trial", post(trial))
         .route("/api/place", post(place))
         .route("/api/line", get(line).post(begin_line))
         .route("/evening-sheet", get(sheet))
+        // the sheet names no icon, and a browser asks for one
+        .route("/favicon.ico", get(|| async { StatusCode::NO_CONTENT }))
         .route("/api/setup", post(setup))
+        .route("/api/pairs", post(pairs))
         .route("/api/save", post(save))
         .route("/api/trace", post(trace))
         .route(LIBRARY, get(|| async { script_of(library()) }));
@@ -72,7 +78,11 @@ pub(crate) fn routes(desk: Arc<Desk>, port: u16) -> Router {
         .fallback(|| async { StatusCode::NOT_FOUND })
         .layer(DefaultBodyLimit::max(LARGEST_BODY))
         .layer(from_fn_with_state(Names::on(port), guard))
-        .with_state(Shared { desk, quick: Arc::new(Semaphore::new(QUICK)) })
+        .with_state(Shared {
+            desk,
+            quick: Arc::new(Semaphore::new(QUICK)),
+            alone: Arc::new(Semaphore::new(1)),
+        })
 }
 
 fn script_of(text: &'static str) -> Response {
@@ -167,6 +177,11 @@ async fn setup(State(shared): State<Shared>, body: Bytes) -> Response {
     }))
 }
 
+/// The pairs of a runner library.
+async fn pairs(State(shared): State<Shared>, body: Bytes) -> Response {
+    told(read::<AskedFile>(&body).and_then(|file| (shared.desk.given.pairs)(&file)).map(|pairs| json!(pairs)))
+}
+
 /// The runners on the ice at a station of the planned ride; null until it is there.
 async fn contact(State(shared): State<Shared>, body: Bytes) -> Response {
     let asked = read::<AskedContact>(&body).and_then(|a| Ok((shared.desk.sled(&a.here)?, a.station_m)));
@@ -199,6 +214,20 @@ async fn ice(State(shared): State<Shared>, body: Bytes) -> Response {
 async fn check_track(State(shared): State<Shared>, body: Bytes) -> Response {
     let speeds = Arc::clone(&shared.desk.given.design_speeds);
     told(computed(move || read::<AskedTrack>(&body).and_then(|asked| track_checked(&asked, &*speeds))).await)
+}
+
+/// What a sled left alone does on such a track; one track at a time, since its runners are solved for it.
+async fn left_alone(State(shared): State<Shared>, body: Bytes) -> Response {
+    let Ok(place) = shared.alone.acquire_owned().await else {
+        return told(Err("the page is closing".into()));
+    };
+    let ride = Arc::clone(&shared.desk.given.left_alone);
+    let work = move || {
+        let warned = read::<AskedTrack>(&body).and_then(|asked| track_warned(&asked, &*ride));
+        drop(place);
+        warned
+    };
+    told(computed(work).await)
 }
 
 /// The texts of an evening as asked.
@@ -294,6 +323,13 @@ async fn begin_line(State(shared): State<Shared>, body: Bytes) -> Response {
             desk.line.begin(move |done, _| line_told(&own.given.track, &ridden, &asked, done))
         });
     told(begun.map(|()| json!({ "running": true })))
+}
+
+/// Two set-ups of a timing sheet, told apart.
+async fn analysis(State(shared): State<Shared>, body: Bytes) -> Response {
+    let analyse = Arc::clone(&shared.desk.given.analyses);
+    let asked = read::<AskedAnalysis>(&body).and_then(|asked| asked.check().map(|()| asked));
+    told(computed(move || asked.and_then(|asked| analyse(&asked))).await.map(|t| json!(t)))
 }
 
 /// A trial, planned.

@@ -42,6 +42,9 @@ fn desk() -> Arc<Desk> {
         readings: Arc::new(|_| Err("no readings in these tests".into())),
         evening_plan: String::new(),
         design_speeds: Arc::new(|_, _| Err("no speeds in these tests".into())),
+        pairs: Arc::new(|_| Err("no runners in these tests".into())),
+        left_alone: Arc::new(|_| vec!["no sled in these tests".into()]),
+        analyses: Arc::new(|_| Err("no analysis in these tests".into())),
         calibrations: Arc::new(|_, _| Err("no sheets in these tests".into())),
         trial_plans: Arc::new(|_, _| Err("no trials in these tests".into())),
         cautions: vec!["Speed injures.".into()],
@@ -184,12 +187,25 @@ async fn exact_lines_sheets_and_trials_are_refused_in_a_sentence() {
         "here": here, "runs": "6", "spread": "", "difference": "", "difference_sd": "", "worth": "",
         "questions": &long[..70_000],
     });
+    let analysis = |text: &str, prior: &str| {
+        json!({
+            "name": "a.csv", "sheet": text, "a": "", "b": "", "athlete": "", "prior": prior, "prior_sd": "",
+            "keep_good_rows": false,
+        })
+    };
     for (path, body, said) in [
         ("/api/place", json!({ "here": here, "pinned": here, "corner": "99" }), "allowed are 1, 2, 3"),
         ("/api/line", line("corner,position,offset_m\n6,entry,0\n"), "not there yet: wait for it"),
         ("/api/line", line(&long[..70_000]), "70000 bytes; allowed are 65536"),
         ("/api/calibration", sheet(" \n"), "no timing sheet"),
         ("/api/calibration", sheet(&long), "140000 bytes; allowed are 131072"),
+        ("/api/analysis", analysis(" ", ""), "no timing sheet"),
+        ("/api/analysis", analysis("run,finish\n", "-0.05"), "needs two numbers"),
+        (
+            "/api/left-alone",
+            json!({ "files": [{ "name": "list", "text": "name = 1" }] }),
+            "a track without faults",
+        ),
         ("/api/trial", trial, "70000 bytes; allowed are 65536"),
     ] {
         let request = from_page("POST", path).body(Body::from(body.to_string())).unwrap();

@@ -27,8 +27,14 @@ pub(crate) type DesignSpeeds =
 /// Most faults that are told.
 const MOST_FAULTS: usize = 40;
 
-/// The track, or its faults; an error only where these are not the files of a track.
-pub(crate) fn track_checked(asked: &AskedTrack, speeds: &DesignSpeeds) -> Result<Value, String> {
+/// Eyes in corners, and what becomes of a sled left alone, in words.
+pub(crate) type LeftAlone = dyn Fn(&Track) -> Vec<String> + Send + Sync;
+
+/// A track as read, with its corner list where that was given; or its faults.
+type Read = Result<(Track, Option<CornerList>), Value>;
+
+/// An error only where these are not the files of a track.
+fn read(asked: &AskedTrack) -> Result<Read, String> {
     let mut listed: Option<CornerList> = None;
     let ends = |f: &AskedFile, end: &str| f.name.to_lowercase().ends_with(end);
     let read = match asked.files.as_slice() {
@@ -46,13 +52,29 @@ pub(crate) fn track_checked(asked: &AskedTrack, speeds: &DesignSpeeds) -> Result
         }
         _ => return Err("a track is one corner list (TOML), or track.toml with stations.csv".into()),
     };
-    Ok(match read {
-        Err(faults) => json!({ "faults": told(&faults), "places": places(&faults) }),
-        Ok(data) => match Track::new(data) {
-            Err(e) => json!({ "faults": [e.to_string()] }),
-            Ok(track) => drawn(&track, listed.map(|list| speeds(&track, &list))),
-        },
+    let faults = |faults: Faults| json!({ "faults": told(&faults), "places": places(&faults) });
+    Ok(read.map_err(faults).and_then(|data| {
+        let track = Track::new(data).map_err(|e| json!({ "faults": [e.to_string()] }))?;
+        Ok((track, listed))
+    }))
+}
+
+/// The track, or its faults; an error only where these are not the files of a track.
+pub(crate) fn track_checked(asked: &AskedTrack, speeds: &DesignSpeeds) -> Result<Value, String> {
+    Ok(match read(asked)? {
+        Ok((track, listed)) => drawn(&track, listed.map(|list| speeds(&track, &list))),
+        Err(faults) => faults,
     })
+}
+
+/// The warnings of `track check` that need a descent.
+pub(crate) fn track_warned(asked: &AskedTrack, left_alone: &LeftAlone) -> Result<Value, String> {
+    let (track, _) = read(asked)?.map_err(|_| "a sled rides only a track without faults")?;
+    let mut warnings = left_alone(&track);
+    let more = warnings.len().saturating_sub(MOST_FAULTS);
+    warnings.truncate(MOST_FAULTS);
+    warnings.extend((more > 0).then(|| format!("and {more} more")));
+    Ok(json!({ "warnings": warnings }))
 }
 
 /// Line and column of each fault, where it has them.

@@ -22,7 +22,7 @@ const GRID: [(&str, &str); 10] = [
 /// The view.
 pub(crate) fn track_view() -> Markup {
     html! {
-        section #track-view aria-label="Check a track" {
+        section #track-view aria-label="Your own track" {
             div.title {
                 h2 { "A track of your own: " span #track-from { "drop files here, or type" } }
                 label.button title="A corner list (TOML), or track.toml and stations.csv together" {
@@ -52,6 +52,11 @@ pub(crate) fn track_view() -> Markup {
                         div #track-plan {}
                         div #track-profile {}
                         p.small { span.line.left {} "left " span.line.right {} "right, seen by the athlete" }
+                        div #track-alone hidden {
+                            h2 { "Warnings: timing eyes in corners, and a sled that nobody steers (built-in set-up)" }
+                            p #track-alone-doing role="status" { "" }
+                            ul #track-warnings {}
+                        }
                         div #track-speeds hidden {
                             h2 { "Design speeds beside those that the guided estimate rides, built-in set-up, km/h" }
                             div #track-speed-table {}

@@ -13,7 +13,7 @@ const Charts = (() => {
     { name: "touch_m", title: "runners touch the ice over, m", digits: 3 },
   ];
   const HERE = "#c8371f", PINNED = "#5c7480", ROUGH = "#c98a12", INK = "#17333d", BAND = "rgba(23,51,61,0.055)";
-  const ROOM = { l: 38, r: 10, t: 30, b: 30 };
+  const ROOM = { l: 38, r: 10, t: 30, b: 36 };
   const GAP = 0.036;
   let track = null;
   let curves = null, pinned = null, gap = null, loads = null;
@@ -34,7 +34,7 @@ const Charts = (() => {
       margin: ROOM, showlegend: false, hovermode: false, dragmode: "zoom", paper_bgcolor: "#fff",
       plot_bgcolor: "#fff", font: { family: "system-ui, sans-serif", size: 11, color: INK }, uirevision: "keep",
       xaxis: {
-        title: { text: "station, m", standoff: 4 }, anchor: axis(STRIPS.length - 1), zeroline: false,
+        title: { text: "station, m", standoff: 9 }, anchor: axis(STRIPS.length - 1), zeroline: false, ticks: "outside", ticklen: 4, tickcolor: "rgba(0,0,0,0)",
         gridcolor: "#e3eaec", range: [0, track.finish_m],
       },
       shapes: track.corners.filter((c) => c.entry_m < track.finish_m).map((c) => ({
@@ -49,7 +49,7 @@ const Charts = (() => {
     STRIPS.forEach((s, i) => {
       l[i === 0 ? "yaxis" : `yaxis${i + 1}`] = {
         domain: domain(i), fixedrange: true, range: ranges[i], zeroline: ["gap_ms", "slip_deg", "steer"].includes(s.name),
-        zerolinecolor: "#9db0b7", gridcolor: "#eef3f4", nticks: 4, tickfont: { size: 9 },
+        zerolinecolor: "#9db0b7", gridcolor: "#eef3f4", nticks: 4, tickfont: { size: 10 },
       };
       l.annotations.push({
         x: 0, y: domain(i)[1], xref: "paper", yref: "paper", xanchor: "left", yanchor: "bottom", yshift: -3,
@@ -66,7 +66,7 @@ const Charts = (() => {
       const other = s.name === "gap_ms" ? null : pinned && pinned[s.name];
       list.push({
         x: pinned ? pinned.station_m : [], y: other || [], mode: "lines", yaxis: axis(i),
-        line: { color: PINNED, width: 1.2 },
+        line: { color: PINNED, width: 1.3, dash: "5px,2.5px" },
       });
       list.push({
         x: own ? curves.station_m : [], y: own || [], mode: "lines", yaxis: axis(i), uid: `own${i}`,

@@ -12,6 +12,9 @@ const Controls = (() => {
   let file = null;    // the file it came from; null is the one that the page began with
   let first = [];     // keys set beside it from the start
   let changed = () => {};
+  const pair = document.getElementById("pair");
+  let library = [];   // pairs that can be put on
+  let worn = [];      // keys and values of the pair that is on, but for those at the controls
 
   const shown = (value) => value === null ? "" : String(value);
   // as a file would have it: no more digits than the step of a slider leaves
@@ -43,7 +46,8 @@ const Controls = (() => {
     const moved = all().map((c) => c.dataset.key).filter((key) => !skip.includes(key))
       .filter((key) => read(key) !== "" && read(key) !== shown(opened[key]));
     // one bow for all goes before four in a file that has them uneven
-    return first.filter(([key]) => !moved.includes(key)).concat(moved.map((key) => [key, read(key)]));
+    const on = worn.map(([key]) => key);
+    return first.filter(([key]) => !moved.includes(key) && !on.includes(key)).concat(worn, moved.map((key) => [key, read(key)]));
   }
 
   function open(values, from, beside) {
@@ -52,7 +56,39 @@ const Controls = (() => {
     first = beside;
     even.checked = values[EVEN] !== null;
     for (const c of all()) put(c.dataset.key, values[c.dataset.key]);
+    pair.value = "";
+    wear();
     showBow();
+  }
+
+  // a pair is put on: what the controls know of it is moved there, the rest is set beside
+  function wear() {
+    const chosen = library.find((p) => p.name === pair.value);
+    const own = (key) => part(key) !== null;
+    for (const key of new Set(library.flatMap((p) => p.sets.map(([k]) => k)).filter(own))) put(key, opened[key]);
+    // a name that tells the old pair tells the new one
+    const name = document.body.dataset.name;
+    const named = chosen ? `${name.replace(/, pair [^,]*$/, "")}, pair ${chosen.name}`.slice(0, 80) : name;
+    document.getElementById("setup-name").textContent = named;
+    worn = chosen ? [["name", named], ...chosen.sets.filter(([key]) => !own(key))] : [];
+    for (const [key, value] of chosen ? chosen.sets : []) if (own(key)) put(key, Number(value));
+    document.getElementById("pair-words").textContent = chosen && chosen.unknown !== "" ? `not measured, taken as usual: ${chosen.unknown}` : "";
+  }
+  pair.addEventListener("change", () => {
+    wear();
+    changed();
+  });
+
+  function pairs(list) {
+    library = list;
+    pair.replaceChildren(...[["", "as the set-up has it"], ...list.map((p) => [p.name, `pair ${p.name}`])].map(([value, words]) => {
+      const option = document.createElement("option");
+      option.value = value;
+      option.textContent = words;
+      return option;
+    }));
+    pair.value = "";
+    wear();
   }
 
   for (const c of all()) {
@@ -85,6 +121,8 @@ const Controls = (() => {
 
   return {
     open,
+    pairs: (list) => { pairs(list); changed(); },
+    pair: () => pair.value,
     back: () => { open(opened, file, first); changed(); },
     onChange: (f) => { changed = f; },
     asked: () => ({ file, sets: sets(), skill: document.getElementById("skill").value }),

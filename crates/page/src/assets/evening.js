@@ -17,8 +17,14 @@
     return { ok: response.ok, told: await response.json() };
   }
 
+  // tables keep their columns, sentences are broken where the page ends
   function say(text, wrong) {
-    part("evening-told").textContent = text;
+    part("evening-told").replaceChildren(...text.split("\n").map((line) => {
+      const row = document.createElement("span");
+      row.className = /\S {2}/.test(line) ? "row" : "row prose";
+      row.textContent = `${line}\n`;
+      return row;
+    }));
     part("evening-told").classList.toggle("warned", wrong);
   }
 
@@ -30,7 +36,10 @@
     if (own !== asked) return;
     say(ok ? told.text : told.error, !ok);
     part("evening-bow").hidden = !ok;
-    if (ok) part("evening-bow").src = `data:image/svg+xml;charset=utf-8,${encodeURIComponent(told.svg)}`;
+    if (!ok) return;
+    // the picture is made for a sheet; here it is smaller, and its words must still be read
+    const svg = told.svg.replace(/font-size="([\d.]+)"/g, (_, size) => `font-size="${(1.5 * size).toFixed(0)}"`);
+    part("evening-bow").src = `data:image/svg+xml;charset=utf-8,${encodeURIComponent(svg)}`;
   }
 
   function show(told) {

@@ -2,7 +2,7 @@
 "use strict";
 
 const Parts = (() => {
-  const minus = (text) => text.replace(/\+-(?=\d)/g, "±").replace(/(^|[\s,(])-(?=\d)/g, "$1−");
+  const minus = (text) => text.replace(/\+-(?=\s?\d)/g, "±").replace(/(^|[\s,(])-(?=\d)/g, "$1−");
   // the lines of a printed text; one that goes on below is one
   const lines = (text) => text.replace(/([^.:;)\s])\n(?=[a-z])/g, "$1 ").split("\n").filter((l) => l.trim() !== "");
   const make = (kind, text, name) => {
@@ -65,13 +65,21 @@ const Parts = (() => {
 
   // options of the command line by what they are called here
   const NAMES = [["--spread-of-sheet", "spread from the sheet"], ["--keep-good-rows uses them alone", "the tick at good rows uses them alone"],
+    ["say whom by --athlete", "choose whose runs"], ["say which two by --a and --b", "choose which two are A and B"], ["--prior-sd", "give or take"],
+    ["--prior", "B less A"], ["--athlete", "athlete"],
     ["--difference-sd", "give or take"], ["--difference", "B less A"], ["--runs", "runs"], ["--spread", "spread of a run"], ["--worth", "worth on the line"],
     ["--trap-at", "speed trap"], ["--only", "runs of set-up"], ["--leave-out", "run left out"]];
   const named = (text) => NAMES.reduce((t, [option, name]) => t.replaceAll(option, name), text);
 
+  // the look of a small chart beside the words
+  const layout = (high, more) => ({
+    height: high, margin: { l: 8, r: 8, t: 6, b: 30 }, showlegend: false, paper_bgcolor: "#fff", plot_bgcolor: "#fff",
+    font: { family: "system-ui, sans-serif", size: 11, color: "#17333d" }, dragmode: false, ...more,
+  });
+
   const gone = (why) => `the program does not answer (${why.message}); is it still running?`;
 
-  return { table, report, make, minus, lines, ask, waited, named, gone };
+  return { table, report, make, minus, lines, ask, waited, named, gone, layout };
 })();
 
 const Evidence = (() => {
@@ -90,13 +98,11 @@ const Evidence = (() => {
       }
       resize();
       if (button.dataset.part === "trial") trial();
+      if (button.dataset.part === "tested") Tested.ask();
     });
   }
 
-  const layout = (high, more) => ({
-    height: high, margin: { l: 8, r: 8, t: 6, b: 30 }, showlegend: false, paper_bgcolor: "#fff", plot_bgcolor: "#fff",
-    font: { family: "system-ui, sans-serif", size: 11, color: INK }, dragmode: false, ...more,
-  });
+  const { layout } = Parts;
 
   // each unknown over its own band before the runs, so that all stand on one axis
   function unknowns(list) {
@@ -215,7 +221,9 @@ const Evidence = (() => {
   async function take(file) {
     if (!file) return;
     if (file.size > 131072) {
-      doing(`${file.name}: ${file.size} bytes; a sheet has at most 131072`, true);
+      const why = `${file.name}: ${file.size} bytes; a sheet has at most 131072`;
+      doing(why, true);
+      Tested.refused(why);
       return;
     }
     part("sheet-text").value = await file.text();
@@ -223,7 +231,9 @@ const Evidence = (() => {
     part("sheet-name").textContent = file.name;
     out.clear();
     part("sheet-only").value = "";
-    fit();
+    Tested.opened();
+    if (part("evidence-view").dataset.part === "tested") Tested.ask();
+    else fit();
   }
 
   part("sheet-fit").addEventListener("click", fit);
@@ -258,7 +268,7 @@ const Evidence = (() => {
     }));
     Plotly.react("trial-chance", lines, layout(190, {
       margin: { l: 44, r: 10, t: 8, b: 34 }, hovermode: "closest", showlegend: lines.length > 1, legend: { x: 0.02, y: 0.98, font: { size: 10 } },
-      xaxis: { title: { text: "runs, two make a pair", standoff: 3 }, range: [0, 122], gridcolor: "#e3eaec", fixedrange: true },
+      xaxis: { title: { text: "runs, two make a pair", standoff: 3 }, ticks: "outside", ticklen: 4, tickcolor: "rgba(0,0,0,0)", range: [0, 122], gridcolor: "#e3eaec", fixedrange: true },
       yaxis: { title: { text: "chance to tell, %", standoff: 3 }, range: [0, 102], gridcolor: "#e3eaec", fixedrange: true },
       shapes: [
         { type: "line", x0: told.runs, x1: told.runs, y0: 0, y1: 102, line: { color: INK, width: 1.5 } },
@@ -320,10 +330,10 @@ const Evidence = (() => {
   });
 
   function resize() {
-    for (const id of ["sheet-unknowns", "sheet-predicted", "trial-chance"]) {
+    for (const id of ["sheet-unknowns", "sheet-predicted", "trial-chance", "tested-bands", "tested-runs"]) {
       if (part(id).data && part(id).offsetParent !== null) Plotly.Plots.resize(part(id));
     }
   }
 
-  return { shown: (is) => { if (is) resize(); } };
+  return { shown: (is) => { if (is) resize(); }, sheet: () => ({ name, sheet: part("sheet-text").value, keep_good_rows: part("sheet-good").checked }) };
 })();

@@ -4,11 +4,15 @@
 const Ice = (() => {
   const place = document.getElementById("ice");
   const choice = document.getElementById("ice-corner");
+  const by = document.getElementById("ice-colour");
   const note = document.getElementById("ice-note");
   const BESIDE_M = 15;
   let track = null;
   let asked = null;      // set-ups of the newest full answer
   let lines = null;
+  let seenFrom = 1;
+  const farness = () => place.clientWidth < 700 ? 2.1 : 1;
+  let shown = null;      // the answer that is drawn
   let drawn = "";
   let visible = false;
   let station = null;
@@ -42,6 +46,7 @@ const Ice = (() => {
 
   function draw(told) {
     lines = told.here;
+    shown = told;
     const above = (z, by) => z.map((v) => v + by);
     const traces = [{
       type: "surface", x: told.x, y: told.y, z: told.z, showscale: false, hoverinfo: "skip",
@@ -55,21 +60,38 @@ const Ice = (() => {
     }
     if (told.here !== null) {
       const h = told.here;
-      const grows = h.grows_ms_per_m;
-      const most = Math.max(0.05, ...grows.map((g) => Math.abs(g ?? 0)));
-      const colour = grows.length === 0 ? { color: "#c8371f" } : {
-        color: grows.map((g) => g ?? 0), cmin: -most, cmax: most,
-        colorscale: [[0, "#0f6b57"], [0.5, "#f3e9c9"], [1, "#c8371f"]],
-        showscale: true, colorbar: { title: { text: "ms lost<br>on a metre" }, thickness: 12, len: 0.7 },
+      const of_gap = by.value === "gap";
+      const title = of_gap ? "gap, ms<br>(more: later)" : "ms lost<br>on a metre";
+      const values = (of_gap ? h.gap_ms : h.grows_ms_per_m).map((g) => g ?? 0);
+      const most = Math.max(0.05, ...values.map(Math.abs));
+      // the gap from its least to its greatest in this corner; what is lost on a metre to both sides of nothing
+      const [low, high] = of_gap ? [Math.min(...values), Math.max(...values)] : [-most, most];
+      const colour = values.length === 0 ? { color: "#c8371f" } : {
+        color: values, cmin: low, cmax: Math.max(high, low + 0.1),
+        colorscale: of_gap ? [[0, "#f0d48a"], [0.5, "#d9782f"], [1, "#7d1408"]] : [[0, "#0f6b57"], [0.5, "#f3e9c9"], [1, "#c8371f"]],
+        showscale: true, colorbar: { title: { text: title }, thickness: 12, len: 0.7 },
       };
       traces.push({ ...flat, x: h.x, y: h.y, z: above(h.z, 0.06), line: { width: 7, ...colour } });
     }
+    // which way is down, and which side is left: at both ends of the stretch, on its edges
+    const end = told.x.length - 1;
+    const wide = told.x[0].length - 1;
+    const middle = Math.round(0.3 * end);
+    const spots = [[0, wide / 2, "in, downhill"], [end, wide / 2, "out"], [middle, wide, "left"], [middle, 0, "right"]];
+    const at = (list) => spots.map(([i, j]) => list[i][Math.round(j)]);
+    traces.push({
+      type: "scatter3d", mode: "text", hoverinfo: "skip", x: at(told.x), y: at(told.y), z: at(told.z).map((v, k) => v + (k < 2 ? 4 : 0)),
+      text: spots.map((s) => s[2]), textposition: ["top center", "top center", "top center", "bottom center"], textfont: { size: 13, color: "#17333d" },
+    });
     traces.push({ type: "scatter3d", mode: "markers", hoverinfo: "skip", ...ball(), marker: { size: 5, color: "#17333d" } });
+    // where the place is narrow, from farther away
+    const far = farness();
+    seenFrom = far;
     const plain = { title: { text: "" }, showticklabels: false, showspikes: false, gridcolor: "#dfe8ea", zeroline: false };
     Plotly.react(place, traces, {
-      margin: { l: 0, r: 0, t: 0, b: 0 }, showlegend: false, paper_bgcolor: "#fff", uirevision: choice.value,
-      scene: { aspectmode: "data", xaxis: plain, yaxis: plain, zaxis: { ...plain, title: { text: "up" } },
-        camera: { eye: { x: -1.1, y: -1.3, z: 1.0 }, center: { x: 0, y: 0, z: -0.15 } } },
+      margin: { l: 0, r: 0, t: 0, b: 0 }, showlegend: false, paper_bgcolor: "#fff", uirevision: `${choice.value} ${far}`,
+      scene: { aspectmode: "data", xaxis: plain, yaxis: plain, zaxis: plain,
+        camera: { eye: { x: -1.1 * far, y: -1.3 * far, z: far }, center: { x: 0, y: 0, z: -0.15 } } },
     }, { displayModeBar: false });
     note.textContent = told.here === null ? "the lines follow with the full answer"
       : told.here.grows_ms_per_m.length === 0 ? "this is the pinned set-up: one line" : "both planned rides, lifted 4 and 6 cm off the ice to be seen";
@@ -94,11 +116,23 @@ const Ice = (() => {
     else if (body === drawn) draw(told);
   }
 
+  // fitted to a new size once; drawn anew only where it is seen from another distance
+  let fitted = "";
+  new ResizeObserver(() => {
+    const size = `${place.clientWidth} ${place.clientHeight}`;
+    if (!visible || shown === null || place.clientWidth === 0 || size === fitted) return;
+    fitted = size;
+    if (farness() !== seenFrom) draw(shown);
+    Plotly.Plots.resize(place);
+  }).observe(place);
+
   choice.addEventListener("change", () => {
     const corner = track.corners.find((c) => c.name === choice.value);
     Charts.cursor((corner.entry_m + Math.min(corner.exit_m, track.finish_m)) / 2);
     refresh();
   });
+
+  by.addEventListener("change", () => { if (shown !== null) draw(shown); });
 
   return {
     track: corners,

@@ -20,7 +20,7 @@ const Ink = (() => {
   function draw(c) {
     const half = c.tip_mm;
     const x = (mm) => LEFT + (WIDTH - LEFT - 8) * (mm + half) / (2 * half);
-    const svg = element("svg", { viewBox: `0 0 ${WIDTH} ${2 * ROW + 20}`, role: "img", "aria-label": "Load along both runners" });
+    const svg = element("svg", { viewBox: `0 0 ${WIDTH} ${2 * ROW + 28}`, role: "img", "aria-label": "Load along both runners" });
     const said = [];
     c.runners.forEach((r, j) => {
       const y = 3 + j * ROW;
@@ -45,9 +45,10 @@ const Ink = (() => {
     const foot = 3 + 2 * ROW;
     for (const [mm, name] of [[-c.pin_mm, "pin"], [-c.screw_mm, "screw"], [c.groove_mm, "groove from here back"], [c.screw_mm, "screw"], [c.pin_mm, "pin"]]) {
       svg.append(element("line", { x1: x(mm), x2: x(mm), y1: 1, y2: foot - 3, class: "ink-mark" }));
-      svg.append(element("text", { x: x(mm), y: foot + 7, class: "ink-name" }, name));
+      svg.append(element("text", { x: x(mm), y: foot + (name.startsWith("groove") ? 20 : 7), class: "ink-name" }, name));
     }
-    svg.append(element("text", { x: WIDTH - 2, y: foot + 7, class: "ink-name end" }, "front"));
+    svg.append(element("text", { x: LEFT, y: foot + 20, class: "ink-name begin" }, "\u2190 rear"));
+    svg.append(element("text", { x: WIDTH - 2, y: foot + 20, class: "ink-name end" }, "front \u2192"));
     place.replaceChildren(svg);
     words.textContent = ` ${said.join("; ")}`;
   }

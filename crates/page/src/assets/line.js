@@ -265,7 +265,7 @@ const Line = (() => {
     part("line-tables").hidden = true;
     part("line-met").replaceChildren();
     verdict("", "");
-    doing(riding ? "Wait for the planned ride, then drag a dot." : "Nothing told: drag a dot, or type a place.");
+    doing(riding ? "Wait for the planned ride, then drag a dot." : "Nothing moved: drag a dot, or type a place.");
     draw();
   }
 
@@ -338,7 +338,7 @@ const Line = (() => {
     if (answer.lost !== null) verdict(answer.lost, "warned");
     else if (answer.hidden) verdict(`${Parts.minus(answer.gap_ms)} ms at the finish: cannot tell, two plans of one sled differ by up to ${answer.plan_ms} ms`, "doubtful");
     else verdict(`${Parts.minus(answer.gap_ms)} ms at the finish, ${gained ? "gained" : "lost"}`, gained ? "" : "warned");
-    doing(`planned ${answer.finish_s[0]} s, as told ${answer.finish_s[1]} s; numerical error ${answer.error_ms} ms, two plans of one sled within ${answer.plan_ms} ms`);
+    doing(`planned ${answer.finish_s[0]} s, as tried ${answer.finish_s[1]} s; numerical error ${answer.error_ms} ms, two plans of one sled within ${answer.plan_ms} ms`);
     part("line-met").replaceChildren(...answer.met.map((m) => Parts.make("p", Parts.minus(`${m.aim}: ${m.is_met ? "within the band" : "outside the band"}. ${m.words}`), m.is_met ? "small" : "flag")));
     part("line-words").replaceChildren();
     part("line-tables").hidden = false;
@@ -356,9 +356,9 @@ const Line = (() => {
       heads: ["section", ...s.causes, "all", "showed"], rows: [...s.rows.map((r) => [r.name, ...r.cells]), ["whole way", ...s.whole]],
     })]));
     part("line-caused").replaceChildren(...(answer.caused === null ? [] : [
-      Parts.make("h2", "What each told corner caused, ms: alone; won back without it"),
+      Parts.make("h2", "What each corner with a moved dot caused, ms: alone; won back without it"),
       Parts.table({ heads: ["corner", "caused alone", "recovered without"], rows: answer.caused.rows }),
-      ...(answer.caused.together === null ? [] : [Parts.make("p", Parts.minus(`told together, beyond each alone: ${answer.caused.together} ms`))]),
+      ...(answer.caused.together === null ? [] : [Parts.make("p", Parts.minus(`together, beyond each alone: ${answer.caused.together} ms`))]),
     ]));
     draw();
     table();
@@ -416,7 +416,7 @@ const Line = (() => {
         met = new Map();
         part("line-tables").hidden = true;
         verdict("", "");
-        doing("Another set-up: move a dot, or type, to plan the told line for it.");
+        doing("Another set-up: move a dot, or type, to plan this line for it.");
       }
       refresh();
     },

@@ -125,7 +125,8 @@
 
   function pin() {
     pinned = Controls.asked();
-    const moved = pinned.sets.map(([key, value]) => `${key.split(".").pop()} ${value}`).join(", ");
+    const pair = Controls.pair() === "" ? [] : [`pair ${Controls.pair()}`];
+    const moved = pair.concat(pinned.sets.filter(([key]) => key !== "name").map(([key, value]) => `${key.split(".").pop()} ${value}`)).join(", ");
     part("pinned-name").textContent = moved === "" ? "as opened" : moved;
     changed();
   }
@@ -164,9 +165,23 @@
       Answer.trouble(told.error);
       return;
     }
-    part("setup-name").textContent = told.name;
+    data.name = told.name;
     Controls.open(told.values, file, []);
     pin();
+  });
+
+  part("pair-open").addEventListener("change", async (event) => {
+    const chosen = event.target.files[0];
+    if (!chosen) return;
+    if (chosen.size > 65536) {
+      Answer.trouble(`${chosen.name}: ${chosen.size} bytes; a library has at most 65536`);
+      return;
+    }
+    const { ok, response } = await ask("/api/pairs", { name: chosen.name, text: await chosen.text() });
+    const told = await response.json();
+    event.target.value = "";
+    if (ok) Controls.pairs(told);
+    else Answer.trouble(told.error);
   });
 
   for (const button of document.querySelectorAll("nav button")) {

@@ -68,7 +68,19 @@ const makePlan = (id, width, high) => {
       // outside of the bend
       const side = corner.hand === "left" ? -1 : 1;
       const [nx, ny] = [side * (b[1] - a[1]) / long, -side * (b[0] - a[0]) / long];
-      svg.append(element("text", { x: m[0] + 9 * nx, y: m[1] + 9 * ny + 3, class: "name" }, corner.name));
+      svg.append(element("text", { x: m[0] + 11 * nx, y: m[1] + 11 * ny + 4, class: "name" }, corner.name));
+    }
+    // which way is down
+    for (const share of [0.04, 0.3, 0.6, 0.9]) {
+      const here = begin + share * (finish - begin);
+      const [[ax, ay], [bx, by]] = [here - 1, here + 1].map((v) => toScreen(at(v)));
+      const long = Math.hypot(bx - ax, by - ay) || 1;
+      const [ux, uy] = [(bx - ax) / long, (by - ay) / long];
+      const [mx, my] = toScreen(at(here));
+      const corner = (along, side) => `${(mx + along * ux - side * uy).toFixed(1)},${(my + along * uy + side * ux).toFixed(1)}`;
+      const arrow = element("polygon", { points: [corner(5, 0), corner(-3.5, 4), corner(-3.5, -4)].join(" "), class: "arrow" });
+      arrow.append(element("title", {}, "downhill"));
+      svg.append(arrow);
     }
     const [sx, sy] = toScreen(at(begin));
     const [fx, fy] = toScreen(at(finish));

@@ -40,7 +40,7 @@ const TrackCheck = (() => {
       svg.append(element("text", { x: x((c.entry_m + Math.min(c.exit_m, last)) / 2), y: height - 5, class: "name" }, c.name));
     }
     svg.append(element("polyline", { points: t.station_m.map((s, i) => `${x(s).toFixed(1)},${y(z[i]).toFixed(1)}`).join(" "), class: "profile" }));
-    svg.append(element("text", { x: width - room, y: 14, class: "end-name right" }, `downhill \u2192, drop ${(high - low).toFixed(1)} m`));
+    svg.append(element("text", { x: width - room, y: 14, class: "end-name right" }, `downhill \u2192, drop ${(high - low).toFixed(1)} m on ${(last - first).toFixed(0)} m of track`));
     part("track-profile").replaceChildren(svg);
   }
 
@@ -125,6 +125,38 @@ const TrackCheck = (() => {
     }));
   }
 
+  // what befalls a sled left alone: asked once the track rests without a fault; the newest answer counts
+  let aloneRest = null;
+  const alone = { body: "" };
+  function leftAlone(body, fine) {
+    clearTimeout(aloneRest);
+    part("track-alone").hidden = !fine;
+    if (!fine || body === alone.body) return;
+    part("track-alone-doing").textContent = "waits until you rest";
+    part("track-warnings").classList.add("stale");
+    aloneRest = setTimeout(() => ride(body), 800);
+  }
+
+  async function ride(body) {
+    alone.body = body;
+    part("track-alone-doing").textContent = "riding: the runners are solved for this, which takes some seconds";
+    let warnings = [];
+    let said = "";
+    try {
+      const { ok, told } = await Parts.ask("/api/left-alone", JSON.parse(body));
+      if (body !== alone.body) return;
+      if (ok) warnings = told.warnings;
+      said = !ok ? told.error : warnings.length > 0 ? "" : "No warning: it comes down and touches no wall hard, and no timing eye stands in a corner.";
+    } catch (why) {
+      alone.body = "";
+      said = Parts.gone(why);
+    }
+    part("track-alone-doing").textContent = said;
+    part("track-warnings").classList.remove("stale");
+    list("track-warnings", warnings.map((w) => `warning: ${w}`));
+    drop.dataset.alone = String(Number(drop.dataset.alone ?? 0) + 1);
+  }
+
   async function check() {
     asked += 1;
     const own = asked;
@@ -132,7 +164,10 @@ const TrackCheck = (() => {
     try {
       const response = await fetch("/api/check-track", { method: "POST", headers: { "content-type": "application/json" }, body });
       const told = await response.json();
-      if (own === asked) show(response.ok ? told : { faults: [told.error] });
+      if (own !== asked) return;
+      show(response.ok ? told : { faults: [told.error] });
+      drop.dataset.checked = String(Number(drop.dataset.checked ?? 0) + 1);
+      leftAlone(body, response.ok && (told.faults ?? []).length === 0);
     } catch (why) {
       show({ faults: [`the program does not answer (${why.message}); is it still running?`] });
     }

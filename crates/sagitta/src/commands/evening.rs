@@ -17,6 +17,7 @@ use crate::plan_store::PlanStore;
 use crate::progress::Progress;
 use crate::words::{ABSOLUTE, CAUTION, numbers as number_table, say, table};
 use asked::read_asked;
+use sled_dynamics::setup::Setup;
 use std::path::{Path, PathBuf};
 use std::sync::atomic::{AtomicUsize, Ordering};
 use std::sync::{Mutex, PoisonError};
@@ -49,18 +50,8 @@ pub fn evening_command(o: &Options) -> Done {
         say(EXAMPLE)?;
         return Ok(0);
     };
-    let folder = path.parent().unwrap_or(Path::new(""));
-    let asked = read_asked(&path.display().to_string(), &read_text(path)?, folder)?;
+    let (asked, found, over) = of_plan(path, &o.stored.store())?;
     let q = &asked.question;
-    tell!("planning and riding up to {} set-ups ...", steps(q));
-    let progress = Mutex::new(Progress::new(steps(q), "set-ups"));
-    let done = || {
-        progress.lock().unwrap_or_else(PoisonError::into_inner).done(1);
-        interrupt::has_something(true);
-    };
-    let (found, over) = found(&asked, &o.stored.store(), &interrupt::asked, &done);
-    drop(progress);
-    interrupt::has_something(false);
     let words = told::told(&asked, &found, over.as_ref());
     if let Some(out) = &o.out {
         let now = with_bows(&q.pairs[0].setup, &q.bows[q.now]);
@@ -79,6 +70,50 @@ pub fn evening_command(o: &Options) -> Done {
     }
     say(&screen(&words))?;
     Ok(status(&asked, &found))
+}
+
+/// Reads a plan, and plans and rides what it asks, with progress.
+fn of_plan(path: &Path, store: &PlanStore) -> Result<(asked::Asked, Evening, Option<over::Over>), String> {
+    let folder = path.parent().unwrap_or(Path::new(""));
+    let asked = read_asked(&path.display().to_string(), &read_text(path)?, folder)?;
+    let q = &asked.question;
+    tell!("planning and riding up to {} set-ups ...", steps(q));
+    let progress = Mutex::new(Progress::new(steps(q), "set-ups"));
+    let done = || {
+        progress.lock().unwrap_or_else(PoisonError::into_inner).done(1);
+        interrupt::has_something(true);
+    };
+    let (found, over) = found(&asked, store, &interrupt::asked, &done);
+    drop(progress);
+    interrupt::has_something(false);
+    Ok((asked, found, over))
+}
+
+/// An evening as a page for a phone has it.
+pub struct Finished {
+    /// The track.
+    pub track: files::ReadTrack,
+    /// The set-up now, and as advised; the same where nothing is to be changed.
+    pub setups: [Setup; 2],
+    /// Who rides, rides of each set-up and seed of the mistakes.
+    pub ridden: (&'static str, u32, u64),
+    /// The short report.
+    pub report: String,
+}
+
+/// Answers the evening of a plan for a page.
+pub fn finished(path: &Path, store: &PlanStore) -> Result<Finished, String> {
+    let (asked, found, over) = of_plan(path, store)?;
+    if !found.whole {
+        return Err("interrupted: nothing is written".into());
+    }
+    let report = screen(&told::told(&asked, &found, over.as_ref()));
+    let q = &asked.question;
+    let now = with_bows(&q.pairs[0].setup, &q.bows[q.now]);
+    let advised = found.advised().map_or_else(|| now.clone(), |r| r.setup.clone());
+    let plan = &asked.plan;
+    let ridden = (plan.skill.name, u32::try_from(plan.rides).unwrap_or(u32::MAX), plan.seed);
+    Ok(Finished { track: asked.track, setups: [now, advised], ridden, report })
 }
 
 /// Plans and rides what is asked, and what a calibration leaves open of the answer.

@@ -1,11 +1,13 @@
 //! Sheets and trials of the page: asked as on the command line, with the texts in a folder for as long as they are read.
 
 use super::page_folder::Folder;
-use super::{calibrate, track_ridden, trial};
+use super::{calibrate, track_ridden, trial, trial_analyse};
 use crate::number::refused_value;
 use crate::words::Lay;
 use clap::{Args, Parser};
-use page::evidence::{AskedCalibration, AskedTrial, Calibrated, Part, Table, TrialTold};
+use page::evidence::{
+    Analysed, AskedAnalysis, AskedCalibration, AskedTrial, Calibrated, Part, Table, TrialTold,
+};
 use std::cell::RefCell;
 use std::path::Path;
 use track_geometry::corner_list::CornerList;
@@ -63,10 +65,7 @@ impl Served {
 
     /// Fits a timing sheet.
     pub fn calibrated(&self, setup: &str, asked: &AskedCalibration) -> Result<Calibrated, String> {
-        // the name alone: a browser sends no folder, and what is typed has none
-        let name = Path::new(&asked.name).file_name().map(|n| n.to_string_lossy().to_string());
-        let plain = |n: &String| !n.starts_with(['.', '-']) && n != SETUP && !n.contains(['\\', ':']);
-        let name = name.filter(plain).unwrap_or("sheet.csv".into());
+        let name = name_of_sheet(&asked.name);
         let folder = Folder::with(&[(SETUP, setup), (&name, &asked.sheet)])?;
         let mut line = vec![folder.path().join(&name).display().to_string()];
         self.more(&mut line, &folder);
@@ -102,6 +101,37 @@ impl Served {
         line.extend(given("worth", &asked.worth));
         trial::for_page::planned(&line).map_err(|why| folder.plain(&why))
     }
+}
+
+/// The name alone: a browser sends no folder, and what is typed has none.
+fn name_of_sheet(name: &str) -> String {
+    let name = Path::new(name).file_name().map(|n| n.to_string_lossy().to_string());
+    let plain = |n: &String| !n.starts_with(['.', '-']) && n != SETUP && !n.contains(['\\', ':']);
+    name.filter(plain).unwrap_or("sheet.csv".into())
+}
+
+/// Tells two set-ups of a timing sheet apart.
+pub fn analysed(asked: &AskedAnalysis) -> Result<Analysed, String> {
+    let name = name_of_sheet(&asked.name);
+    let folder = Folder::with(&[(&name, &asked.sheet)])?;
+    let mut line = vec![folder.path().join(&name).display().to_string()];
+    let options = [
+        ("a", &asked.a),
+        ("b", &asked.b),
+        ("athlete", &asked.athlete),
+        ("prior", &asked.prior),
+        ("prior-sd", &asked.prior_sd),
+    ];
+    line.extend(options.into_iter().filter_map(|(option, value)| given(option, value)));
+    line.extend(asked.keep_good_rows.then(|| "--keep-good-rows".to_string()));
+    // a sheet that cannot be read is an answer, too
+    let told = trial_analyse::for_page::analysed(&line).unwrap_or_else(|why| Analysed {
+        set_ups: vec![],
+        athletes: vec![],
+        test: None,
+        refused: Some(why),
+    });
+    Ok(Analysed { refused: told.refused.map(|why| folder.plain(&why)), ..told })
 }
 
 /// The design speeds of a corner list beside those ridden, as `track check` has them, and its warnings about them.

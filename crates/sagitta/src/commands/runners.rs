@@ -6,9 +6,11 @@ pub mod swing;
 use super::{Done, What};
 use crate::files::{self, Output, read_text};
 use crate::words::{say, table};
+use page::asked::AskedFile;
+use page::pairs::PairTold;
 use sled_bench::runner_files::{read_runners_csv, read_runners_toml, write_runners_csv, write_runners_toml};
 use sled_bench::runner_record::{KEYS, RunnerRecord};
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 /// Options of `runners`.
 #[derive(clap::Args)]
@@ -34,12 +36,7 @@ pub struct Options {
 pub fn runners(o: &Options) -> Done {
     let name = o.file.display().to_string();
     let text = read_text(&o.file)?;
-    let is_toml = o.file.extension().is_some_and(|e| e.eq_ignore_ascii_case("toml"));
-    let read = if is_toml { read_runners_toml(&name, &text) } else { read_runners_csv(&name, &text) };
-    let records = read.map_err(|found| {
-        let told: Vec<String> = found.iter().map(ToString::to_string).collect();
-        format!("these runners cannot be used\n{}", told.join("\n"))
-    })?;
+    let records = records(&name, &text)?;
     if let Some(pair) = &o.put {
         let Some(record) = records.iter().find(|r| r.pair == *pair) else {
             let names: Vec<&str> = records.iter().map(|r| r.pair.as_str()).collect();
@@ -75,6 +72,31 @@ pub fn runners(o: &Options) -> Done {
         tell!("written to {}", out.display());
     }
     Ok(0)
+}
+
+fn records(name: &str, text: &str) -> Result<Vec<RunnerRecord>, String> {
+    let is_toml = Path::new(name).extension().is_some_and(|e| e.eq_ignore_ascii_case("toml"));
+    let read = if is_toml { read_runners_toml(name, text) } else { read_runners_csv(name, text) };
+    read.map_err(|found| {
+        let told: Vec<String> = found.iter().map(ToString::to_string).collect();
+        format!("these runners cannot be used\n{}", told.join("\n"))
+    })
+}
+
+/// The pairs of a library for the page, each with what --put sets.
+pub fn pairs(file: &AskedFile) -> Result<Vec<PairTold>, String> {
+    let told = |r: &RunnerRecord| {
+        let unknown = KEYS.iter().enumerate().filter_map(|(i, key)| {
+            let r = r.reckoned(i).filter(|_| key.setup_key.is_some())?;
+            (!r.known).then_some(key.doc)
+        });
+        PairTold {
+            name: r.pair.clone(),
+            sets: r.settings().iter().map(|(key, value)| ((*key).to_string(), value.to_string())).collect(),
+            unknown: unknown.collect::<Vec<_>>().join("; "),
+        }
+    };
+    Ok(records(&file.name, &file.text)?.iter().map(told).collect())
 }
 
 fn cell(record: &RunnerRecord, number: usize) -> String {

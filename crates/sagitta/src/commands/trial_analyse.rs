@@ -1,9 +1,11 @@
 //! `sagitta trial analyse`: what A/B runs of a timing sheet say.
 
+pub mod for_page;
+
 use super::Done;
 use crate::files::read_text;
 use crate::number::within;
-use crate::words::{CAUTION, every_fault, numbers, say};
+use crate::words::{CAUTION, Lay, as_text, every_fault, say};
 use evidence::decision::{Belief, THRESHOLDS, words_of_chance};
 use evidence::sheet::Sheet;
 use evidence::sheet::read::read_sheet;
@@ -38,8 +40,23 @@ pub struct Options {
 
 /// Reads, analyses and prints.
 pub fn analyse_sheet(o: &Options) -> Done {
-    let file = o.sheet.display().to_string();
     let mut sheet = good_rows(&o.sheet, o.keep_good_rows)?;
+    let test = tested(o, &mut sheet)?;
+    let said = [differences(&sheet, &test, &as_text), format!("\n{}", answers(&test)?)].concat();
+    say(&format!("{said}{THRESHOLDS}\n{CAUTION}\n"))?;
+    Ok(0)
+}
+
+/// Two set-ups of a sheet told apart.
+struct Tested {
+    names: [String; 2],
+    found: Analysis,
+    prior: Option<Belief>,
+}
+
+/// Tells two set-ups apart; the sheet keeps the runs of one athlete.
+fn tested(o: &Options, sheet: &mut Sheet) -> Result<Tested, String> {
+    let file = o.sheet.display().to_string();
     let athletes = sheet.athletes();
     match (&o.athlete, athletes.as_slice()) {
         (None, [_, _, ..]) => {
@@ -55,11 +72,10 @@ pub fn analyse_sheet(o: &Options) -> Done {
         (Some(name), _) => sheet.runs.retain(|r| r.athlete.as_ref() == Some(name)),
         (None, _) => {}
     }
-    let (a, b) = two_set_ups(o, &sheet)?;
+    let (a, b) = two_set_ups(o, sheet)?;
     let found = analyse(&sheet.runs, &a, &b).map_err(|why| format!("{file}: {why}"))?;
     let prior = o.prior.zip(o.prior_sd).map(|(mean_s, sd_s)| Belief { mean_s, sd_s });
-    say(&told(&sheet, &a, &b, &found, prior)?)?;
-    Ok(0)
+    Ok(Tested { names: [a, b], found, prior })
 }
 
 /// The rows of a sheet; the good ones alone where that is wanted.
@@ -114,8 +130,10 @@ fn row(name: &str, d: &Difference) -> Vec<String> {
     ]
 }
 
-fn told(sheet: &Sheet, a: &str, b: &str, found: &Analysis, prior: Option<Belief>) -> Result<String, String> {
-    let best = found.adjusted.as_ref().unwrap_or(&found.raw);
+/// How many runs each has, the difference raw and adjusted, what was taken out and the spread from run to run.
+fn differences(sheet: &Sheet, test: &Tested, lay: Lay<'_>) -> String {
+    let (found, [a, b]) = (&test.found, &test.names);
+    let best = test.best();
     let mut rows = vec![row("raw", &found.raw)];
     rows.extend(found.adjusted.as_ref().map(|d| row("adjusted", d)));
     let header =
@@ -124,7 +142,7 @@ fn told(sheet: &Sheet, a: &str, b: &str, found: &Analysis, prior: Option<Belief>
         "A: {a}, {} runs; B: {b}, {} runs\n\n{}\n\n",
         found.runs[0],
         found.runs[1],
-        numbers(&header, rows)
+        lay(&header, rows)
     );
     for (covariate, value, error) in &best.covariates {
         text += &format!("taken out: {}: {value:+.3} +- {error:.3}\n", covariate.words());
@@ -138,10 +156,27 @@ fn told(sheet: &Sheet, a: &str, b: &str, found: &Analysis, prior: Option<Belief>
              for `trial plan --spread-of`\n"
         );
     }
-    let after = combine(best, prior).ok_or("runs and prior cannot be combined")?;
-    text += &format!("\n{}", answer(&after, prior));
-    if found.adjusted.is_some() {
-        let raw = combine(&found.raw, prior).ok_or("runs and prior cannot be combined")?;
+    text
+}
+
+impl Tested {
+    /// The adjusted difference where there is one.
+    fn best(&self) -> &Difference {
+        self.found.adjusted.as_ref().unwrap_or(&self.found.raw)
+    }
+
+    /// A difference together with what was believed before.
+    fn with_prior(&self, difference: &Difference) -> Result<Combined, String> {
+        combine(difference, self.prior).ok_or_else(|| "runs and prior cannot be combined".into())
+    }
+}
+
+/// The answer, and where the raw difference says something else.
+fn answers(test: &Tested) -> Result<String, String> {
+    let after = test.with_prior(test.best())?;
+    let mut text = answer(&after, test.prior);
+    if test.found.adjusted.is_some() {
+        let raw = test.with_prior(&test.found.raw)?;
         let (words, raw_words) = (words_of_chance(after.second_faster), words_of_chance(raw.second_faster));
         if words != raw_words {
             text += &format!(
@@ -149,7 +184,6 @@ fn told(sheet: &Sheet, a: &str, b: &str, found: &Analysis, prior: Option<Belief>
             );
         }
     }
-    text += &format!("{THRESHOLDS}\n{CAUTION}\n");
     Ok(text)
 }
 
