@@ -58,6 +58,8 @@ pub struct Kept {
 /// Writes an entry, into a new notebook with these headings where there is none. Returns once it is on the disk.
 pub fn keep(book: &Path, headings: &[&str], addition: &Addition) -> Result<Kept, String> {
     let _turn = turn(book)?;
+    // in its turn there is no part but of a run that was killed
+    let _ = fs::remove_file(beside(book, ".", ".part"));
     if let Some(open) = open_in_a_spreadsheet(book) {
         return Err(format!(
             "{}: open in a spreadsheet ({}), which would save over this entry; close it there first",
