@@ -99,8 +99,13 @@ fn main() -> ExitCode {
         },
     };
     interrupt::watch();
+    // an argument may be a path that is no text
+    let words: Vec<String> = std::env::args_os().map(|a| a.to_string_lossy().into()).collect();
+    if !matches!(arguments.command, Command::Page(_)) && !words.iter().any(|w| w.starts_with("--out")) {
+        interrupt::only_printed();
+    }
     // whoever wants plans made anew wants tables made anew, too
-    if !std::env::args().any(|a| a == "--no-stored-plans") {
+    if !words.iter().any(|w| w == "--no-stored-plans") {
         table_store::keep_tables();
     }
     let done = match arguments.command {
