@@ -20,6 +20,7 @@ mod job;
 mod line_markup;
 mod line_told;
 mod markup;
+pub mod parsed;
 pub mod ridden;
 mod rough;
 mod routes;
