@@ -1,10 +1,11 @@
-"""Fuzzes every reader, one after the other, and prints a row of the table in README.md for each.
+"""Fuzzes every reader, round after round, and prints a row of the table in README.md for each.
 
-    cd tests/fuzz && nice python3 run.py [--inputs 10000000] [READER ...]
+    cd tests/fuzz && nice python3 run.py [--rounds 10] [--inputs 1000000] [READER ...]
 
-Builds first. Each reader starts from the shipped files of its kind, goes on from what earlier runs found, and gets its
-share of the inputs. What crashes, hangs for ten seconds or lets a number through that is none ends that reader, is kept
-in `target/fuzz/crashes` and counted; ends with 1 where there was one.
+Builds first. In a round each reader gets its share of the inputs; it starts from the shipped files of its kind and goes
+on from what earlier rounds found. What crashes, hangs for ten seconds or lets a number through that is none ends that
+reader's turn, is kept in `target/fuzz/crashes` and counted; ends with 1 where there was one. Stopped amid a round
+(Ctrl-C) it tells what was done.
 """
 
 import argparse
@@ -71,34 +72,49 @@ def corpus(reader, longest, patterns):
 
 def main():
     parser = argparse.ArgumentParser()
-    parser.add_argument("--inputs", type=int, default=10_000_000)
-    parser.add_argument("readers", nargs="*", choices=[[], *READERS])
+    parser.add_argument("--rounds", type=int, default=10)
+    parser.add_argument("--inputs", type=int, default=1_000_000, help="inputs of a round, all readers")
+    parser.add_argument("readers", nargs="*", metavar="READER")
     asked = parser.parse_args()
     subprocess.run(["cargo", "build", "--release"], cwd=HERE, check=True)
     (program,) = (TOP / "target/fuzz").glob("*/release/fuzz")
     # a build beside it must not change what is running
     running = shutil.copy(program, program.with_name("fuzz-running"))
     commit = subprocess.run(["git", "rev-parse", "--short", "HEAD"], cwd=TOP, capture_output=True, text=True).stdout.strip()
+    done = {reader: [0, 0.0, 0] for reader in asked.readers or READERS}
+    try:
+        for seed in range(1, asked.rounds + 1):
+            for reader in done:
+                for i, more in enumerate(fuzzed(running, reader, asked.inputs, seed)):
+                    done[reader][i] += more
+    except KeyboardInterrupt:
+        pass
+    for reader, (inputs, seconds, crashes) in done.items():
+        print(f"| {reader} | {inputs} | {seconds:.0f} | {crashes} | {time.strftime('%Y-%m-%d')} | {commit} |")
+    inputs, seconds, crashes = (sum(d[i] for d in done.values()) for i in range(3))
+    print(f"| all | {inputs} | {seconds:.0f} | {crashes} | {time.strftime('%Y-%m-%d')} | {commit} |")
+    return 1 if crashes else 0
+
+
+def fuzzed(running, reader, inputs, seed):
+    """Inputs, seconds and crashes of one reader in one round."""
+    share, longest, patterns = READERS[reader]
     crashes = TOP / "target/fuzz/crashes"
     crashes.mkdir(parents=True, exist_ok=True)
-    shares, failed = sum(r[0] for r in READERS.values()), 0
-    for reader in asked.readers or READERS:
-        share, longest, patterns = READERS[reader]
-        runs = asked.inputs * share // shares
-        begun = time.monotonic()
-        done = subprocess.run(
-            [running, corpus(reader, longest, patterns), f"-runs={runs}", f"-max_len={longest}", "-seed=1", "-timeout=10",
-             "-rss_limit_mb=2048", f"-artifact_prefix={crashes}/{reader}-", "-print_final_stats=1", "-verbosity=0"],
-            env={**os.environ, "READER": reader}, capture_output=True, text=True, errors="replace",
-        )  # fmt: skip
-        ran = re.search(r"number_of_executed_units: (\d+)", done.stderr)
-        ran = int(ran[1]) if ran else 0
-        seconds, crashed = time.monotonic() - begun, done.returncode != 0
-        failed += crashed
-        print(f"| {reader} | {ran} | {seconds:.0f} | {int(crashed)} | {time.strftime('%Y-%m-%d')} | {commit} |", flush=True)
-        if crashed:
-            print(done.stderr[-3000:], file=sys.stderr, flush=True)
-    return 1 if failed else 0
+    runs, begun = inputs * share // sum(r[0] for r in READERS.values()), time.monotonic()
+    options = [f"-runs={runs}", f"-max_len={longest}", f"-seed={seed}", "-timeout=10", "-rss_limit_mb=2048"]
+    options += [f"-artifact_prefix={crashes}/{reader}-", "-print_final_stats=1"]
+    told = subprocess.run(
+        [running, corpus(reader, longest, patterns), *options],
+        env={**os.environ, "READER": reader}, capture_output=True, text=True, errors="replace",
+    )  # fmt: skip
+    ran = re.search(r"number_of_executed_units: (\d+)", told.stderr)
+    seconds = time.monotonic() - begun
+    coverage = re.findall(r"cov: (\d+)", told.stderr)[-1:]
+    print(f"round {seed}: {reader} {ran and ran[1]} inputs, {seconds:.0f} s, {coverage} places", file=sys.stderr, flush=True)
+    if told.returncode:
+        print(told.stderr[-3000:], file=sys.stderr, flush=True)
+    return int(ran[1]) if ran else 0, seconds, int(told.returncode != 0)
 
 
 if __name__ == "__main__":
