@@ -19,7 +19,8 @@ impl Disk {
     }
 
     fn mounted(&self, options: &str) -> bool {
-        let done = Command::new("mount").args(["-t", "tmpfs", "-o", options, "tmpfs"]).arg(self.0.path()).output();
+        let done =
+            Command::new("mount").args(["-t", "tmpfs", "-o", options, "tmpfs"]).arg(self.0.path()).output();
         let refused = match done {
             Ok(done) if done.status.success() => return true,
             Ok(done) => String::from_utf8_lossy(&done.stderr).trim().to_string(),
@@ -139,6 +140,8 @@ fn cli_a_notebook_on_a_full_disk_loses_nothing_acknowledged() {
     for note in acknowledged.iter().map(String::as_str).chain(["note-last"]) {
         assert!(text.contains(note), "{} is gone", &note[..8]);
     }
+    // no half entry either: every line is a good one
+    assert_eq!(text.lines().count(), 1 + acknowledged.len() + 1);
     assert_eq!(ended(&["notebook", "list", &book]).0, Some(0));
 }
 

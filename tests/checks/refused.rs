@@ -75,7 +75,7 @@ fn cli_a_closed_standard_error_ends_no_sweep_and_hangs_none() {
 fn cli_a_sweep_that_nobody_reads_stops_and_one_with_a_folder_goes_on() {
     let folder = tempfile::tempdir().unwrap();
     // minutes of work
-    let (many, out) = (study(folder.path(), 200_000), folder.path().join("out"));
+    let (many, out) = (study(folder.path(), 100_000), folder.path().join("out"));
     let unread = |arguments: &[&str]| {
         let (nobody, out) = std::io::pipe().unwrap();
         drop(nobody);
@@ -107,7 +107,8 @@ fn cli_a_path_that_is_no_text_is_refused_like_any_other() {
     let path = std::ffi::OsString::from_vec(b"no-such-\xff.toml".to_vec());
     for command in ["descend", "sweep"] {
         let option = if command == "descend" { "--setup" } else { "--threads=1" };
-        let output = Command::new(sagitta(&[]).get_program()).args([command, option]).arg(&path).output().unwrap();
+        let output =
+            Command::new(sagitta(&[]).get_program()).args([command, option]).arg(&path).output().unwrap();
         let said = String::from_utf8(output.stderr).unwrap();
         assert_eq!(output.status.code(), Some(2), "{said}");
         assert!(said.contains("cannot be read"), "{said}");

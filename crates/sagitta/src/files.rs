@@ -213,7 +213,8 @@ fn clear_parts(folder: &Path, outputs: &[Output]) {
     for entry in fs::read_dir(folder).into_iter().flatten().filter_map(Result::ok) {
         let file = entry.file_name();
         let of = file.to_str().and_then(|f| f.strip_prefix('.')?.strip_suffix(".part")?.rsplit_once('.'));
-        if of.is_some_and(|(name, run)| run.parse::<u32>().is_ok() && outputs.iter().any(|o| o.name == name)) {
+        if of.is_some_and(|(name, run)| run.parse::<u32>().is_ok() && outputs.iter().any(|o| o.name == name))
+        {
             let _ = fs::remove_file(entry.path());
         }
     }

@@ -171,6 +171,30 @@ fn track(words: &str, table: &str) -> Read {
 }
 
 #[test]
+fn exact_a_value_over_several_lines_is_told_on_one() {
+    // found by fuzzing: the second line of such a fault named no file
+    let several = "\"\"\"a\nb\"\"\"";
+    let with = |name: &str, key: &str| {
+        let text = shipped(name);
+        let line = text.lines().find(|l| l.starts_with(key)).expect("it is there");
+        text.replacen(line, &format!("{key} = {several}"), 1)
+    };
+    let reads: [Read; 5] = [
+        told(read_setup(FILE, &with("examples/clubs-woman.toml", "roughness_um"), &[])),
+        told(read_study(FILE, &with("examples/which-bow.toml", "seed"))),
+        told(read_plan_file(FILE, &with("examples/evening.toml", "rides"))),
+        told(read_travel_file(FILE, &with("examples/travel.toml", "rides"))),
+        track(&with("tracks/quillmere/track.toml", "altitude_m"), &shipped("tracks/quillmere/stations.csv")),
+    ];
+    let notebook = told(Notebook::read(FILE, "entry,\"my\nown\",\"my\nown\"\n1,2,3\n"));
+    for read in reads.into_iter().chain([notebook]) {
+        let faults = read.expect_err("refused");
+        assert!(faults.iter().all(|f| f.starts_with(FILE)), "{faults:?}");
+        assert!(faults.iter().any(|f| f.contains("\\n")), "{faults:?}");
+    }
+}
+
+#[test]
 fn exact_tracks_of_any_text_are_read_or_refused_with_a_place() {
     // every tenth row is as good and quicker
     let (words, table) = (shipped("tracks/quillmere/track.toml"), shipped("tracks/quillmere/stations.csv"));

@@ -79,7 +79,11 @@ pub fn keep(book: &Path, headings: &[&str], addition: &Addition) -> Result<Kept,
         Fit::Append(more) if there && text.len() as u64 == fs::metadata(book).map_or(0, |m| m.len()) => {
             let mut file = OpenOptions::new().append(true).open(book).map_err(|e| fail(book, e))?;
             let written = file.write_all(more.as_bytes()).and_then(|()| file.sync_all());
-            written.map_err(|e| fail(book, e))?;
+            written.map_err(|e| {
+                // half an entry that nobody was told of, as on a full disk: it goes again
+                let _ = file.set_len(text.len() as u64);
+                fail(book, e)
+            })?;
         }
         Fit::Append(more) => replace(book, &(text + &more))?,
         Fit::Replace(whole) => replace(book, &whole)?,
