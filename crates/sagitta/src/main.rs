@@ -1,7 +1,8 @@
 //! The command line of Sagitta: arguments, files, progress and exit status.
 //!
 //! Exit status 0: fine. 1: finished, but something failed or was missed, such as a descent that lost
-//! control. 2: it could not be done, and says why; nothing was written. 130: interrupted; what was finished is shown.
+//! control. 2: it could not be done, and says why; nothing was written. 130: interrupted, or nobody
+//! left to read what is only printed; what was finished is shown.
 
 // nothing is outside of a program: `pub` is its own crate here
 #![allow(unreachable_pub)]

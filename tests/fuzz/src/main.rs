@@ -8,7 +8,7 @@ use libfuzzer_sys::fuzz_target;
 use readers::{FILE, READERS, Read, Reader};
 use std::sync::OnceLock;
 
-/// Begins the file of any reader that reads bytes; all others read text only, as the program does.
+/// The reader that is asked.
 fn asked() -> &'static Reader {
     static ASKED: OnceLock<&Reader> = OnceLock::new();
     ASKED.get_or_init(|| {
