@@ -11,6 +11,8 @@ mod bench_runners;
 mod calibration;
 mod cli;
 mod compare;
+#[cfg(unix)]
+mod disk;
 mod edges;
 mod evening;
 mod evidence;

@@ -4,6 +4,7 @@
 use crate::made::{self, constants, even, track};
 use approx::{assert_abs_diff_eq, assert_relative_eq};
 use numerics::roots::brent;
+use sled_dynamics::laws::disturbance::NominalTime;
 use sled_dynamics::laws::ice::Point;
 use sled_dynamics::laws::state::State;
 use sled_dynamics::motion::course::Course;
@@ -60,6 +61,17 @@ fn exact_incline() {
     assert_relative_eq!(d.energy.lost_j[0], 45_984.795_266_4, max_relative = 1e-10);
     assert_relative_eq!(d.energy.lost_j[1], 7_590.779_011_98, max_relative = 1e-10);
     assert!(d.energy.residual_j().abs() < 1e-6);
+}
+
+#[test]
+fn exact_nominal_time_of_the_incline() {
+    // by hand: 0.85 of a fall without loss from standstill, at standard gravity, and 8 m/s at least
+    let nominal = NominalTime::new(&incline());
+    for station_m in [100.0, 400.0, 1000.0] {
+        let fall_m_s = (2.0 * 9.80665 * station_m * SLOPE.sin()).sqrt();
+        assert_relative_eq!(nominal.speed_m_s(station_m), 0.85 * fall_m_s, max_relative = 1e-9);
+    }
+    assert_relative_eq!(nominal.speed_m_s(10.0), 8.0, max_relative = 1e-12);
 }
 
 #[test]

@@ -98,6 +98,11 @@ fn cli_a_killed_writer_loses_nothing_acknowledged() {
     entries.sort();
     entries.dedup();
     assert_eq!(entries.len(), there.len(), "an entry twice");
+    // what one that was killed left waiting goes with the next entry
+    let part = folder.path().join(".book.csv.part");
+    fs::write(&part, "half").unwrap();
+    added(&book, "note-last", &[], None).unwrap();
+    assert!(!part.exists());
 }
 
 #[test]

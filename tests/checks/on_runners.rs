@@ -58,6 +58,25 @@ fn exact_mirror_of_forces() {
 }
 
 #[test]
+fn exact_the_pull_of_the_ice_moves_the_load_forward() {
+    // straight ahead: a mass 150 mm high is as one on the ice that lies 0.012 x 150 mm further forward (assumed pull)
+    let straight = |height_mm: &str, balance_mm: &str| {
+        let keys = [("sled.mass_height_mm", height_mm), ("sled.balance_point_mm", balance_mm)];
+        let s = setup("clubs-man", &keys);
+        let ice = OnRunners::new(&s, runner_tables(&s).unwrap());
+        states()
+            .map(|[g, k, v, ..]| {
+                ice.force(&Riding { nose_up_rad_s2: 0.0, ..riding([g, k, v, 0.0, 0.0, 0.0], [0.0; 2]) }).x_n
+            })
+            .collect::<Vec<f64>>()
+    };
+    let (high, low, as_far_back) = (straight("150", "0"), straight("0", "1.8"), straight("0", "0"));
+    let apart = |a: &[f64], b: &[f64]| a.iter().zip(b).map(|(a, b)| (a / b - 1.0).abs()).fold(0.0, f64::max);
+    // rounding; and the place matters
+    assert!(apart(&high, &low) < 1e-10 && apart(&high, &as_far_back) > 1e-5);
+}
+
+#[test]
 fn conserves_power_on_runners() {
     let (_, ice) = sled();
     for x in states() {

@@ -31,12 +31,23 @@ fn cli_kept_plans_change_no_byte() {
     let cache = tempfile::tempdir().unwrap();
     let (told, planned) = ridden(cache.path(), &["--no-stored-plans"]);
     assert!(planned && kept(cache.path()).is_empty() && in_cache(cache.path(), "tables").is_empty());
-    // the first run plans and keeps, the second reads
+    // a part of a run that was killed goes once it is old; a young one may be written at this moment
+    let plans = cache.path().join("sagitta/plans");
+    fs::create_dir_all(&plans).unwrap();
+    let part = |name: &str, hours: u64| {
+        let age = std::time::Duration::from_secs(3600 * hours);
+        let file = fs::File::create(plans.join(name)).unwrap();
+        file.set_modified(std::time::SystemTime::now() - age).unwrap();
+        plans.join(name)
+    };
+    let (old, young) = (part("a.4194305.part", 2), part("b.4194305.part", 0));
     for plans in [true, false] {
         let (made, planned) = ridden(cache.path(), &[]);
         assert_eq!(planned, plans);
         assert!(made == told, "with a plan that was {}", if plans { "made" } else { "kept" });
     }
+    assert!(!old.exists() && young.exists());
+    fs::remove_file(young).unwrap();
     let files = kept(cache.path());
     assert_eq!(files.len(), 1, "{files:?}");
     assert!(files[0].extension().is_some_and(|e| e == "plan"), "{files:?}");

@@ -70,6 +70,51 @@ fn cli_a_closed_standard_error_ends_no_sweep_and_hangs_none() {
     assert_eq!(fs::read_to_string(out.join("sweep.csv")).unwrap().lines().count(), 2001);
 }
 
+#[cfg(unix)]
+#[test]
+fn cli_a_sweep_that_nobody_reads_stops_and_one_with_a_folder_goes_on() {
+    let folder = tempfile::tempdir().unwrap();
+    // minutes of work
+    let (many, out) = (study(folder.path(), 100_000), folder.path().join("out"));
+    let unread = |arguments: &[&str]| {
+        let (nobody, out) = std::io::pipe().unwrap();
+        drop(nobody);
+        let child = Command::new(sagitta(&[]).get_program())
+            .args(arguments)
+            .stdout(out)
+            .stderr(Stdio::piped())
+            .spawn()
+            .unwrap();
+        let output = child.wait_with_output().unwrap();
+        (output.status.code(), String::from_utf8(output.stderr).unwrap())
+    };
+    let begun = Instant::now();
+    let (status, err) = unread(&["sweep", &many]);
+    assert_eq!(status, Some(130), "{err}");
+    assert_eq!(err.matches("nobody reads the result any more; stopping").count(), 1, "{err}");
+    assert!(begun.elapsed() < Duration::from_secs(30), "{:?}", begun.elapsed());
+    // what is written is wanted all the same
+    let few = study(folder.path(), 50);
+    let (status, err) = unread(&["sweep", &few, "--out", out.to_str().unwrap()]);
+    assert_eq!(status, Some(0), "{err}");
+    assert_eq!(fs::read_to_string(out.join("sweep.csv")).unwrap().lines().count(), 51);
+}
+
+#[cfg(unix)]
+#[test]
+fn cli_a_path_that_is_no_text_is_refused_like_any_other() {
+    use std::os::unix::ffi::OsStringExt;
+    let path = std::ffi::OsString::from_vec(b"no-such-\xff.toml".to_vec());
+    for command in ["descend", "sweep"] {
+        let option = if command == "descend" { "--setup" } else { "--threads=1" };
+        let output =
+            Command::new(sagitta(&[]).get_program()).args([command, option]).arg(&path).output().unwrap();
+        let said = String::from_utf8(output.stderr).unwrap();
+        assert_eq!(output.status.code(), Some(2), "{said}");
+        assert!(said.contains("cannot be read"), "{said}");
+    }
+}
+
 #[test]
 fn cli_a_track_is_named_in_whatever_case_and_a_file_is_no_track() {
     fn with(track: &str) -> [&str; 5] {

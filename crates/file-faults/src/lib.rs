@@ -73,7 +73,7 @@ impl fmt::Display for Place {
 
 /// A fault in a file.
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
-#[error("{place}: got {got}; allowed: {allowed}")]
+#[error("{}", one_line(&format!("{}: got {}; allowed: {}", .place, .got, .allowed)))]
 pub struct FileFault {
     /// Where.
     pub place: Place,
@@ -96,6 +96,11 @@ impl FileFault {
         let place = Place { line: of(line as usize), column: of(column), ..Place::file(file).named(key) };
         FileFault { place, got: got.into(), allowed: allowed.into() }
     }
+}
+
+/// A fault on one line, whatever it tells: line ends in a value that was read are shown as `\n` and `\r`.
+pub fn one_line(fault: &str) -> String {
+    fault.replace('\n', "\\n").replace('\r', "\\r")
 }
 
 /// Faults one below the other.
@@ -131,5 +136,11 @@ mod tests {
         assert_eq!(told(Place::field("a.csv", 3, 7, "key")), "a.csv, line 3, column 7 (key)");
         let whole = FileFault::at("a.csv", (0, 0), "key", "nothing", "a number");
         assert_eq!(whole.to_string(), "a.csv (key): got nothing; allowed: a number");
+    }
+
+    #[test]
+    fn exact_a_fault_is_one_line() {
+        let fault = FileFault::at("a.csv", (2, 0), "my\r\nheading", "\"1\n2\"", "a number");
+        assert_eq!(fault.to_string(), r#"a.csv, line 2 (my\r\nheading): got "1\n2"; allowed: a number"#);
     }
 }

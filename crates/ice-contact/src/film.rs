@@ -336,6 +336,23 @@ mod tests {
     }
 
     #[test]
+    fn exact_film_that_nothing_presses_out() {
+        // melting ice and a contact so wide that no water leaves it: h dh/ds = K eta V/(rho_w L), so that the force of a
+        // length s is w sqrt(2 eta V rho_w L s/K); by hand with the handbook's values, K = 2. A twentieth of
+        // the hardness parts the film over half of the length (assumed: from a tenth on it is whole)
+        let ice = IceState::at_temperature(0.0, 0.0);
+        let film = MeltFilm::new(&ice, 0.0, 0.0);
+        let force = |pressure_share: f64| {
+            let strip = Strip { pressure_share, ..Strip::even(0.02, 1.0, 1.0) };
+            film.forces_n([30.0], 1.0, [strip])[0]
+        };
+        let by_hand = |s: f64| (2.0 * 1.792e-3 * 30.0 * 999.8 * 333.6e3 * s / 2.0).sqrt();
+        // what is pressed out of a metre of width: a millionth
+        approx::assert_relative_eq!(force(1.0), by_hand(0.02), max_relative = 1e-3);
+        approx::assert_relative_eq!(force(0.05), by_hand(0.01), max_relative = 1e-3);
+    }
+
+    #[test]
     fn published_normal_tail() {
         // standard normal tail 0.5 erfc(lam/sqrt 2), printed digits
         let film = MeltFilm { roughness_m: 1e-6, ..case(564.0, 40.0).1 };

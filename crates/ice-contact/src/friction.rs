@@ -22,6 +22,17 @@ const MEAN_LEAD: f64 = 1.0 - 4.0 / (3.0 * PI);
 /// Mean width, by load, of an elliptic leading half, over its greatest: 8/(3 pi).
 const MEAN_WIDTH: f64 = 8.0 / (3.0 * PI);
 
+/// Length of a cell that counts as touch (m): all of it where it bears [`LOADED`] of the hardness or more.
+fn loaded_m(length_m: f64, pressure_share: f64) -> f64 {
+    length_m * (pressure_share / LOADED).min(1.0)
+}
+
+/// Length of touch that the ice behind a cell remembers (m): what was in front with the cell's own, and what a stretch
+/// off the ice takes away.
+fn lead_behind_m(lead_m: f64, loaded_m: f64, off_m: f64) -> f64 {
+    (lead_m + loaded_m) * (1.0 - off_m / FORGET_M).max(0.0)
+}
+
 /// One cell that carries load.
 #[derive(Clone, Copy, Debug, PartialEq)]
 struct Grip {
@@ -77,10 +88,9 @@ impl ContactSolver {
             }
             let load_n = self.load_n[c];
             let (from_m, to_m) = self.wet_part_m(c);
-            let loaded_m =
-                if load_n > 0.0 { (to_m - from_m) * (self.share[c] / LOADED).min(1.0) } else { 0.0 };
+            let loaded_m = if load_n > 0.0 { loaded_m(to_m - from_m, self.share[c]) } else { 0.0 };
             let middle_m = lead_m + 0.5 * loaded_m;
-            lead_m = (lead_m + loaded_m) * (1.0 - (rig.length_m[c] - loaded_m) / FORGET_M).max(0.0);
+            lead_m = lead_behind_m(lead_m, loaded_m, rig.length_m[c] - loaded_m);
             if load_n <= 0.0 {
                 continue;
             }
@@ -198,6 +208,31 @@ mod tests {
             let shares: f64 = solver.places(&runner, &shape).iter().map(|p| p.load_share).sum();
             approx::assert_relative_eq!(shares, 1.0, max_relative = 1e-12);
         }
+    }
+
+    #[test]
+    fn exact_means_of_an_elliptic_leading_half() {
+        // deepest at 0, leading edge at 1, width and load in proportion to sqrt(1 - x^2); midpoints, 1e5 of them
+        let n = 100_000;
+        let (mut load, mut ahead, mut width) = (0.0, 0.0, 0.0);
+        for i in 0..n {
+            let x = (f64::from(i) + 0.5) / f64::from(n);
+            let w = (1.0 - x * x).sqrt();
+            load += w;
+            ahead += w * (1.0 - x);
+            width += w * w;
+        }
+        approx::assert_relative_eq!(MEAN_LEAD, ahead / load, max_relative = 1e-6);
+        approx::assert_relative_eq!(MEAN_WIDTH, width / load, max_relative = 1e-6);
+    }
+
+    #[test]
+    fn exact_touch_that_counts_and_what_the_ice_forgets() {
+        // by hand, with a tenth of the hardness and 20 mm as assumed
+        approx::assert_relative_eq!(loaded_m(0.01, 0.05), 0.005, max_relative = 1e-12);
+        assert_eq!(loaded_m(0.01, 0.5), 0.01);
+        approx::assert_relative_eq!(lead_behind_m(0.02, 0.01, 0.01), 0.015, max_relative = 1e-12);
+        assert_eq!(lead_behind_m(0.02, 0.0, 0.02), 0.0);
     }
 
     #[test]

@@ -21,6 +21,7 @@ mod line_markup;
 mod line_told;
 mod markup;
 pub mod pairs;
+pub mod parsed;
 pub mod ridden;
 mod rough;
 mod routes;

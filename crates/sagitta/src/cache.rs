@@ -4,7 +4,7 @@
 use crate::files::write_new;
 use std::fs;
 use std::path::{Path, PathBuf};
-use std::time::UNIX_EPOCH;
+use std::time::{Duration, UNIX_EPOCH};
 
 /// A folder of the cache of the user, where there is one: below `$XDG_CACHE_HOME`, or `.cache` in the home.
 pub fn folder(of: &str) -> Option<PathBuf> {
@@ -14,10 +14,19 @@ pub fn folder(of: &str) -> Option<PathBuf> {
     cache.map(|c| c.join("sagitta").join(of))
 }
 
-/// Writes a file beside its place under a name of its own, then renames.
+/// A part that is older than this is of a run that was killed: writing takes milliseconds.
+const OLD: Duration = Duration::from_secs(3600);
+
+/// Writes a file beside its place under a name of its own, then renames. Parts that killed runs left go.
 pub fn write_whole(place: &Path, bytes: &[u8]) {
     let part = place.with_extension(format!("{}.part", std::process::id()));
     let folder = place.with_file_name("");
+    for entry in fs::read_dir(&folder).into_iter().flatten().filter_map(Result::ok) {
+        let age = entry.metadata().and_then(|m| m.modified()).ok().and_then(|t| t.elapsed().ok());
+        if entry.path().extension().is_some_and(|e| e == "part") && age > Some(OLD) {
+            let _ = fs::remove_file(entry.path());
+        }
+    }
     let kept = fs::create_dir_all(folder).and_then(|()| write_new(&part, bytes).map(drop));
     if kept.and_then(|()| fs::rename(&part, place)).is_err() {
         let _ = fs::remove_file(&part);

@@ -207,6 +207,19 @@ pub fn write_new(path: &Path, content: &[u8]) -> std::io::Result<fs::File> {
     Ok(file)
 }
 
+/// Removes what a run that was killed left waiting for one of these names (`.NAME.PID.part`). Only for who has the
+/// folder alone: a part of another run that still writes would look the same.
+fn clear_parts(folder: &Path, outputs: &[Output]) {
+    for entry in fs::read_dir(folder).into_iter().flatten().filter_map(Result::ok) {
+        let file = entry.file_name();
+        let of = file.to_str().and_then(|f| f.strip_prefix('.')?.strip_suffix(".part")?.rsplit_once('.'));
+        if of.is_some_and(|(name, run)| run.parse::<u32>().is_ok() && outputs.iter().any(|o| o.name == name))
+        {
+            let _ = fs::remove_file(entry.path());
+        }
+    }
+}
+
 /// Writes all files into a folder, made if need be: first beside their places, then renamed.
 pub fn write_all(folder: &Path, outputs: &[Output]) -> Result<(), String> {
     let fail = |path: &Path, e: std::io::Error| format!("{}: cannot be written: {e}", path.display());
@@ -220,7 +233,9 @@ pub fn write_all(folder: &Path, outputs: &[Output]) -> Result<(), String> {
     }
     // commands that write into the same folder go one after another; a system without such locks goes on
     let folder_in_turn = fs::File::open(folder).ok();
-    let _locked = folder_in_turn.as_ref().map(fs::File::lock);
+    if folder_in_turn.as_ref().is_some_and(|f| f.lock().is_ok()) {
+        clear_parts(folder, outputs);
+    }
     let waiting = |o: &Output| folder.join(format!(".{}.{}.part", o.name, std::process::id()));
     let clear = || {
         for output in outputs {

@@ -1,7 +1,8 @@
 //! The command line of Sagitta: arguments, files, progress and exit status.
 //!
 //! Exit status 0: fine. 1: finished, but something failed or was missed, such as a descent that lost
-//! control. 2: it could not be done, and says why; nothing was written. 130: interrupted; what was finished is shown.
+//! control. 2: it could not be done, and says why; nothing was written. 130: interrupted, or nobody
+//! left to read what is only printed; what was finished is shown.
 
 // nothing is outside of a program: `pub` is its own crate here
 #![allow(unreachable_pub)]
@@ -99,8 +100,13 @@ fn main() -> ExitCode {
         },
     };
     interrupt::watch();
+    // an argument may be a path that is no text
+    let words: Vec<String> = std::env::args_os().map(|a| a.to_string_lossy().into()).collect();
+    if !matches!(arguments.command, Command::Page(_)) && !words.iter().any(|w| w.starts_with("--out")) {
+        interrupt::only_printed();
+    }
     // whoever wants plans made anew wants tables made anew, too
-    if !std::env::args().any(|a| a == "--no-stored-plans") {
+    if !words.iter().any(|w| w == "--no-stored-plans") {
         table_store::keep_tables();
     }
     let done = match arguments.command {

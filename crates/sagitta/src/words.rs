@@ -34,6 +34,22 @@ pub fn say(text: &str) -> Result<(), String> {
     }
 }
 
+/// Whether standard output is a pipe whose reader has gone, as after `| head`.
+#[cfg(unix)]
+pub fn nobody_reads() -> bool {
+    use rustix::event::{PollFd, PollFlags, Timespec, poll};
+    let out = std::io::stdout();
+    let mut asked = [PollFd::new(&out, PollFlags::empty())];
+    let at_once = Timespec { tv_sec: 0, tv_nsec: 0 };
+    poll(&mut asked, Some(&at_once)).is_ok() && asked[0].revents().contains(PollFlags::ERR)
+}
+
+/// Elsewhere it is found out when the result is printed.
+#[cfg(not(unix))]
+pub fn nobody_reads() -> bool {
+    false
+}
+
 /// A line on standard error, with the form and arguments of `format!`.
 macro_rules! tell {
     ($($words:tt)*) => { $crate::words::tell_line(&format!($($words)*)) };

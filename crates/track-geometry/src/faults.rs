@@ -4,7 +4,7 @@ use file_faults::Place;
 
 /// A fault with its place.
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
-#[error("{place}: {kind}")]
+#[error("{}", file_faults::one_line(&format!("{}: {}", .place, .kind)))]
 pub struct Fault {
     /// Where it was read.
     pub place: Place,

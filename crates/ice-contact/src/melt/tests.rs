@@ -24,6 +24,15 @@ fn exact_ice_behind_the_deepest_point_carries_its_recovery_only() {
 }
 
 #[test]
+fn exact_water_that_is_lost_off_the_ice() {
+    // by hand: half of it on 10 mm, all on 20 mm (assumed)
+    let mut under = Under { film_m: 2e-6, ..Under::FRESH };
+    approx::assert_relative_eq!(under.leave(0.01), 0.5, max_relative = 1e-12);
+    approx::assert_relative_eq!(under.film_m, 1e-6, max_relative = 1e-12);
+    assert_eq!((under.leave(0.02), under.film_m), (0.0, 0.0));
+}
+
+#[test]
 fn exact_derivatives_of_a_cell_are_its_differences() {
     let ice = IceState::at_temperature(-5.0, 0.25);
     let rig = Rig::of_runner(&RunnerSpec::default(), Bow::even(0.0), &ice);

@@ -139,7 +139,7 @@ fn command_line() -> String {
         if plain && !word.is_empty() { word } else { format!("'{}'", word.replace('\'', "'\\''")) }
     };
     std::iter::once("sagitta".to_string())
-        .chain(std::env::args().skip(1).map(quoted))
+        .chain(std::env::args_os().skip(1).map(|a| quoted(a.to_string_lossy().into())))
         .collect::<Vec<_>>()
         .join(" ")
 }

@@ -268,6 +268,8 @@ mod tests {
         assert!((impulse[0] - 110.0 * 10.0 * 0.01).abs() < 1e-2, "{impulse:?}");
         assert!((impulse[1] + 110.0 * 10.0 * 0.02).abs() < 1e-2, "{impulse:?}");
         assert!(moment.iter().all(|m| m.abs() < 1e-3), "{moment:?}");
+        // most after a quarter of the 0.4 s: I psi_k 2 pi/T^2 = 14.5 x 0.01 x 39.27 by hand
+        approx::assert_relative_eq!(field.at(&time, 47.0)[1], 5.694, max_relative = 1e-3);
     }
 
     #[test]
@@ -287,7 +289,8 @@ mod tests {
             // 40 km hold a thousand and more of the longest waves: cross terms below 1 %
             approx::assert_relative_eq!(squares[1].sqrt(), wanted, max_relative = 0.01);
             let force = squares[0].sqrt();
-            approx::assert_relative_eq!(force, SIDE_PER_MOMENT_PER_M * wanted, max_relative = 0.01);
+            // 3 N for a newton metre, as the law says
+            approx::assert_relative_eq!(force, 3.0 * wanted, max_relative = 0.01);
         }
     }
 

@@ -5,7 +5,7 @@ use std::fmt;
 
 /// One thing wrong with a set-up.
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
-#[error("{place}: {problem}")]
+#[error("{}", file_faults::one_line(&format!("{}: {}", .place, .problem)))]
 pub struct Fault {
     /// Where: in a file, in an option, or in a value that was set, as in a sweep.
     pub place: Place,

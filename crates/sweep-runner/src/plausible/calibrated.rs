@@ -90,8 +90,8 @@ pub fn read_calibration(file: &str, text: &str) -> Result<Calibration, String> {
     let setup_text = read.setup_text.ok_or_else(|| {
         refused("setup_text", "none, so nothing says which set-up was ridden; calibrate again")
     })?;
-    let setup =
-        read_setup("setup_text", &setup_text, &[]).map_err(|f| refused("setup_text", &f.to_string()))?;
+    let setup = read_setup("setup_text", &setup_text, &[])
+        .map_err(|f| refused("setup_text", &f.to_string().replace('\n', "; ")))?;
     let fitted: Vec<(usize, &Found, &str)> =
         read.unknown.iter().enumerate().filter_map(|(i, u)| Some((i, u, u.key.as_deref()?))).collect();
     let mut names = vec![];

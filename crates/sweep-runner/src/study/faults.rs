@@ -7,7 +7,7 @@ use track_geometry::faults::FaultKind;
 
 /// One thing wrong with a study.
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
-#[error("{place}: {problem}")]
+#[error("{}", file_faults::one_line(&format!("{}: {}", .place, .problem)))]
 pub struct StudyFault {
     /// Where.
     pub(crate) place: Place,

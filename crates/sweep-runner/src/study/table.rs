@@ -300,9 +300,9 @@ impl SweepTable {
         self.rows.iter().map(|r| r.get(i).map_or("", String::as_str)).collect()
     }
 
-    /// A column as numbers; none where a cell is empty or is no number.
+    /// A column as numbers; none where a cell is empty or is no number, which NaN and 1e999 are not either.
     pub fn numbers(&self, name: &str) -> Vec<Option<f64>> {
-        self.texts(name).into_iter().map(|t| t.parse().ok()).collect()
+        self.texts(name).into_iter().map(|t| t.parse().ok().filter(|v: &f64| v.is_finite())).collect()
     }
 }
 
@@ -320,5 +320,12 @@ mod tests {
         assert_eq!((table.numbers("v"), table.numbers("z")), (vec![Some(1.0)], vec![None]));
         assert!(table.texts("nobody").is_empty());
         assert!(SweepTable::read("a,b\n1\n").is_none());
+    }
+
+    #[test]
+    fn exact_a_cell_beyond_all_numbers_is_none() {
+        // found by fuzzing: 1e999 is read as infinity
+        let table = SweepTable::read("v\n1e999\nNaN\n-inf\n2\n").unwrap();
+        assert_eq!(table.numbers("v"), [None, None, None, Some(2.0)]);
     }
 }

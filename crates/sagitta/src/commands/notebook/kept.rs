@@ -58,6 +58,8 @@ pub struct Kept {
 /// Writes an entry, into a new notebook with these headings where there is none. Returns once it is on the disk.
 pub fn keep(book: &Path, headings: &[&str], addition: &Addition) -> Result<Kept, String> {
     let _turn = turn(book)?;
+    // in its turn there is no part but of a run that was killed
+    let _ = fs::remove_file(beside(book, ".", ".part"));
     if let Some(open) = open_in_a_spreadsheet(book) {
         return Err(format!(
             "{}: open in a spreadsheet ({}), which would save over this entry; close it there first",
@@ -77,7 +79,11 @@ pub fn keep(book: &Path, headings: &[&str], addition: &Addition) -> Result<Kept,
         Fit::Append(more) if there && text.len() as u64 == fs::metadata(book).map_or(0, |m| m.len()) => {
             let mut file = OpenOptions::new().append(true).open(book).map_err(|e| fail(book, e))?;
             let written = file.write_all(more.as_bytes()).and_then(|()| file.sync_all());
-            written.map_err(|e| fail(book, e))?;
+            written.map_err(|e| {
+                // half an entry that nobody was told of, as on a full disk: it goes again
+                let _ = file.set_len(text.len() as u64);
+                fail(book, e)
+            })?;
         }
         Fit::Append(more) => replace(book, &(text + &more))?,
         Fit::Replace(whole) => replace(book, &whole)?,
