@@ -41,6 +41,7 @@ mod schema;
 mod slopes;
 mod steering;
 mod sweep;
+mod sweep_choice;
 mod sweep_outside;
 mod sweep_rides;
 mod swing;

@@ -181,3 +181,40 @@ fn cli_what_no_timing_sheet_takes_stands_in_no_notebook() {
         assert!(!book.exists());
     }
 }
+
+#[test]
+fn cli_an_exported_notebook_is_calibrated_as_the_sheet_it_was_written_from() {
+    let folder = tempfile::tempdir().unwrap();
+    let (book, out) = (folder.path().join("book.csv"), folder.path().join("ada"));
+    let book = book.to_str().unwrap();
+    let sheet = "examples/week-sheet.csv";
+    let text = include_str!("../../examples/week-sheet.csv");
+    let (headings, runs) = text.split_once('\n').unwrap();
+    for run in runs.lines() {
+        let cells = headings.split(',').zip(run.split(',')).filter(|(_, cell)| !cell.is_empty());
+        let mut all: Vec<String> =
+            ["notebook", "add", book, "--athlete", "Ada", "--track", "Oskerdale"].map(String::from).into();
+        all.extend(["--setup", "examples/clubs-woman.toml"].map(String::from));
+        for (heading, cell) in cells {
+            let option = heading.trim_end_matches("_s").trim_end_matches("_c").replace('_', "-");
+            all.extend(match heading.starts_with("eye ") {
+                true => ["--put".to_string(), format!("{heading}={cell}")],
+                false => [format!("--{option}"), cell.to_string()],
+            });
+        }
+        sagitta(&all.iter().map(String::as_str).collect::<Vec<_>>()).assert().success();
+    }
+    // another athlete's run is not hers
+    let other = ["--athlete", "Ben", "--run", "7", "--finish", "54.1", "--start", "5.2"];
+    sagitta(&[&["notebook", "add", book][..], &other].concat()).assert().success();
+    let only = ["--athlete", "Ada", "--out", out.to_str().unwrap()];
+    sagitta(&[&["notebook", "export", book][..], &only].concat()).assert().success();
+    let calibrated = |sheet: &str| {
+        let output = sagitta(&["calibrate", sheet, "--only", "3.5 mm"]).output().unwrap();
+        assert_eq!(output.status.code(), Some(0), "{}", String::from_utf8_lossy(&output.stderr));
+        let said = String::from_utf8(output.stdout).unwrap();
+        assert!(said.contains(&format!("calibrated to 6 runs of {sheet}")), "{said}");
+        said.replace(sheet, "the sheet")
+    };
+    assert_eq!(calibrated(out.join("sheet.csv").to_str().unwrap()), calibrated(sheet));
+}

@@ -2,17 +2,20 @@
 //! test command is what the continuous check runs.
 
 use crate::cli::sagitta;
+use std::fs;
+use std::path::Path;
 
 const README: &str = include_str!("../../README.md");
 const COMMANDS: &str = include_str!("../../docs/commands.md");
 /// Pages with sessions.
-const PAGES: [(&str, &str); 6] = [
+const PAGES: [(&str, &str); 7] = [
     ("README.md", README),
     ("docs/descent.md", include_str!("../../docs/descent.md")),
     ("docs/bow.md", include_str!("../../docs/bow.md")),
     ("docs/lost-time.md", include_str!("../../docs/lost-time.md")),
     ("docs/studies.md", include_str!("../../docs/studies.md")),
     ("docs/trials.md", include_str!("../../docs/trials.md")),
+    ("docs/race-week.md", include_str!("../../docs/race-week.md")),
 ];
 
 /// A number with what stands around it, such as `(0.36` or `54.799,`.
@@ -74,27 +77,83 @@ fn house_sessions_are_compared_line_by_line() {
     }
 }
 
+/// The commands of a block with what each prints; a backslash at its end continues a command.
+fn commands(block: &str) -> Vec<(String, String)> {
+    let mut all: Vec<(String, String)> = Vec::new();
+    let joined = block.replace("\\\n", " ");
+    for line in joined.lines() {
+        match (line.strip_prefix("$ "), all.last_mut()) {
+            (Some(command), _) => all.push((command.into(), String::new())),
+            (None, Some((_, told))) => *told += &format!("{line}\n"),
+            (None, None) => panic!("a session begins with a command: {block}"),
+        }
+    }
+    all
+}
+
+/// The words of a command; what stands in double quotes is one word, or a part of one.
+fn words(command: &str) -> Vec<String> {
+    let mut quoted = false;
+    let gap = |c: char| {
+        quoted ^= c == '"';
+        c == ' ' && !quoted
+    };
+    let words: Vec<&str> = command.split(gap).collect();
+    words.into_iter().filter(|w| !w.is_empty()).map(|w| w.replace('"', "")).collect()
+}
+
+#[test]
+fn house_commands_of_a_session_are_read_as_a_shell_reads_them() {
+    let block = "$ sagitta a \\\n    --notes \"b  c\" d\ntold\n\nmore\n$ sagitta e\n";
+    let read = commands(block);
+    assert_eq!(read.iter().map(|r| r.1.as_str()).collect::<Vec<_>>(), ["told\n\nmore\n", ""]);
+    assert_eq!(words(&read[0].0), ["sagitta", "a", "--notes", "b  c", "d"]);
+    assert_eq!(words(&read[1].0), ["sagitta", "e"]);
+}
+
+/// What the commands of a page print is what it tells. `cargo run --release --` is run where the page stands, `sagitta`
+/// in a folder of the page's own with the examples in it, one after the other. Gives how many there are.
+fn run_sessions(page: &str, text: &str) -> usize {
+    let folder = tempfile::tempdir().unwrap();
+    let examples = Path::new(env!("CARGO_MANIFEST_DIR")).join("../examples");
+    fs::create_dir(folder.path().join("examples")).unwrap();
+    for file in fs::read_dir(examples).unwrap().map(Result::unwrap) {
+        fs::copy(file.path(), folder.path().join("examples").join(file.file_name())).unwrap();
+    }
+    let mut sessions = 0;
+    for block in text.split("```console\n").skip(1) {
+        let (block, _) = block.split_once("\n```").expect("a session ends");
+        for (command, told) in commands(block) {
+            let words = words(&command);
+            let words: Vec<&str> = words.iter().map(String::as_str).collect();
+            let output = match words.as_slice() {
+                ["cargo", "run", "--release", "--", rest @ ..] => sagitta(rest).output().unwrap(),
+                ["sagitta", rest @ ..] => sagitta(rest).current_dir(folder.path()).output().unwrap(),
+                _ => panic!("a session is a command of the program: {command}"),
+            };
+            let made = String::from_utf8(output.stdout).unwrap();
+            if let Some(why) = difference(&told, &made) {
+                let said = String::from_utf8_lossy(&output.stderr);
+                panic!("`{command}` does not print what {page} tells\n{why}\n\nin full:\n{made}{said}");
+            }
+            sessions += 1;
+        }
+    }
+    sessions
+}
+
 #[test]
 fn cli_sessions_of_readme_and_manual_are_true() {
-    let mut sessions = 0;
-    for (page, block) in
-        PAGES.iter().flat_map(|(p, text)| text.split("```console\n").skip(1).map(move |b| (p, b)))
-    {
-        let (block, _) = block.split_once("\n```").expect("a session ends");
-        let (command, told) = block.split_once('\n').expect("a session has output");
-        let words: Vec<&str> = command
-            .strip_prefix("$ cargo run --release -- ")
-            .expect("a session is a command of the program")
-            .split_whitespace()
-            .collect();
-        let output = sagitta(&words).output().unwrap();
-        let made = String::from_utf8(output.stdout).unwrap();
-        if let Some(why) = difference(told, &made) {
-            panic!("`{command}` does not print what {page} tells\n{why}\n\nin full:\n{made}");
-        }
-        sessions += 1;
-    }
-    assert!(sessions >= 9, "{sessions} sessions");
+    let sessions: usize = PAGES.iter().map(|(page, text)| run_sessions(page, text)).sum();
+    assert!(sessions >= 20, "{sessions} sessions");
+}
+
+#[test]
+#[should_panic(expected = "`sagitta notebook list b.csv` does not print what a page tells")]
+fn cli_a_session_that_is_not_true_is_found() {
+    let block = "```console\n$ sagitta notebook add b.csv --run 1 --finish 56.3\nentry 1 is in b.csv\n\
+        $ sagitta notebook list b.csv\n...\n3 of 3 entries\n```\n";
+    run_sessions("a page", block);
 }
 
 #[test]

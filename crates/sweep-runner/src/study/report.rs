@@ -3,6 +3,7 @@
 use crate::study::Study;
 use crate::study::against::Against;
 use crate::study::axes::Axis;
+use crate::study::chosen::{self, CHOICE};
 use crate::study::file::Design;
 use crate::study::levels::Levels;
 use crate::study::slopes::slopes;
@@ -89,6 +90,7 @@ pub(crate) fn figure_columns(study: &Study) -> Vec<Column> {
     match study.file.design {
         Design::Slopes => SLOPES.iter().map(column).collect(),
         Design::Indices { .. } => INDICES.iter().map(column).collect(),
+        _ if study.keeps_times() => CHOICE.iter().map(column).collect(),
         _ => vec![],
     }
 }
@@ -203,6 +205,7 @@ fn fastest_rows<'a>(study: &'a Study, table: &SweepTable) -> Rows<'a> {
             "planned s",
         ]);
         columns.extend(["less reference ms", "band ms", "faster %", "told"]);
+        columns.extend(study.keeps_times().then_some("standing"));
         &[
             ("median_time_s", 1.0, 3),
             ("median_time_error_s", 1e3, 0),
@@ -227,6 +230,7 @@ fn fastest_rows<'a>(study: &'a Study, table: &SweepTable) -> Rows<'a> {
     let axes: Vec<Vec<&str>> = study.file.axes.iter().map(|a| table.texts(a.quantity.path())).collect();
     let short = |t: &str| t.parse::<f64>().map_or(t.to_string(), |v| format!("{}", (v * 1e4).round() / 1e4));
     let against = Versus::of(table);
+    let runs = chosen::runs(study, table);
     let shown = if study.against() == Against::BaseInConditions {
         of_each_reference(study, &order)
     } else {
@@ -244,6 +248,8 @@ fn fastest_rows<'a>(study: &'a Study, table: &SweepTable) -> Rows<'a> {
         }
         if rides > 0 {
             cells.extend(against.cells(i));
+            let standing = || chosen::standing(&runs, i).unwrap_or("-").into();
+            cells.extend(study.keeps_times().then(standing));
         }
         cells
     });
@@ -276,7 +282,10 @@ fn fastest_rows<'a>(study: &'a Study, table: &SweepTable) -> Rows<'a> {
             ));
         }
     }
-    (columns, rows.collect(), notes, None)
+    let rows = rows.collect();
+    notes.extend(chosen::words(study, &runs));
+    let choice = || ("choice.csv", figures_text(&CHOICE, &[]) + &chosen::rows(&runs));
+    (columns, rows, notes, study.keeps_times().then(choice))
 }
 
 /// The fastest cases of each reference, references in the order of the cases.

@@ -121,7 +121,7 @@ pub struct Sidecar {
     pub greatest_step_m: f64,
     /// The columns of the table.
     pub columns: Vec<Column>,
-    /// The columns of slopes.csv or indices.csv, where the design makes one.
+    /// The columns of slopes.csv, indices.csv or choice.csv, where the design makes one.
     pub figure_columns: Vec<Column>,
     /// What it was computed from.
     pub inputs: SweepInputs,

@@ -7,6 +7,7 @@ use crate::study::Study;
 use crate::study::against::Reason;
 use crate::study::case::Made;
 use crate::study::levels::Value;
+use crate::study::ride_times::{TIMES, times_cell};
 use file_faults::cell::csv_line;
 use serde::Serialize;
 use sled_dynamics::analysis::oscillation::swings;
@@ -120,6 +121,7 @@ pub(crate) fn columns(study: &Study) -> Vec<Column> {
     if study.file.rides.per_case > 0 {
         all.extend(RIDES.map(column));
         all.extend(AGAINST.map(column));
+        all.extend(study.keeps_times().then(|| column(TIMES)));
     }
     if study.file.corners {
         for corner in &study.track.data.corners {
@@ -150,6 +152,7 @@ pub fn row(study: &Study, case: usize, made: &Result<Made, Reason>) -> String {
             if let Some(ensemble) = &made.ensemble {
                 rides(ensemble, &mut fields);
                 against(made.told_apart.as_ref(), &mut fields);
+                fields.extend(study.keeps_times().then(|| times_cell(ensemble)));
             }
             if study.file.corners {
                 corners(&study.track, &made.descent, &mut fields);
