@@ -325,8 +325,15 @@ fn what_hours_are_worth(
             format!("pair {} with bow {}", question.pairs[place.pair].name, base.name)
         };
         let class = "rides with own plans";
-        let change =
-            Change { what, class, hours: BOW_HOURS, may_advise: true, ends_at_base: true, refused: None };
+        let change = Change {
+            what,
+            class,
+            hours: BOW_HOURS,
+            may_advise: true,
+            ends_at_base: true,
+            after: None,
+            refused: None,
+        };
         worths.push(worth(tonight, change, now, base));
     }
     let tried = changes(&base.setup, question.most_mass_kg, &question.scratches);
@@ -337,7 +344,11 @@ fn what_hours_are_worth(
         match ridden.iter().find(|r| r.name == change.what) {
             // what is there now was ridden, and the work ends at the advised set-up
             Some(scratched) if change.ends_at_base => worths.push(worth(tonight, change, scratched, base)),
-            Some(changed) => worths.push(worth(tonight, change, base, changed)),
+            // a further step is told against the one before
+            Some(changed) => {
+                let before = change.after.as_ref().map(|what| ridden.iter().find(|r| r.name == *what));
+                worths.push(worth(tonight, change, before.flatten().unwrap_or(base), changed));
+            }
             None => {
                 let refused = change.refused.clone();
                 worths.push(Worth { change, pair: None, lost: None, told: false, refused });
