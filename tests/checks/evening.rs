@@ -231,7 +231,8 @@ fn cli_the_air_of_an_evening_is_that_of_weather() {
     let lag = format!("pilot.lag_s={}", read_plan_file("p", "skill = \"club\"\n").unwrap().skill.lag_s);
     let advised = at("out/setup-advised.toml");
     let track = track.display().to_string();
-    let asked = ["weather", &advised, "--track", &track, "--set", &lag, "--ice-temperatures", "-6"];
+    let asked =
+        ["weather", "--setup", &advised, "--track", &track, "--set", &lag, "--ice-temperatures", "-6"];
     let output = sagitta(&asked).output().unwrap();
     let told = String::from_utf8(output.stdout).unwrap();
     assert_eq!(output.status.code(), Some(0), "{}", String::from_utf8(output.stderr).unwrap());
