@@ -29,8 +29,10 @@ const NAME_LETTERS: usize = 24;
 /// Label of the line about saddle and ballast.
 pub const SADDLE: &str = "Saddle, ballast";
 
-/// Labels of the lines about the air and about the risk.
+/// Label of the line about the air.
 const AIR_ALONE: &str = "By the air alone";
+
+/// Label of the line about the risk.
 pub const RISK: &str = "P(control lost)";
 
 /// What the sheet says beside the usual cautions.
