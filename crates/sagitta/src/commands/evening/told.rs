@@ -326,7 +326,7 @@ fn by_the_air(all: &[OtherAir]) -> Option<[String; 2]> {
         _ => String::new(),
     };
     let label = AIR_ALONE.to_string();
-    (!each.is_empty()).then(|| [label, format!("ms, + slower: {}{together}", each.join(", "))])
+    (!each.is_empty()).then(|| [label, format!("ms: {}{together}", each.join(", "))])
 }
 
 fn plan_of_hours(found: &Evening, hours: f64) -> String {
