@@ -209,3 +209,57 @@ fn cli_weather_by_the_command_and_by_set() {
     let output = sagitta(&["weather", "--ice-temperatures", "4"]).output().unwrap();
     assert_eq!(output.status.code(), Some(2));
 }
+
+/// The air on the sheet is that of `weather` for the advised set-up and the same change; one bow and few rides.
+#[test]
+fn cli_the_air_of_an_evening_is_that_of_weather() {
+    let folder = tempfile::tempdir().unwrap();
+    let at = |name: &str| folder.path().join(name).display().to_string();
+    let track = Path::new(env!("CARGO_MANIFEST_DIR")).join("../tracks/quillmere").canonicalize().unwrap();
+    // the steps of `weather`, at another forecast than that of the set-up
+    let plan = format!(
+        "track = {track:?}\nbow_now_mm = 3\nbows_mm = [3]\nrides = 10\nmost_lost_percent = 50\n[ice]\nspread_k = 0.5\n\
+         [air]\ntemperature_c = -9\nhumidity_percent = 60\ntemperature_spread_k = 5\nhumidity_spread_percent = 10\n\
+         pressure_spread_hpa = 10\n"
+    );
+    fs::write(at("plan.toml"), plan).unwrap();
+    let output = sagitta(&["evening", &at("plan.toml"), "--out", &at("out")]).output().unwrap();
+    let said = String::from_utf8(output.stdout).unwrap();
+    assert_eq!(output.status.code(), Some(0), "{}", String::from_utf8(output.stderr).unwrap());
+    let fact = said.lines().find(|l| l.starts_with("By the air alone: ")).unwrap_or_else(|| panic!("{said}"));
+
+    let lag = format!("pilot.lag_s={}", read_plan_file("p", "skill = \"club\"\n").unwrap().skill.lag_s);
+    let advised = at("out/setup-advised.toml");
+    let track = track.display().to_string();
+    let asked =
+        ["weather", "--setup", &advised, "--track", &track, "--set", &lag, "--ice-temperatures", "-6"];
+    let output = sagitta(&asked).output().unwrap();
+    let told = String::from_utf8(output.stdout).unwrap();
+    assert_eq!(output.status.code(), Some(0), "{}", String::from_utf8(output.stderr).unwrap());
+    let rows = [
+        ("5 K warmer air", "air -14 to -4 degC"),
+        ("10 hPa more pressure", "pressure"),
+        ("10 % more humidity", "humidity 50 to 70 %"),
+    ];
+    for (step, what) in rows {
+        let row =
+            told.lines().find_map(|l| l.trim_start().strip_prefix(step)).unwrap_or_else(|| panic!("{told}"));
+        // more, then less; 0 is written with a sign there
+        let cells: Vec<&str> =
+            row.split_whitespace().map(|c| if c == "+0" || c == "-0" { "0" } else { c }).collect();
+        let part = format!("{} to {} for {what}", cells[1], cells[0]);
+        assert!(fact.contains(&part), "{part} in\n{fact}");
+    }
+    let report = fs::read_to_string(folder.path().join("out/report.html")).unwrap();
+    let sheet = fs::read_to_string(folder.path().join("out/sheet.html")).unwrap();
+    let value = fact.split_once(": ").unwrap().1;
+    assert!(report.contains(value) && sheet.contains(value), "{value}");
+    let json: Value =
+        serde_json::from_str(&fs::read_to_string(folder.path().join("out/evening.json")).unwrap()).unwrap();
+    assert_eq!(json["air"].as_array().unwrap().len(), 3);
+    // thin warm air is fast: the ends differ by more than ten milliseconds, and together by no less than one alone
+    let ends = json["air"][0]["ends"].as_array().unwrap();
+    let half_s =
+        0.5 * (ends[0]["less_expected_s"].as_f64().unwrap() - ends[1]["less_expected_s"].as_f64().unwrap());
+    assert!(half_s > 0.005 && json["air_together_s"].as_f64().unwrap() >= half_s, "{json:#}");
+}

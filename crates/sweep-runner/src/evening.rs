@@ -5,6 +5,7 @@
 //! First bow with the pair on the sled, then the other pairs at the advised bow and its neighbours, then other ice, what
 //! an hour is worth, and which presses matter most.
 
+pub mod air;
 pub mod hours;
 pub mod plan_file;
 pub mod presses;
@@ -13,6 +14,7 @@ pub mod scratches;
 pub mod travel;
 pub mod travel_file;
 
+use crate::evening::air::{OtherAir, other_air};
 use crate::evening::hours::{Change, Worth, changes, of_the_athlete, worth};
 use crate::evening::presses::{MissedPress, dearest_presses};
 use crate::evening::ridden::{Ridden, Tonight, mean_mm, share_best, with_bows};
@@ -53,6 +55,8 @@ pub struct Question {
     pub now: usize,
     /// Other temperatures of the ice (degC).
     pub ices_c: Vec<f64>,
+    /// Keys of the air that may be off their forecast, and how far, in the unit of the key.
+    pub air_spreads: Vec<(&'static str, f64)>,
     /// Greatest mass of athlete and sled (kg), where one is known.
     pub most_mass_kg: Option<f64>,
     /// Scratches of the runners on the sled.
@@ -113,6 +117,8 @@ pub struct Evening {
     pub of: usize,
     /// Other ice with the advised pair.
     pub ices: Vec<OtherIce>,
+    /// Other air with what is advised.
+    pub air: Vec<OtherAir>,
     /// What an hour is worth.
     pub hours: Vec<Worth>,
     /// The presses that matter most, with what is advised, or else with what is on the sled.
@@ -210,6 +216,9 @@ fn answer(tonight: &Tonight<'_>, question: &Question, found: &mut Evening) -> Op
     probability_of_best(tonight, found, place);
     other_ice(tonight, question, found, &at, place)?;
     let base = found.advised()?.clone();
+    // a planned ride that is lost has no other air to tell of
+    let prepared = tonight.prepared(&base.setup, Some(&base)).ok();
+    found.air = prepared.and_then(|p| other_air(&p, &question.air_spreads).ok()).unwrap_or_default();
     found.hours = what_hours_are_worth(tonight, question, found, &base)?;
     found.presses = presses_of(tonight, &base);
     Some(())
@@ -316,8 +325,15 @@ fn what_hours_are_worth(
             format!("pair {} with bow {}", question.pairs[place.pair].name, base.name)
         };
         let class = "rides with own plans";
-        let change =
-            Change { what, class, hours: BOW_HOURS, may_advise: true, ends_at_base: true, refused: None };
+        let change = Change {
+            what,
+            class,
+            hours: BOW_HOURS,
+            may_advise: true,
+            ends_at_base: true,
+            after: None,
+            refused: None,
+        };
         worths.push(worth(tonight, change, now, base));
     }
     let tried = changes(&base.setup, question.most_mass_kg, &question.scratches);
@@ -328,7 +344,11 @@ fn what_hours_are_worth(
         match ridden.iter().find(|r| r.name == change.what) {
             // what is there now was ridden, and the work ends at the advised set-up
             Some(scratched) if change.ends_at_base => worths.push(worth(tonight, change, scratched, base)),
-            Some(changed) => worths.push(worth(tonight, change, base, changed)),
+            // a further step is told against the one before
+            Some(changed) => {
+                let before = change.after.as_ref().map(|what| ridden.iter().find(|r| r.name == *what));
+                worths.push(worth(tonight, change, before.flatten().unwrap_or(base), changed));
+            }
             None => {
                 let refused = change.refused.clone();
                 worths.push(Worth { change, pair: None, lost: None, told: false, refused });

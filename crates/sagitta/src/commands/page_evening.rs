@@ -33,6 +33,9 @@ temperature_c = -6
 [air]
 temperature_c = -4
 humidity_percent = 80
+# temperature_spread_k = 3         # how far each may be from its forecast
+# humidity_spread_percent = 10
+# pressure_spread_hpa = 5
 
 # [rules]                          # a limit that you looked up in the rules in force
 # most_mass_kg = 102

@@ -11,6 +11,12 @@ const USUAL_BOWS_MM: [f64; 3] = [2.5, 5.5, 0.5];
 const SAME_BOW_MM: f64 = 0.1;
 /// Other ice where the forecast has no spread (degC).
 pub(crate) const USUAL_ICES_C: [f64; 3] = [-3.0, -6.0, -9.0];
+/// Spreads of the air: key of the plan, key of the set-up, the most, its unit.
+const AIR_SPREADS: [(&str, &str, f64, &str); 3] = [
+    ("temperature_spread_k", "air.temperature_c", 15.0, "K"),
+    ("humidity_spread_percent", "air.humidity_percent", 50.0, "%"),
+    ("pressure_spread_hpa", "air.pressure_hpa", 50.0, "hPa"),
+];
 /// Most bows of one evening.
 const MOST_BOWS: usize = 24;
 
@@ -53,6 +59,8 @@ pub struct PlanFile {
     pub forecast: Vec<(&'static str, f64)>,
     /// How far the ice may be from its forecast (K).
     pub(crate) spread_k: Option<f64>,
+    /// Keys of the air that may be off their forecast, and how far, in the unit of the key; never 0.
+    pub air_spreads: Vec<(&'static str, f64)>,
     /// What is said of the rules.
     pub rules: RulesSaid,
     /// Scratches of the runners on the sled.
@@ -91,7 +99,8 @@ pub fn read_plan_file(file: &str, text: &str) -> Result<PlanFile, Faults> {
     let seed = whole(&mut top, "seed", 0.0, 9_007_199_254_740_991.0, &mut faults);
     let hours = within(&mut top, "hours", 0.0, 24.0, "h", &mut faults);
     let most_lost = within(&mut top, "most_lost_percent", 0.0, 50.0, "%", &mut faults);
-    let (forecast, spread_k) = forecast(&mut top, &mut faults);
+    let mut air_spreads = vec![];
+    let (forecast, spread_k) = forecast(&mut top, Some(&mut air_spreads), &mut faults);
     let rules = rules(&mut top, &mut faults);
     let scratches = scratches(&mut top, &mut faults);
     top.finish(&mut faults);
@@ -118,6 +127,7 @@ pub fn read_plan_file(file: &str, text: &str) -> Result<PlanFile, Faults> {
         most_lost: 0.01 * most_lost.unwrap_or(100.0 * crate::rides::paired::ALLOWED_LOST),
         forecast,
         spread_k,
+        air_spreads,
         rules,
         scratches,
     })
@@ -150,9 +160,11 @@ pub(crate) fn whole(
     top.number_in(key, &allowed, inside, faults).map(|n| n.value)
 }
 
-/// The forecast, `[ice]` and `[air]`: keys of a set-up with their values, and how far the ice may be from it (K).
+/// The forecast, `[ice]` and `[air]`: keys of a set-up with their values, and how far the ice may be from it (K); how
+/// far the air may be goes to `spreads`, where that is asked for.
 pub(crate) fn forecast(
     top: &mut Keys<'_, '_>,
+    spreads: Option<&mut Vec<(&'static str, f64)>>,
     faults: &mut Faults,
 ) -> (Vec<(&'static str, f64)>, Option<f64>) {
     let (mut forecast, mut spread_k) = (Vec::new(), None);
@@ -171,6 +183,12 @@ pub(crate) fn forecast(
         ];
         for (key, path, least, most, unit) in keys {
             forecast.extend(within(&mut air, key, least, most, unit, faults).map(|v| (path, v)));
+        }
+        if let Some(spreads) = spreads {
+            for (key, path, most, unit) in AIR_SPREADS {
+                let said = within(&mut air, key, 0.0, most, unit, faults);
+                spreads.extend(said.filter(|v| *v > 0.0).map(|v| (path, v)));
+            }
         }
         air.finish(faults);
     }

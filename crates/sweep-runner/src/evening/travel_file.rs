@@ -75,7 +75,7 @@ pub fn read_travel_file(file: &str, text: &str) -> Result<TravelFile, Faults> {
     let most_lost = within(&mut top, "most_lost_percent", 0.0, 50.0, "%", &mut faults);
     let runs = whole(&mut top, "runs", 2.0, 400.0, &mut faults);
     let spread_s = within(&mut top, "spread_s", 0.005, 5.0, "s", &mut faults);
-    let (forecast, spread_k) = forecast(&mut top, &mut faults);
+    let (forecast, spread_k) = forecast(&mut top, None, &mut faults);
     let rules = rules(&mut top, &mut faults);
     let place = top.place("athlete");
     let said = top.tables("athlete", &mut faults);

@@ -44,41 +44,72 @@ pub struct Weather {
     pub air: Vec<[Option<Changed>; 2]>,
 }
 
-/// Rides the plan on other ice and in other air.
-pub fn weather(prepared: &Prepared<'_>, ice_c: &[f64]) -> Result<Weather, CaseError> {
-    let base = prepared.descent(&Attempt::perfect(), Precision::default(), Detail::Times);
-    let base_time = base.finish_time_s.ok_or_else(|| CaseError::Plan("the planned ride is lost".into()))?;
-    let (track, setup) = (prepared.ready.track, prepared.ready.setup);
-    let tables = prepared.ready.ice.tables();
-    let changed = |key: &'static str, value: f64, same_ice: bool| -> Result<Option<Changed>, CaseError> {
-        let mut other: Setup = setup.clone();
+/// The planned ride as the set-up is, and the same ride with a key changed.
+pub(crate) struct Base<'p, 'a> {
+    prepared: &'p Prepared<'a>,
+    time_s: f64,
+    error_s: f64,
+}
+
+impl<'p, 'a> Base<'p, 'a> {
+    /// Rides the plan.
+    pub(crate) fn new(prepared: &'p Prepared<'a>) -> Result<Base<'p, 'a>, CaseError> {
+        let base = prepared.descent(&Attempt::perfect(), Precision::default(), Detail::Times);
+        let time_s = base.finish_time_s.ok_or_else(|| CaseError::Plan("the planned ride is lost".into()))?;
+        Ok(Base { prepared, time_s, error_s: base.numerical_error_s })
+    }
+
+    /// The value of a key of [`AIR`], in its unit; a pressure that nobody states is the usual one at the altitude.
+    pub(crate) fn air_now(&self, key: &str) -> f64 {
+        let ready = &self.prepared.ready;
+        let usual = || ready.setup.air.pressure_at_pa(ready.track.data.altitude_m) * 1e-2;
+        get(ready.setup, key).unwrap_or_else(usual)
+    }
+
+    /// Rides with a key changed; none where the key does not bear the value.
+    pub(crate) fn changed(
+        &self,
+        key: &'static str,
+        value: f64,
+        same_ice: bool,
+    ) -> Result<Option<Changed>, CaseError> {
+        let prepared = self.prepared;
+        let mut other: Setup = prepared.ready.setup.clone();
         if set(&mut other, key, value).is_err() {
             return Ok(None);
         }
         // the push stays as it is: its speed, not its time
         let launch = prepared.ready.launch;
-        let own = if same_ice { tables.clone() } else { runner_tables(&other).map_err(CaseError::Runner)? };
-        let ready = Ready { launch, ..Ready::on(track, &other, own)? };
+        let own = if same_ice {
+            prepared.ready.ice.tables()
+        } else {
+            runner_tables(&other).map_err(CaseError::Runner)?
+        };
+        let ready = Ready { launch, ..Ready::on(prepared.ready.track, &other, own)? };
         let ridden = Prepared::new(ready, prepared.planned.clone(), prepared.ride.lag_s())?;
         let d = ridden.descent(&Attempt::perfect(), Precision::default(), Detail::Times);
         Ok(Some(Changed {
             key,
             value,
-            less_base_s: d.finish_time_s.map(|t| t - base_time),
-            error_s: d.numerical_error_s + base.numerical_error_s,
+            less_base_s: d.finish_time_s.map(|t| t - self.time_s),
+            error_s: d.numerical_error_s + self.error_s,
         }))
-    };
+    }
+}
+
+/// Rides the plan on other ice and in other air.
+pub fn weather(prepared: &Prepared<'_>, ice_c: &[f64]) -> Result<Weather, CaseError> {
+    let base = Base::new(prepared)?;
     let ice: Vec<_> =
-        ice_c.par_iter().map(|c| changed("ice.temperature_c", *c, false)).collect::<Result<_, _>>()?;
+        ice_c.par_iter().map(|c| base.changed("ice.temperature_c", *c, false)).collect::<Result<_, _>>()?;
     let air = AIR
         .into_iter()
         .map(|(key, step, _)| {
-            let now =
-                get(setup, key).unwrap_or_else(|| setup.air.pressure_at_pa(track.data.altitude_m) * 1e-2);
-            Ok([changed(key, now + step, true)?, changed(key, now - step, true)?])
+            let now = base.air_now(key);
+            Ok([base.changed(key, now + step, true)?, base.changed(key, now - step, true)?])
         })
         .collect::<Result<_, CaseError>>()?;
-    Ok(Weather { base_s: [base_time, base.numerical_error_s], ice: ice.into_iter().flatten().collect(), air })
+    Ok(Weather { base_s: [base.time_s, base.error_s], ice: ice.into_iter().flatten().collect(), air })
 }
 
 impl Weather {

@@ -124,6 +124,7 @@ pub fn read_asked(file: &str, text: &str, folder: &Path) -> Result<Asked, String
         bows,
         now,
         ices_c,
+        air_spreads: plan.air_spreads.clone(),
         most_mass_kg: plan.rules.most_mass_kg,
         scratches: plan.scratches.clone(),
     };

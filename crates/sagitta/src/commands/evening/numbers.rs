@@ -3,6 +3,7 @@
 use super::asked::Asked;
 use super::over::Over;
 use serde_json::{Value, json};
+use sweep_runner::evening::air::together_s;
 use sweep_runner::evening::ridden::{Ridden, mean_mm};
 use sweep_runner::evening::{Evening, Question};
 use sweep_runner::plausible::points::Band;
@@ -49,6 +50,13 @@ pub fn numbers(asked: &Asked, found: &Evening, over: Option<&Over>) -> String {
     let ices = found.ices.iter().map(|i| {
         json!({"temperature_c": i.temperature_c, "stays": i.choice.stays, "advised": i.choice.advised, "bows": all(&i.ridden)})
     });
+    let air = found.air.iter().map(|a| {
+        let ends = a.ends.each_ref().map(|e| {
+            e.as_ref()
+                .map(|c| json!({"value": c.value, "less_expected_s": c.less_base_s, "error_s": c.error_s}))
+        });
+        json!({"key": a.key, "ends": ends})
+    });
     let hours = found.hours.iter().map(|w| {
         json!({
             "change": w.change.what,
@@ -93,6 +101,8 @@ pub fn numbers(asked: &Asked, found: &Evening, over: Option<&Over>) -> String {
         "bows": all(&found.bows),
         "pairs": others.collect::<Vec<_>>(),
         "ices": ices.collect::<Vec<_>>(),
+        "air": air.collect::<Vec<_>>(),
+        "air_together_s": together_s(&found.air).filter(|_| !found.air.is_empty()),
         "hours": hours.collect::<Vec<_>>(),
         "presses": presses.collect::<Vec<_>>(),
     });

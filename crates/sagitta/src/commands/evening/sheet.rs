@@ -2,7 +2,7 @@
 
 use super::page::{list, page, short, table, with_text};
 use super::tables::{BOWS, HOURS, ICES, PAIRS};
-use super::told::{DECIDE, Told};
+use super::told::{DECIDE, RISK, SADDLE, Told};
 use crate::words::{ABSOLUTE, CAUTION};
 
 const SHEET: &str = "@page { size: A4; margin: 8mm 11mm; }
@@ -69,6 +69,14 @@ fn for_one_page(told: &Told) -> Told {
     let mut t = told.clone();
     t.title = short(&t.title, TITLE);
     t.plan_of_hours = short(&t.plan_of_hours, PLAN_OF_HOURS);
+    // risk, saddle and ballast share a line
+    if let Some(at) = t.facts.iter().position(|f| f[0] == SADDLE) {
+        let saddle = t.facts.remove(at);
+        match t.facts.iter_mut().find(|f| f[0] == RISK) {
+            Some(risk) => risk[1] += &format!("; {}", saddle[1]),
+            None => t.facts.insert(at, saddle),
+        }
+    }
     let lines = t.why.iter_mut().map(|w| (w, REASON)).chain(t.notes.iter_mut().map(|n| (n, NOTE)));
     let facts = t.facts.iter_mut().map(|f| (&mut f[1], FACT));
     let presses = t.presses.iter_mut().map(|p| (&mut p[0], PRESS));
@@ -204,7 +212,9 @@ pub fn report(told: &Told) -> String {
     let explained = "± one standard error of the sampling. Rides that lose control rank last. Times less the present: median \
                      over rides with the same mistakes. Front: least median of those that keep control; alike: not told from \
                      it. Each bow and pair has a ride planned for it alone; what an hour is worth is ridden by the plan of \
-                     the advised set-up, but for the bow. Presses: one is \
+                     the advised set-up, but for the bow. By the air alone: the planned ride \
+                     with one number of the air at either end of its spread; together by squares, as if temperature, \
+                     humidity and pressure missed their forecasts independently (assumed). Presses: one is \
                      left out, all others are made, in a ride without other mistakes.";
     let body = head(told)
         + &facts(told)

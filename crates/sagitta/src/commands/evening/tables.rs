@@ -182,7 +182,7 @@ pub fn ice_rows(found: &Evening) -> Vec<Vec<String>> {
 }
 
 /// Milliseconds with their sign; what is lost has none.
-fn ms(s: f64) -> String {
+pub(super) fn ms(s: f64) -> String {
     match format!("{:+.0}", 1e3 * s).as_str() {
         _ if !s.is_finite() => "lost".into(),
         "+0" | "-0" => "0".into(),

@@ -4,15 +4,17 @@ use super::asked::{Asked, unknown_words};
 use super::bench::{Bench, bench};
 use super::over::{Over, facts as calibration_facts};
 use super::page::short;
-use super::tables::{bow_rows, hour_rows, ice_rows, pair_rows, why_not};
+use super::tables::{bow_rows, hour_rows, ice_rows, ms, pair_rows, why_not};
 use sled_bench::balance::ballast_to_limit_kg;
 use sled_dynamics::setup::Setup;
+use sweep_runner::evening::air::{OtherAir, together_s};
 use sweep_runner::evening::hours::schedule;
 use sweep_runner::evening::ridden::{Ridden, mean_mm};
 use sweep_runner::evening::{Evening, Question, bow_words};
 use sweep_runner::rides::choice::Standing;
 use sweep_runner::rides::figures::Figure;
 use sweep_runner::rides::paired::paired;
+use sweep_runner::rides::weather::Changed;
 use sweep_runner::rides::words::figure;
 
 /// Kept free below a limit for snow and water at the weighing (kg), assumed.
@@ -26,6 +28,12 @@ const NAME_LETTERS: usize = 24;
 
 /// Label of the line about saddle and ballast.
 pub const SADDLE: &str = "Saddle, ballast";
+
+/// Label of the line about the air.
+const AIR_ALONE: &str = "By the air alone";
+
+/// Label of the line about the risk.
+pub const RISK: &str = "P(control lost)";
 
 /// What the sheet says beside the usual cautions.
 pub const DECIDE: &str = "Officials, coach and the rules in force decide what is ridden. Measure again after every turn \
@@ -287,12 +295,38 @@ fn expected(found: &Evening, ridden: &Ridden) -> Vec<[String; 2]> {
             if high.is_finite() { format!("{low:.3} to {high:.3} s") } else { format!("{low:.3} s to lost") };
         facts.push(["By the ice alone".into(), format!("median {told} for ice from {warm} to {cold} degC")]);
     }
+    facts.extend(by_the_air(&found.air));
     let best = found.best.map_or(String::new(), |best| {
         format!("; P(best): {} % of rides, of {} set-ups that are not out", percent(best), found.of)
     });
     let many = rides.rides.len();
-    facts.push(["P(control lost)".into(), format!("{} % of {many} rides{best}", percent(f.lost))]);
+    facts.push([RISK.into(), format!("{} % of {many} rides{best}", percent(f.lost))]);
     facts
+}
+
+/// What the spread of the air does to the expected time: label and value.
+fn by_the_air(all: &[OtherAir]) -> Option<[String; 2]> {
+    let end = |e: &Option<Changed>| match e {
+        None => ["-".to_string(), "not allowed".into()],
+        // a thousandth of a hectopascal is noise of the reckoning
+        Some(c) => [format!("{}", (10.0 * c.value).round() / 10.0), c.less_base_s.map_or("lost".into(), ms)],
+    };
+    let one = |a: &OtherAir| {
+        let [[from, less], [to, more]] = a.ends.each_ref().map(end);
+        let (what, unit) = match a.key {
+            "air.temperature_c" => ("air", "degC"),
+            "air.humidity_percent" => ("humidity", "%"),
+            _ => ("pressure", "hPa"),
+        };
+        format!("{less} to {more} for {what} {from} to {to} {unit}")
+    };
+    let each: Vec<String> = all.iter().map(one).collect();
+    let together = match together_s(all) {
+        Some(s) if all.len() > 1 => format!("; together ±{:.0}", 1e3 * s),
+        _ => String::new(),
+    };
+    let label = AIR_ALONE.to_string();
+    (!each.is_empty()).then(|| [label, format!("ms: {}{together}", each.join(", "))])
 }
 
 fn plan_of_hours(found: &Evening, hours: f64) -> String {

@@ -53,3 +53,19 @@ fn exact_named_bows_and_the_spread_of_the_ice() {
     // no ice above melting
     assert_eq!(plan.ices_c(-2.0), [0.0, -2.0, -5.0]);
 }
+
+#[test]
+fn exact_spreads_of_the_air_are_keys_of_the_set_up_and_zero_is_none() {
+    let text = "[air]\ntemperature_spread_k = 3\nhumidity_spread_percent = 0\npressure_spread_hpa = 5.5\n";
+    let plan = read_plan_file("p", text).expect("fine");
+    assert_eq!(plan.air_spreads, [("air.temperature_c", 3.0), ("air.pressure_hpa", 5.5)]);
+    // a spread is no forecast
+    assert!(plan.forecast.is_empty());
+    let told =
+        told("[air]\ntemperature_spread_k = -1\nhumidity_spread_percent = 60\npressure_spread_hpa = \"5\"\n");
+    assert_eq!(told.len(), 3, "{told:?}");
+    for (i, (got, allowed)) in [("-1", "0 to 15 K"), ("60", "0 to 50 %"), ("\"5\"", "")].iter().enumerate() {
+        assert!(told[i].contains(&format!("line {}", i + 2)), "{told:?}");
+        assert!(told[i].contains(got) && told[i].contains(allowed), "{told:?}");
+    }
+}
