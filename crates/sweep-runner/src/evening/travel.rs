@@ -2,8 +2,9 @@
 //! to cold.
 //!
 //! First all bows with the pair on the sled on every ice: the bow to start from is chosen by the rides on all ice
-//! together, so that one which keeps control on a single ice, or by chance, is none. Then every other pair at that bow on
-//! every ice. Bows and pairs are judged by the one rule of choice ([`crate::rides::choice`]).
+//! together, so that one which keeps control on a single ice, or by chance, is none. Then every other pair at that bow and
+//! its neighbours on every ice: its own bow of these is chosen in the same way. Bows and pairs are judged by the one rule
+//! of choice ([`crate::rides::choice`]).
 //!
 //! ```text
 //!   order:   pairs of which nothing is measured last; then the ices on which a pair loses control too often, fewest
@@ -43,7 +44,9 @@ pub struct Traveller {
 pub struct PairOnIce {
     /// Which of the pairs.
     pub pair: usize,
-    /// The rides, one for each ice.
+    /// Its bow, among those that were tried.
+    pub bow: usize,
+    /// The rides with it, one for each ice.
     pub ridden: Vec<Ridden>,
 }
 
@@ -54,7 +57,7 @@ pub struct Travel {
     pub bows: Vec<Ridden>,
     /// The choice among the bows by the rides on all ice together; no bow is on the sled yet.
     pub bow_choice: Option<Choice>,
-    /// All pairs at the bow to start from, on every ice.
+    /// All pairs on every ice, each at its own bow: of the bow to start from and its neighbours, by the rule.
     pub pairs: Vec<PairOnIce>,
     /// The choice among the pairs on each ice, the pair on the sled taken as what stays.
     pub pair_choices: Vec<Choice>,
@@ -75,10 +78,13 @@ impl Travel {
     }
 }
 
+/// The bow to start from and one to either side.
+const NEIGHBOURS: usize = 3;
+
 /// How many set-ups are planned and ridden at most.
 pub fn steps(traveller: &Traveller) -> usize {
     let (pairs, ices) = (traveller.pairs.len(), traveller.ices_c.len());
-    traveller.bows.len() * ices + (pairs - 1) * ices
+    traveller.bows.len() * ices + (pairs - 1) * ices * traveller.bows.len().min(NEIGHBOURS)
 }
 
 /// A pair over the ices, to order by.
@@ -166,6 +172,19 @@ pub(crate) fn together(rides: &[Option<&Ensemble>]) -> Option<Ensemble> {
     })
 }
 
+/// The choice among bows by the rides on all ice together, bow by bow and ice by ice; nothing is on the sled.
+fn chosen_on_all_ice(by_bow: &[Vec<&Ridden>], most_lost: f64) -> Choice {
+    let rides = |on: &Vec<&Ridden>| together(&on.iter().map(|r| r.rides()).collect::<Vec<_>>());
+    let pooled: Vec<Option<Ensemble>> = by_bow.iter().map(rides).collect();
+    let numerical_s = |on: &Vec<&Ridden>| on.iter().map(|r| r.candidate().numerical_s).fold(0.0, f64::max);
+    let candidates: Vec<Candidate<'_>> = by_bow
+        .iter()
+        .zip(&pooled)
+        .map(|(on, rides)| Candidate { rides: rides.as_ref(), numerical_s: numerical_s(on) })
+        .collect();
+    choose(&candidates, None, most_lost)
+}
+
 fn on_ice(setup: &Setup, temperature_c: f64) -> Option<Setup> {
     let mut there = setup.clone();
     set(&mut there, "ice.temperature_c", temperature_c).ok()?;
@@ -192,27 +211,30 @@ fn answer(tonight: &Tonight<'_>, t: &Traveller, found: &mut Travel) -> Option<()
             return None;
         }
     }
-    let pooled: Vec<Option<Ensemble>> =
-        (0..bows).map(|b| together(&on.iter().map(|i| i[b].rides()).collect::<Vec<_>>())).collect();
-    let numerical_s = |b: usize| on.iter().map(|i| i[b].candidate().numerical_s).fold(0.0, f64::max);
-    let candidates: Vec<Candidate<'_>> =
-        (0..bows).map(|b| Candidate { rides: pooled[b].as_ref(), numerical_s: numerical_s(b) }).collect();
-    let choice = choose(&candidates, None, tonight.most_lost);
+    let by_bow: Vec<Vec<&Ridden>> = (0..bows).map(|b| on.iter().map(|i| &i[b]).collect()).collect();
+    let choice = chosen_on_all_ice(&by_bow, tonight.most_lost);
     let advised = choice.advised;
     found.bow_choice = Some(choice);
     let Some(bow) = advised else { return Some(()) };
+    let near: Vec<usize> = (bow.saturating_sub(1)..bows.min(bow + 2)).collect();
     let mut asked = vec![];
     for pair in 1..t.pairs.len() {
-        for temperature_c in &t.ices_c {
-            asked.push((t.pairs[pair].name.clone(), on_ice(&at(pair, bow), *temperature_c)?));
+        for b in &near {
+            for temperature_c in &t.ices_c {
+                asked.push((t.pairs[pair].name.clone(), on_ice(&at(pair, *b), *temperature_c)?));
+            }
         }
     }
     let mut ridden = tonight.ride_all(&asked)?.into_iter();
     let first = on.iter().map(|i| i[bow].clone()).collect();
-    found.pairs.push(PairOnIce { pair: 0, ridden: first });
+    found.pairs.push(PairOnIce { pair: 0, bow, ridden: first });
     for pair in 1..t.pairs.len() {
-        let here: Vec<Ridden> = ridden.by_ref().take(ices).collect();
-        found.pairs.push(PairOnIce { pair, ridden: here });
+        let mut here: Vec<Vec<Ridden>> = near.iter().map(|_| ridden.by_ref().take(ices).collect()).collect();
+        let by_bow: Vec<Vec<&Ridden>> = here.iter().map(|r| r.iter().collect()).collect();
+        let own = chosen_on_all_ice(&by_bow, tonight.most_lost).advised;
+        // where none keeps control it is told at the bow to start from
+        let own = own.or(near.iter().position(|b| *b == bow)).unwrap_or(0);
+        found.pairs.push(PairOnIce { pair, bow: near[own], ridden: here.swap_remove(own) });
     }
     let side_by_side = |ice: usize| -> Vec<&Ridden> { found.pairs.iter().map(|p| &p.ridden[ice]).collect() };
     found.pair_choices =

@@ -23,6 +23,7 @@ pub fn numbers(asked: &Asked, found: &[Travel]) -> String {
                     json!({
                         "pair": pair.name,
                         "measured": pair.measured,
+                        "bow_mm": mean_mm(&t.bows[p.bow]),
                         "on_each_ice": p.ridden.iter().map(of).collect::<Vec<_>>(),
                     })
                 })

@@ -88,7 +88,7 @@ mod tests {
             why: vec!["why ".repeat(200)],
             measure: (0..9).map(|i| format!("measure {i}")).collect(),
             tests: vec![vec!["test".into(); 5]; 9],
-            pairs: vec![vec!["no ride could be planned: ".repeat(20); 7]; 4],
+            pairs: vec![vec!["no ride could be planned: ".repeat(20); 8]; 4],
             ..AthleteTold::default()
         };
         let html = sheet(&Told { athletes: vec![a], ..Told::default() });

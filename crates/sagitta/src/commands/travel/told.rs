@@ -19,7 +19,7 @@ force decide what is taken and ridden.";
 /// Letters of a pair's name that the advice has room for.
 const NAME_LETTERS: usize = 24;
 /// First columns of the table of pairs; one for each ice follows.
-pub const PAIRS: [&str; 4] = ["pair", "take", "with the forecast", "what is not known"];
+pub const PAIRS: [&str; 5] = ["pair", "bow", "take", "with the forecast", "what is not known"];
 /// Columns of the table of tests.
 pub const TESTS: [&str; 5] = ["test", "B less A, believed s", "chance to tell %", "worth ms", "advice"];
 
@@ -87,9 +87,8 @@ pub fn told(asked: &Asked, found: &[Travel]) -> Told {
 
 /// The set-up to start training from.
 pub fn to_start_from(a: &AskedAthlete, found: &Travel) -> Option<Setup> {
-    let bow = found.bow()?;
-    let pair = found.pairs.get(*found.take.first()?)?.pair;
-    Some(with_bows(&a.traveller.pairs[pair].setup, &a.traveller.bows[bow]))
+    let first = found.pairs.get(*found.take.first()?)?;
+    Some(with_bows(&a.traveller.pairs[first.pair].setup, &a.traveller.bows[first.bow]))
 }
 
 fn athlete(asked: &Asked, a: &AskedAthlete, found: &Travel) -> AthleteTold {
@@ -126,6 +125,8 @@ fn athlete(asked: &Asked, a: &AskedAthlete, found: &Travel) -> AthleteTold {
         return told;
     }
     let take: Vec<String> = found.take.iter().map(name).collect();
+    // a pair that goes first may want a bow of its own
+    let start = found.take.first().map_or(start, |i| bow_name(&t.bows[found.pairs[*i].bow]));
     told.advice = match take.as_slice() {
         [] => format!(
             "No pair keeps control at {start} on any ice, of those measured: measure, then ask again."
@@ -327,5 +328,6 @@ fn pair_row(a: &AskedAthlete, found: &Travel, i: usize) -> Vec<String> {
         Err(why) => why.clone(),
     });
     let stands = if pair.measured { standing(stands) } else { "not measured".into() };
-    [pair.name.clone(), take.into(), stands, unknown].into_iter().chain(ridden).collect()
+    let bow = bow_name(&a.traveller.bows[found.pairs[i].bow]);
+    [pair.name.clone(), bow, take.into(), stands, unknown].into_iter().chain(ridden).collect()
 }
