@@ -150,7 +150,7 @@ fn cli_an_interrupted_evening_and_journey_tell_the_set_ups_that_are_there() {
         let (status, told, err) =
             interrupted_after_a_set_up(&[command, &path, "--no-stored-plans", "--out", &out_text]);
         assert_eq!(status, Some(130), "{told}{err}");
-        assert!(told.contains("No advice: interrupted before all bows were ridden."), "{told}");
+        assert!(told.contains("No advice: interrupted before all bows were ridden."), "{told}{err}");
         // those that are there with their times, on the screen and on the page, and no set-up to put on
         let there = told.lines().filter(|l| l.contains(" mm") && l.contains(" ±")).count();
         assert!((1..13).contains(&there), "{there} in\n{told}");

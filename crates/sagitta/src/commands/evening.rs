@@ -80,8 +80,9 @@ fn of_plan(path: &Path, store: &PlanStore) -> Result<(asked::Asked, Evening, Opt
     tell!("planning and riding up to {} set-ups ...", steps(q));
     let progress = Mutex::new(Progress::new(steps(q), "set-ups"));
     let done = || {
-        progress.lock().unwrap_or_else(PoisonError::into_inner).done(1);
+        // before it is told, since a reader may ask for it at once
         interrupt::has_something(true);
+        progress.lock().unwrap_or_else(PoisonError::into_inner).done(1);
     };
     let (found, over) = found(&asked, store, &interrupt::asked, &done);
     drop(progress);

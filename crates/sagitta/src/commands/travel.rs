@@ -50,8 +50,9 @@ pub fn travel_command(o: &Options) -> Done {
     tell!("planning and riding up to {many} set-ups ...");
     let progress = Mutex::new(Progress::new(many, "set-ups"));
     let done = || {
-        progress.lock().unwrap_or_else(PoisonError::into_inner).done(1);
+        // before it is told, since a reader may ask for it at once
         interrupt::has_something(true);
+        progress.lock().unwrap_or_else(PoisonError::into_inner).done(1);
     };
     let mut found: Vec<Travel> = vec![];
     for athlete in &asked.athletes {
