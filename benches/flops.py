@@ -11,12 +11,14 @@ that callgrind simulates (48 kB, 12 ways, and 1 MB) tells what is fetched from b
 """
 
 import itertools
+import os
 import re
 import subprocess
 import sys
 from pathlib import Path
 
 ROOT = Path(__file__).resolve().parents[1]
+TARGET = Path(os.environ.get("CARGO_TARGET_DIR", ROOT / "target"))
 PACKED = re.compile(r"^v?(add|sub|mul|div|sqrt|min|max)(p|s)(s|d)$")
 FUSED = re.compile(r"^vf(n?)m(add|sub)\d*(p|s)(s|d)$")
 
@@ -71,9 +73,9 @@ def limit(told, done, moved, many):
 
 
 def main():
-    made = sorted((ROOT / "target" / "release" / "deps").glob("counts-*"), key=lambda p: p.stat().st_mtime)
+    made = sorted((TARGET / "release" / "deps").glob("counts-*"), key=lambda p: p.stat().st_mtime)
     binary = str([p for p in made if not p.suffix][-1])
-    out = ROOT / "target" / "tmp" / "counts" / "flops.out"
+    out = TARGET / "tmp" / "counts" / "flops.out"
     ran = subprocess.run(
         ["valgrind", "--tool=callgrind", "--toggle-collect=*counted_here*", "--dump-instr=yes", "--dump-line=no",
          "--compress-pos=no", "--compress-strings=no", "--cache-sim=yes", "--D1=49152,12,64", "--LL=1048576,16,64",
