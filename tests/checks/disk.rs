@@ -2,6 +2,7 @@
 //! under its name, and the program says what it could not write.
 
 use crate::cli::sagitta;
+use crate::refused::study;
 use std::collections::BTreeMap;
 use std::fs;
 use std::path::{Path, PathBuf};
@@ -53,17 +54,6 @@ fn files(folder: &Path) -> BTreeMap<String, Vec<u8>> {
     // a file may be renamed while we look
     let read = |e: fs::DirEntry| Some((e.file_name().into_string().unwrap(), fs::read(e.path()).ok()?));
     entries.into_iter().filter_map(read).collect()
-}
-
-/// A study of so many quick cases.
-fn study(folder: &Path, steps: usize) -> String {
-    let text = format!(
-        "name = \"many\"\ntrack = \"Quillmere\"\nmodel = \"guided\"\nseed = 1\n[design]\nkind = \"grid\"\n\
-         [[axis]]\nkey = \"athlete.mass_kg\"\nfrom = 60\nto = 90\nsteps = {steps}\n[outputs]\npictures = \"no\"\n"
-    );
-    let path = folder.join("study.toml");
-    fs::write(&path, text).unwrap();
-    path.display().to_string()
 }
 
 #[test]

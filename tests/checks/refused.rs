@@ -31,7 +31,7 @@ fn says(said: &str, parts: &[&str]) {
 }
 
 /// A study of so many quick cases, in a folder.
-fn study(folder: &Path, steps: usize) -> String {
+pub fn study(folder: &Path, steps: usize) -> String {
     let text = format!(
         "name = \"many\"\ntrack = \"Quillmere\"\nmodel = \"guided\"\nseed = 1\n[design]\nkind = \"grid\"\n\
          [[axis]]\nkey = \"athlete.mass_kg\"\nfrom = 60\nto = 90\nsteps = {steps}\n[outputs]\npictures = \"no\"\n"

@@ -137,7 +137,7 @@ pub(crate) const USUAL_MASS_KG: f64 = 110.0;
 /// See [`USUAL_MASS_KG`].
 pub(crate) const USUAL_YAW_INERTIA_KG_M2: f64 = 14.5;
 /// How long a kick takes (s), assumed.
-pub(crate) const KICK_S: f64 = 0.4;
+pub const KICK_S: f64 = 0.4;
 
 /// A field of side force and yaw moment along one ride.
 #[derive(Clone, Debug, PartialEq)]

@@ -1,19 +1,18 @@
 //! A skid that is told of: the kick that turns the nose of a planned sled as far as it was seen to go.
 //!
-//! A yaw moment acts for 0.4 s from the place on; its size is found such that the greatest slip, until 1.5 s after it
-//! began, is the one that was told. The athlete is the regulator of the plan: no toe, no patience. *Assumed*; *checked
-//! by* `plan_told_skids_come_to_their_angle`.
+//! A yaw moment acts from the place on, as long as a kick that disturbs a ride; its size is found such that the
+//! greatest slip, until 1.5 s after it began, is the one that was told. The athlete is the regulator of the plan: no toe,
+//! no patience. *Assumed*; *checked by* `plan_told_skids_come_to_their_angle`.
 
 use crate::rides::pieced::pieced;
 use crate::rides::prepared::Prepared;
 use numerics::roots::brent;
+use sled_dynamics::laws::disturbance::KICK_S;
 use sled_dynamics::motion::precision::{Detail, Precision};
 use sled_dynamics::riding::notes::Note;
 use sled_dynamics::riding::pieces::Piece;
 use track_geometry::track::Hand;
 
-/// The kick acts so long (s), as those that disturb rides do.
-const KICK_S: f64 = 0.4;
 /// The greatest slip is looked for so long after it began (s).
 const WATCHED_S: f64 = 1.5;
 /// First kick that is tried, and the greatest (N m): beyond it no athlete stays on the sled.
