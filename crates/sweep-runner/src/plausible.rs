@@ -31,6 +31,8 @@ use sled_dynamics::setup::keys::set;
 pub(crate) enum Target {
     /// The key of a set-up that has the name of the unknown.
     Key,
+    /// The balance point, as a shift ahead of what the set-up says, in mm.
+    BalanceShift,
     /// The hardness of the ice, as a factor on what the set-up says or the temperature gives.
     HardnessFactor,
     /// The yaw moment that disturbs an athlete of any level, as a factor.
@@ -82,7 +84,7 @@ use Source::{Assumed, Published};
 
 /// Every unknown. All ranges are assumed but that of the hardness.
 #[rustfmt::skip]
-pub static UNKNOWNS: [Unknown; 16] = [
+pub static UNKNOWNS: [Unknown; 17] = [
     unknown!("runners.groove_edge_radius_mm", Key, 0.15, 0.6, ByRatio, Assumed), // sharp and worn edges
     unknown!("runners.groove_width_mm", Key, 0.6, 2.0, ByRatio, Assumed), // narrow and wide grooves
     unknown!("runners.roughness_um", Key, 0.15, 0.6, ByRatio, Assumed), // race polish and a worn one, with the ice
@@ -95,6 +97,7 @@ pub static UNKNOWNS: [Unknown; 16] = [
     unknown!("ice.wave_mm", Key, 50.0, 200.0, ByRatio, Assumed), // crest to crest
     unknown!("ice.grip_factor", Key, 0.5, 1.5, Even, Assumed), // the law of the grip is derived, never measured
     unknown!("ice.shaking_n", Key, 0.0, 8.0, Even, Assumed), // smooth and rough tracks, at 30 m/s
+    unknown!("sled.balance_shift_mm", BalanceShift, -20.0, 20.0, Even, Assumed), // 5 mm of a dowel, posture, pitching by the air
     unknown!("sled.torsional_stiffness_n_m_per_rad", Key, 200.0, 400.0, Even, Assumed), // a full press twists it by 9-17 deg
     unknown!("air.yaw_moment_n_m_per_deg", Key, 0.0, 1.2, Even, Assumed), // none, to what a slender body would feel
     unknown!("skill.disturbance_factor", DisturbanceFactor, 0.5, 3.0, ByRatio, Assumed), // on the yaw moment of each level
@@ -121,6 +124,23 @@ impl Unknown {
 }
 
 impl Unknown {
+    /// Puts a value into a set-up; one of skill changes nothing there. In words, why it does not fit.
+    pub(crate) fn put(&self, setup: &mut Setup, value: f64) -> Result<(), String> {
+        match self.target {
+            Target::Key => {
+                set(setup, self.name, value).map_err(|f| format!("{}: {}", f.key(), f.problem))?;
+            }
+            Target::BalanceShift => setup.sled.balance_point_m += 1e-3 * value,
+            Target::HardnessFactor => {
+                let ice = &mut setup.ice;
+                let as_set_pa = ice.hardness_pa.unwrap_or_else(|| ice_hardness_pa(ice.temperature_c));
+                ice.hardness_pa = Some(as_set_pa * value);
+            }
+            Target::DisturbanceFactor | Target::ErrorFactor => {}
+        }
+        Ok(())
+    }
+
     /// A level of skill with a value of this number; the same where it is none of skill.
     pub(crate) fn skilled(&self, value: f64, level: &Skill) -> Skill {
         match self.target {
@@ -145,19 +165,12 @@ impl Sample {
         Sample(UNKNOWNS.iter().zip(point).map(|(unknown, share)| unknown.at(share)).collect())
     }
 
-    fn factor(&self, target: Target) -> f64 {
-        let mut all = UNKNOWNS.iter().zip(&self.0);
-        all.find(|(unknown, _)| unknown.target == target).map_or(1.0, |(_, value)| *value)
-    }
-
     /// A set-up with these numbers; in words, why there is none.
     pub(crate) fn on(&self, base: &Setup) -> Result<Setup, String> {
         let mut setup = base.clone();
-        for (unknown, value) in UNKNOWNS.iter().zip(&self.0).filter(|(u, _)| u.target == Target::Key) {
-            set(&mut setup, unknown.name, *value).map_err(|f| format!("{}: {}", f.key(), f.problem))?;
+        for (unknown, value) in UNKNOWNS.iter().zip(&self.0) {
+            unknown.put(&mut setup, *value)?;
         }
-        let as_set_pa = setup.ice.hardness_pa.unwrap_or_else(|| ice_hardness_pa(setup.ice.temperature_c));
-        setup.ice.hardness_pa = Some(as_set_pa * self.factor(Target::HardnessFactor));
         match misfits(&setup, Some(&bending_stress_pa)).first() {
             Some(misfit) => Err(format!("{}: {}", misfit.key, misfit.problem)),
             None => Ok(setup),

@@ -3,7 +3,7 @@
 use super::Unknown;
 
 /// Name of an unknown, what it is, and how it is measured without a laboratory: common practice, no source.
-const AT_HOME: [(&str, &str, &str); 16] = [
+const AT_HOME: [(&str, &str, &str); 17] = [
     (
         "runners.groove_edge_radius_mm",
         "sharpness of the groove edges",
@@ -54,6 +54,11 @@ const AT_HOME: [(&str, &str, &str); 16] = [
         "ice.shaking_n",
         "what shaking on uneven ice takes",
         "nothing at home: compare runs before and after the ice is planed",
+    ),
+    (
+        "sled.balance_shift_mm",
+        "where the load lies in the run",
+        "lie on the sled as in the run, in helmet and suit, on two scales, front and rear; read both three times",
     ),
     (
         "sled.torsional_stiffness_n_m_per_rad",

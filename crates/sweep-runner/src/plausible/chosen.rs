@@ -17,17 +17,19 @@ use track_geometry::track::Track;
 /// Numbers that are taken by the guided estimate.
 pub(crate) const BY_ESTIMATE: usize = 3;
 /// Numbers that only rides with mistakes know.
-pub const OF_RIDES: [&str; 3] = ["ice.grip_factor", "skill.disturbance_factor", "skill.error_factor"];
+pub const OF_RIDES: [&str; 4] =
+    ["ice.grip_factor", "sled.balance_shift_mm", "skill.disturbance_factor", "skill.error_factor"];
 /// Numbers that only planned rides without mistakes know.
-pub const OF_PLANS: [&str; 1] = ["ice.grip_factor"];
+pub const OF_PLANS: [&str; 2] = ["ice.grip_factor", "sled.balance_shift_mm"];
 /// Numbers that the contact of runners and ice knows.
-pub const OF_CONTACT: [&str; 6] = [
+pub const OF_CONTACT: [&str; 7] = [
     "runners.groove_edge_radius_mm",
     "runners.groove_width_mm",
     "runners.tip_radius_mm",
     "ice.hardness_factor",
     "ice.unevenness_um",
     "ice.grip_factor",
+    "sled.balance_shift_mm",
 ];
 
 /// Friction of the runners of a set-up on flat ice at 1 g `[-]`.
@@ -62,7 +64,7 @@ pub fn chosen(track: &Track, setups: &[&Setup], known: &[&str], of_rides: &[&str
     };
     let middle = answer(&|setup| Some(setup.clone()));
     let seen = |u: &&super::Unknown| {
-        let on_sled = matches!(u.target, Target::Key | Target::HardnessFactor);
+        let on_sled = matches!(u.target, Target::Key | Target::HardnessFactor | Target::BalanceShift);
         on_sled && !known.contains(&u.name) && !of_rides.contains(&u.name)
     };
     let axes: Vec<Axis> = UNKNOWNS.iter().filter(seen).map(axis_of).collect();

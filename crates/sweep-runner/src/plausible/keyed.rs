@@ -1,8 +1,7 @@
 //! Tables of samples whose columns are keys of a set-up, such as a calibration leaves; and sets of either kind.
 
-use super::{Sample, Target, UNKNOWNS, Unknown};
+use super::{Sample, UNKNOWNS, Unknown};
 use file_faults::FileFault;
-use ice_contact::hardness::ice_hardness_pa;
 use sled_dynamics::laws::on_runners::bending_stress_pa;
 use sled_dynamics::riding::errors_of_ride::Skill;
 use sled_dynamics::setup::Setup;
@@ -55,22 +54,14 @@ impl Set {
     /// A set-up with these numbers; in words, why there is none.
     pub fn on(&self, base: &Setup) -> Result<Setup, String> {
         let mut setup = base.clone();
-        let mut put =
-            |key: &str, value| set(&mut setup, key, value).map_err(|f| format!("{}: {}", f.key(), f.problem));
         match self {
             Set::Plausible(sample) => return sample.on(base),
             Set::Keyed(keyed) => {
                 for (key, value) in keyed.keys.iter().zip(&keyed.values) {
-                    put(key, *value)?;
+                    set(&mut setup, key, *value).map_err(|f| format!("{}: {}", f.key(), f.problem))?;
                 }
             }
-            Set::Single(one) if one.unknown.target == Target::Key => put(one.unknown.name, one.value)?,
-            Set::Single(one) if one.unknown.target == Target::HardnessFactor => {
-                let as_set_pa =
-                    setup.ice.hardness_pa.unwrap_or_else(|| ice_hardness_pa(setup.ice.temperature_c));
-                setup.ice.hardness_pa = Some(as_set_pa * one.value);
-            }
-            Set::Single(_) => {}
+            Set::Single(one) => one.unknown.put(&mut setup, one.value)?,
         }
         // one ice for rides and for the guided estimate
         if base.ice.friction_factor > 0.0 {

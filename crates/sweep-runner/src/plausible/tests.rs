@@ -62,6 +62,8 @@ fn exact_a_sample_is_put_where_it_belongs() {
         // a unit there and back
         approx::assert_relative_eq!(there, value(unknown.name), max_relative = 1e-12);
     }
+    let balance = get(&base, "sled.balance_point_mm").unwrap() + value("sled.balance_shift_mm");
+    approx::assert_relative_eq!(get(&setup, "sled.balance_point_mm").unwrap(), balance, max_relative = 1e-12);
     // 14.7 + 0.6 * 5 MPa at the default of -5 degC, by hand
     let hardness = 17.7 * value("ice.hardness_factor");
     approx::assert_relative_eq!(get(&setup, "ice.hardness_mpa").unwrap(), hardness, max_relative = 1e-12);
@@ -173,7 +175,7 @@ fn exact_every_fault_of_a_kept_table_is_told() {
     let told: Vec<_> = faults.iter().map(ToString::to_string).collect();
     let wanted = [
         "kept.csv, line 2 (sample): got no number or no seed; allowed: both, as whole numbers",
-        "kept.csv, line 2, column 18 (air.drag_area_m2): got \"0.3\"; allowed: 0.045 to 0.07",
+        "kept.csv, line 2, column 19 (air.drag_area_m2): got \"0.3\"; allowed: 0.045 to 0.07",
     ];
     assert_eq!(told, wanted);
     let other = good.replace("ice.wave_mm", "ice.wave_cm");

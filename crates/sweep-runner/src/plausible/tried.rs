@@ -277,16 +277,26 @@ fn try_over_bow(
     let [elite, club] = ["elite", "club"].map(|name| sample.skilled(&level(name)));
     let mut near: Vec<Option<Planned>> = vec![None; ready.len()];
     let mut ride = |skill: &Skill| -> Vec<AtBow> {
-        let each = ready.iter().zip(&mut near);
-        each.map(|(ready, near)| {
-            let Some(ready) = ready.clone() else { return AtBow::NO_RIDE };
-            // the plan of the other skill with the same bow is a good start; none: from nothing
-            let Ok(prepared) = planned_for(ready, skill.lag_s, near.as_ref()) else { return AtBow::NO_RIDE };
-            *near = Some(prepared.planned.clone());
-            let rides = rides(&prepared, skill, trial.seed, 0..trial.rides, RIDES);
+        // from the plan of the other skill with the same bow, else from nothing, else from that of a bow beside it
+        let mut prepared: Vec<Option<Prepared<'_>>> = ready
+            .iter()
+            .zip(&near)
+            .map(|(ready, near)| planned_for(ready.clone()?, skill.lag_s, near.as_ref()).ok())
+            .collect();
+        for i in 0..prepared.len() {
+            let beside = [i.checked_sub(1), Some(i + 1)].into_iter().flatten();
+            let from = beside.filter_map(|j| Some(prepared.get(j)?.as_ref()?.planned.clone())).next();
+            if let (None, Some(ready), Some(from)) = (&prepared[i], &ready[i], from) {
+                prepared[i] = planned_for(ready.clone(), skill.lag_s, Some(&from)).ok();
+            }
+        }
+        near = prepared.iter().map(|p| p.as_ref().map(|p| p.planned.clone())).collect();
+        let ridden = prepared.iter().map(|prepared| {
+            let Some(prepared) = prepared else { return AtBow::NO_RIDE };
+            let rides = rides(prepared, skill, trial.seed, 0..trial.rides, RIDES);
             at_bow(&Ensemble { planned_time_s: None, rides })
-        })
-        .collect()
+        });
+        ridden.collect()
     };
     over.elite = ride(&elite);
     if let Some(test) = missed_by_elite(&over.elite) {
