@@ -80,6 +80,8 @@ pub struct ContactSolver {
     pub(crate) depth_m: Vec<f64>,
     /// Share of each cell.
     pub(crate) share: Vec<f64>,
+    /// Part of the length of touch of each cell where anything presses `[-]`.
+    pub(crate) pressed_part: Vec<f64>,
     /// Load that each cell carries (N).
     pub(crate) load_n: Vec<f64>,
     weight: Vec<f64>,
@@ -131,6 +133,7 @@ impl ContactSolver {
             state: vec![0.0; dofs + 2],
             depth_m: vec![0.0; points],
             share: vec![1.0; points - 1],
+            pressed_part: vec![1.0; points - 1],
             load_n: vec![0.0; points - 1],
             weight: vec![0.0; points - 1],
             whole_weight: rig.coefficient.iter().zip(&rig.length_m).map(|(c, h)| c * h).collect(),
@@ -188,6 +191,7 @@ impl ContactSolver {
     fn start(&mut self) {
         let dofs = self.free.len();
         self.share.fill(1.0);
+        self.pressed_part.fill(1.0);
         self.state[..dofs].copy_from_slice(&self.free);
         self.state[dofs..].fill(0.0);
         self.update_depth();
@@ -267,6 +271,7 @@ impl ContactSolver {
         let finest_n = FINEST * self.demand.load_n;
         // all of the ice bears: a start for what follows
         self.share.fill(1.0);
+        self.pressed_part.fill(1.0);
         self.update_depth();
         self.trial_m.copy_from_slice(&self.depth_m);
         self.press();

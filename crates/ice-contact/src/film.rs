@@ -38,6 +38,8 @@ pub(crate) struct Strip {
     pub(crate) rear_width_m: f64,
     /// Part of the ice that touches `[-]`: 1 on even ice.
     pub(crate) wet: f64,
+    /// Equal contacts side by side: the groove has two.
+    pub(crate) channels: f64,
     /// Part of the film that is left behind in troughs on a metre (1/m): 0 on even ice.
     pub(crate) loss_per_m: f64,
     /// Pressure over hardness `[-]`: 1 where the ice is cut.
@@ -48,7 +50,15 @@ impl Strip {
     /// Even ice that is cut.
     #[cfg(test)]
     pub(crate) fn even(length_m: f64, front_width_m: f64, rear_width_m: f64) -> Strip {
-        Strip { length_m, front_width_m, rear_width_m, wet: 1.0, loss_per_m: 0.0, pressure_share: 1.0 }
+        Strip {
+            length_m,
+            front_width_m,
+            rear_width_m,
+            wet: 1.0,
+            channels: 1.0,
+            loss_per_m: 0.0,
+            pressure_share: 1.0,
+        }
     }
 
     /// A length off the ice: nothing is sheared, the film only goes on.
@@ -58,6 +68,7 @@ impl Strip {
             front_width_m: 0.0,
             rear_width_m: 0.0,
             wet: 0.0,
+            channels: 1.0,
             loss_per_m: 0.0,
             pressure_share: 0.0,
         }
@@ -165,12 +176,10 @@ impl MeltFilm {
         share
     }
 
-    /// Friction forces (N) of one patch of `channels` equal channels side by side, from its leading edge backwards, at
-    /// several speeds.
+    /// Friction forces (N) along a runner, from its leading edge backwards, at several speeds.
     pub(crate) fn forces_n<const N: usize>(
         &self,
         speeds_m_s: [f64; N],
-        channels: f64,
         strips: impl IntoIterator<Item = Strip>,
     ) -> [f64; N] {
         let flow = Flow::new(self, speeds_m_s);
@@ -203,12 +212,12 @@ impl MeltFilm {
                 let width = square.max(0.0).sqrt();
                 let stress_m = flow.step(s, next, &mut film, width.max(LEAST_M), held);
                 for (force, stress_m) in force.iter_mut().zip(stress_m) {
-                    *force += stress_m * width * strip.wet;
+                    *force += stress_m * width * strip.wet * strip.channels;
                 }
                 s = next;
             }
         }
-        force.map(|f| f * channels)
+        force
     }
 }
 
@@ -249,7 +258,7 @@ mod tests {
             };
             Strip::even(a / n as f64, width(i), width(i + 1))
         });
-        film.forces_n([speed_m_s], 1.0, strips)[0] / rod.load_n
+        film.forces_n([speed_m_s], strips)[0] / rod.load_n
     }
 
     fn case(load_n: f64, bow_radius_m: f64) -> (RigidRod, MeltFilm) {
@@ -344,7 +353,7 @@ mod tests {
         let film = MeltFilm::new(&ice, 0.0, 0.0);
         let force = |pressure_share: f64| {
             let strip = Strip { pressure_share, ..Strip::even(0.02, 1.0, 1.0) };
-            film.forces_n([30.0], 1.0, [strip])[0]
+            film.forces_n([30.0], [strip])[0]
         };
         let by_hand = |s: f64| (2.0 * 1.792e-3 * 30.0 * 999.8 * 333.6e3 * s / 2.0).sqrt();
         // what is pressed out of a metre of width: a millionth

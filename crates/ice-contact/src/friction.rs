@@ -87,14 +87,15 @@ impl ContactSolver {
                 lead_m = 0.0;
             }
             let load_n = self.load_n[c];
-            let (from_m, to_m) = self.wet_part_m(c);
-            let loaded_m = if load_n > 0.0 { loaded_m(to_m - from_m, self.share[c]) } else { 0.0 };
+            let (pressed_m, pressure_share) = self.pressed_m(c);
+            let loaded_m = if load_n > 0.0 { loaded_m(pressed_m, pressure_share) } else { 0.0 };
             let middle_m = lead_m + 0.5 * loaded_m;
             lead_m = lead_behind_m(lead_m, loaded_m, rig.length_m[c] - loaded_m);
             if load_n <= 0.0 {
                 continue;
             }
-            let depth_m = 0.5 * (self.depth_m[c].max(0.0) + self.depth_m[c + 1].max(0.0));
+            let [rear_m, front_m] = rig.ends_m(c, &self.depth_m);
+            let depth_m = 0.5 * (rear_m.max(0.0) + front_m.max(0.0));
             let (mean_m, wet) = rig.mean_width_m(c, depth_m);
             let (radius_m, cuts) =
                 if groove { (runner.groove_edge_radius_m, 2.0) } else { (0.5 * runner.diameter_m, 1.0) };
@@ -114,35 +115,29 @@ impl ContactSolver {
     /// Friction of the melt-water film over load, at each of some speeds `[-]`.
     pub(crate) fn film_friction<const N: usize>(&self, film: &MeltFilm, speeds_m_s: [f64; N]) -> [f64; N] {
         let rig = &self.rig;
-        let split = rig.groove.iter().filter(|g| **g).count();
-        let mut force_n = [0.0; N];
-        // the film starts afresh on the groove
-        for (cells, channels) in [(split..rig.groove.len(), 1.0), (0..split, 2.0)] {
-            let strips = cells.rev().flat_map(|c| {
-                let (rear_m, front_m) = self.wet_part_m(c);
-                let depths = [self.depth_m[c + 1].max(0.0), self.depth_m[c].max(0.0)];
-                let [front, rear] = depths.map(|d| {
-                    let (mean_m, wet) = rig.mean_width_m(c, d);
-                    mean_m / wet
-                });
-                let wet = rig.uneven.wet(0.5 * (depths[0] + depths[1]));
-                let touching = Strip {
-                    length_m: front_m - rear_m,
-                    front_width_m: front,
-                    rear_width_m: rear,
-                    wet,
-                    loss_per_m: rig.uneven.loss_per_m(wet),
-                    pressure_share: self.share[c],
-                };
-                let dry_m = rig.length_m[c] - (front_m - rear_m).max(0.0);
-                let dry = Strip { loss_per_m: DRY_LOSS_PER_M, ..Strip::off_the_ice(dry_m) };
-                if self.depth_m[c + 1] > 0.0 { [touching, dry] } else { [dry, touching] }
+        let strips = (0..rig.groove.len()).rev().flat_map(|c| {
+            let (rear_m, front_m) = self.wet_part_m(c);
+            let [rear, front] = rig.ends_m(c, &self.depth_m).map(|d| d.max(0.0));
+            let [front_width_m, rear_width_m] = [front, rear].map(|d| {
+                let (mean_m, wet) = rig.mean_width_m(c, d);
+                mean_m / wet
             });
-            for (sum, part) in force_n.iter_mut().zip(film.forces_n(speeds_m_s, channels, strips)) {
-                *sum += part;
-            }
-        }
-        force_n.map(|f| f / self.demand.load_n)
+            let wet = rig.uneven.wet(0.5 * (front + rear));
+            let (length_m, pressure_share) = self.pressed_m(c);
+            let touching = Strip {
+                length_m,
+                front_width_m,
+                rear_width_m,
+                wet,
+                channels: if rig.groove[c] { 2.0 } else { 1.0 },
+                loss_per_m: rig.uneven.loss_per_m(wet),
+                pressure_share,
+            };
+            let dry_m = rig.length_m[c] - (front_m - rear_m).max(0.0);
+            let dry = Strip { loss_per_m: DRY_LOSS_PER_M, ..Strip::off_the_ice(dry_m) };
+            if front > 0.0 { [touching, dry] } else { [dry, touching] }
+        });
+        film.forces_n(speeds_m_s, strips).map(|f| f / self.demand.load_n)
     }
 
     /// The load gathered at [`POINTS`] places: the halves, by load, of the smooth rod and of the groove.

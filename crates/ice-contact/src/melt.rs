@@ -3,9 +3,12 @@
 //! Ice that is cut bears its hardness. Ice that melts faster than the runner sinks gives way; what is left is carried by
 //! the water. The pressure over the hardness is the *share*; it hangs on everything that is in front of a place.
 
+mod mean;
+
 use crate::film::{MeltFilm, PARTING, VISCOSITY_PA_S};
 use crate::rig::Rig;
 use crate::runner::IceState;
+use mean::Mean;
 
 /// Spring-back of pressed ice over the width of the contact, for a pressure of the modulus of the ice `[-]`: half-space
 /// under a long strip, `(2/pi) (ln(2 l/w) + 1)` with a strip some thirty times as long as wide.
@@ -40,7 +43,10 @@ const CLOSE: f64 = 1e-8;
 /// | ' | per metre behind the leading edge | |
 ///
 /// A second stretch of touch in the same rut meets the ice as the first one left it, at I. The edges of the groove
-/// lie outside the cut of the smooth front, and meet fresh ice.
+/// stand higher than the lowest line of the smooth front, and meet the ice as the front left it there: cut to the
+/// same height, with its water on it. Where nothing touched in front they meet fresh ice.
+///
+/// Within a cell e is linear between its ends: the ice presses where e > 0, from the place on where it begins.
 ///
 /// *Valid for* sliding ahead at about the speed of the contact. *Assumes* plane cross-sections, one film across the
 /// width, elastic recovery as of a half-space under a long strip, a smooth film (roughness enters the friction only).
@@ -77,6 +83,14 @@ impl Under {
     /// Ice that nothing has touched.
     pub(crate) const FRESH: Under = Under { film_m: 0.0, ice_m: 0.0, share: 1.0, fresh: true, behind_m: 0.0 };
 
+    /// From the smooth rod to the edges of its groove, that much higher: the ice beside the lowest line of the rod is
+    /// less deep by as much, at most untouched. Derivative of its depth by what it was.
+    pub(crate) fn meets_the_edges(&mut self, height_m: f64) -> f64 {
+        let cut = self.ice_m > height_m;
+        self.ice_m = (self.ice_m - height_m).max(0.0);
+        if cut { 1.0 } else { 0.0 }
+    }
+
     /// Over a length off the ice: the water is lost bit by bit, the surface stays as it is. What is kept of the film.
     pub(crate) fn leave(&mut self, length_m: f64) -> f64 {
         let kept = (1.0 - DRY_LOSS_PER_M * length_m).max(0.0);
@@ -94,8 +108,10 @@ const INPUTS: usize = 4;
 pub(crate) struct Answer {
     /// Forces at its rear and front end (N).
     pub(crate) force_n: [f64; 2],
-    /// Pressure over hardness `[-]`.
+    /// Pressure over hardness, mean over the cell `[-]`.
     pub(crate) share: f64,
+    /// Part of the length of touch where anything presses `[-]`.
+    pub(crate) pressed: f64,
     /// Section that one contact of it cuts out of the ice (m2).
     pub(crate) cut_m2: f64,
     /// Stiffness of ice that only springs back (N/m).
@@ -209,11 +225,18 @@ impl Melting {
         let (share, end) = crossing(over, before);
         let e_m = compressed(&way, depth_m, end);
         let cut = share >= 1.0;
-        let part = if fresh { 1.0 } else { 0.5 };
-        answer.share = if fresh { share } else { 0.5 * (before + share) };
+        // compression over that at which the ice is cut, at both ends; below zero off the ice
+        let behind = e_m / way.recovery_m;
+        let joins = !fresh && before <= 0.0;
+        let front_e_m = front_m + way.film_m - ice_m;
+        let ahead = if joins { (front_e_m / way.recovery_m).min(0.0) } else { before };
+        let mean = if fresh { Mean::even(share) } else { Mean::between(ahead, behind) };
+        (answer.share, answer.pressed) = (mean.share, mean.pressed);
         under.ice_m = rear_m + end.film_m - if cut { way.recovery_m } else { e_m };
         (under.film_m, under.share, under.fresh) = (end.film_m, share, false);
-        under.behind_m += way.length_m * (share / PARTING).min(1.0);
+        if mean.pressed > 0.0 {
+            under.behind_m += way.length_m * mean.pressed * (mean.share / mean.pressed / PARTING).min(1.0);
+        }
         let middle_m = (0.5 * (rear_m.max(0.0) + front_m.max(0.0))).max(LEAST_DEPTH_M);
         answer.cut_m2 = if fresh {
             rig.mean_cut_m2(c, front_m.max(rear_m))
@@ -260,7 +283,24 @@ impl Melting {
                 e_by[i] += e * share_by[i];
             }
         }
-        answer.by_share_n = ends.map(|g| whole * (1.0 - part) * g);
+        // of the mean share: by its values at both ends
+        let mut mean_by = [0.0; INPUTS];
+        for i in 0..INPUTS {
+            let (behind_by, ahead_by) = if fresh {
+                (share_by[i], 0.0)
+            } else {
+                let behind_by = if share > 0.0 && !cut {
+                    share_by[i]
+                } else {
+                    (e_by[i] - behind * recovery_by[i]) / way.recovery_m
+                };
+                let own = [0.0, 1.0, 1.0, -1.0][i];
+                let joining = joins && ahead < 0.0;
+                (behind_by, if joining { (own - ahead * recovery_by[i]) / way.recovery_m } else { 0.0 })
+            };
+            mean_by[i] = mean.by_behind * behind_by + mean.by_ahead * ahead_by;
+        }
+        answer.by_share_n = ends.map(|g| if joins { 0.0 } else { whole * mean.by_ahead * g });
         answer.by_input[4] = share_by;
         for i in 0..INPUTS {
             let own = if i == 0 { 1.0 } else { 0.0 };
@@ -268,7 +308,7 @@ impl Melting {
             answer.by_input[3][i] = own + film_by[i] - if cut { recovery_by[i] } else { e_by[i] };
             for end in 0..2 {
                 let slope = if i < 2 { slopes[end][i] } else { 0.0 };
-                answer.by_input[end][i] = whole * (answer.share * slope + part * share_by[i] * ends[end]);
+                answer.by_input[end][i] = whole * (answer.share * slope + mean_by[i] * ends[end]);
             }
         }
         answer

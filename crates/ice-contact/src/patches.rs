@@ -57,11 +57,18 @@ impl ContactSolver {
 
     /// Part of a cell that touches: distances of its two ends from the rear of the cell (m).
     pub(crate) fn wet_part_m(&self, cell: usize) -> (f64, f64) {
-        let (a, b) = (self.depth_m[cell], self.depth_m[cell + 1]);
+        let [a, b] = self.rig.ends_m(cell, &self.depth_m);
         let h = self.rig.length_m[cell];
         let rear = if a > 0.0 { 0.0 } else { h * a / (a - b) };
         let front = if b > 0.0 { h } else { h * a / (a - b) };
         (rear, front)
+    }
+
+    /// Length of a cell where the ice presses (m), and the mean pressure there over the hardness `[-]`.
+    pub(crate) fn pressed_m(&self, cell: usize) -> (f64, f64) {
+        let (rear_m, front_m) = self.wet_part_m(cell);
+        let part = self.pressed_part[cell];
+        if part > 0.0 { ((front_m - rear_m) * part, self.share[cell] / part) } else { (0.0, 0.0) }
     }
 
     /// Leading and trailing edge of a patch (m).

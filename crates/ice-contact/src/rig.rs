@@ -47,6 +47,8 @@ pub(crate) struct Rig {
     pub(crate) groove: Vec<bool>,
     /// Width of one contact of a cell over the root of its depth (m^(1/2)).
     width: [f64; 2],
+    /// Height of the edges of the groove above the lowest line of the rod (m).
+    pub(crate) edge_height_m: f64,
     /// The waves of the ice.
     pub(crate) uneven: Uneven,
 }
@@ -115,6 +117,7 @@ impl Rig {
             law: Law::Root,
             groove: vec![false; points],
             width: [0.0; 2],
+            edge_height_m: 0.0,
             uneven: Uneven::FLAT,
         }
     }
@@ -146,9 +149,18 @@ impl Rig {
                 *unbent_m += runner.edge_height_m();
             }
         }
+        rig.edge_height_m = runner.edge_height_m();
         rig.uneven = ice.waves();
         rig.law = if ice.unevenness_m > 0.0 { Law::Uneven(rig.uneven) } else { Law::Root };
         rig
+    }
+
+    /// Depths at the rear and front end of a cell of what touches there (m): where the groove starts, its edges stand
+    /// higher than the smooth rod in front of them.
+    #[inline]
+    pub(crate) fn ends_m(&self, cell: usize, depth_m: &[f64]) -> [f64; 2] {
+        let step_m = if self.starts_groove(cell) { self.edge_height_m } else { 0.0 };
+        [depth_m[cell], depth_m[cell + 1] - step_m]
     }
 
     /// Whether a cell is the first on the groove.

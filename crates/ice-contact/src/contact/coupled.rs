@@ -134,6 +134,7 @@ impl ContactSolver {
         self.force.fill(0.0);
         self.load_n.fill(0.0);
         self.share.fill(1.0);
+        self.pressed_part.fill(1.0);
         coupled.jacobian.copy_from(&coupled.elastic);
         coupled.forgetful.clear();
         coupled.carried.iter_mut().for_each(|c| c.fill(0.0));
@@ -149,8 +150,8 @@ impl ContactSolver {
                 let c = e * CELLS + i;
                 if self.rig.starts_groove(c) {
                     // a node stands here, so the element is at its front
-                    under = Under::FRESH;
-                    coupled.carried.iter_mut().for_each(|c| c.fill(0.0));
+                    let kept = under.meets_the_edges(self.rig.edge_height_m);
+                    coupled.carried[1].iter_mut().for_each(|i| *i *= kept);
                 }
                 if dry {
                     let kept = under.leave(self.rig.length_m[c]);
@@ -158,7 +159,7 @@ impl ContactSolver {
                     coupled.carried[2].fill(0.0);
                     continue;
                 }
-                let answer = melting.cell(&self.rig, c, [depth_m[i], depth_m[i + 1]], &mut under, true);
+                let answer = melting.cell(&self.rig, c, self.rig.ends_m(c, &self.depth_m), &mut under, true);
                 let shape = [i, i + 1].map(|p| {
                     let n = &self.rig.shape[p];
                     [n[0], h * n[1], n[2], h * n[3]]
@@ -169,7 +170,8 @@ impl ContactSolver {
                         coupled.residual[2 * e + a] += own[a] * answer.force_n[end];
                     }
                 }
-                (self.share[c], self.cut_m2[c]) = (answer.share, answer.cut_m2);
+                (self.share[c], self.pressed_part[c]) = (answer.share, answer.pressed);
+                self.cut_m2[c] = answer.cut_m2;
                 self.load_n[c] = answer.force_n[0] + answer.force_n[1];
                 element.pass(&shape, &answer);
             }

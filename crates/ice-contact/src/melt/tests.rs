@@ -87,8 +87,9 @@ fn melted_over_cut(bow_m: f64) -> f64 {
 #[test]
 fn trade_a_flat_contact_melts_more_than_it_cuts() {
     // an independent trial of the same balance found 15-33 times for bows to 2.5 mm and 1.1 at 4 mm, with another
-    // end of the contact; the sizes and the order are held, not the digits
+    // end of the contact; the sizes and the order are held, not the digits. The flat one has no upper bound: here only
+    // the first cell of it cuts, and the ratio is that to almost nothing
     let (flat, bowed) = (melted_over_cut(1e-3), melted_over_cut(4e-3));
-    assert!(flat > 8.0 && flat < 200.0, "{flat}");
+    assert!(flat > 8.0, "{flat}");
     assert!(bowed > 0.5 && bowed < 8.0 && bowed < 0.2 * flat, "{bowed}");
 }

@@ -53,10 +53,10 @@ fn order_tables_match_direct_solves() {
     let [film, plough, centre] = [film, plough, centre].map(spread);
     println!("film {film:?} (share), plough {plough:?} (of the load), centre of grip {centre:?} m");
     // where patches part or join no smooth table of this size follows; the bounds are what was measured, with a
-    // quarter more; the greatest error of the film is 30 % (24 % was asked: missed)
-    assert!(film[0] < 0.0136 && film[1] < 0.095 && film[2] < 0.31);
-    assert!(plough[0] < 8.6e-6 && plough[1] < 4.1e-5 && plough[2] < 2.0e-4);
-    assert!(centre[0] < 0.0017 && centre[1] < 0.011 && centre[2] < 0.066);
+    // quarter more
+    assert!(film[0] < 0.0054 && film[1] < 0.044 && film[2] < 0.093);
+    assert!(plough[0] < 4.3e-6 && plough[1] < 1.7e-5 && plough[2] < 6.9e-5);
+    assert!(centre[0] < 0.0011 && centre[1] < 0.0074 && centre[2] < 0.021);
 }
 
 #[test]
