@@ -87,22 +87,26 @@ fn exact_a_ranking_of_sixty_rides_is_that_of_ten_thousand() {
     let medians = all.each_ref().map(|e| e.figures().median_s.unwrap());
     let (many, median_s) = (8, brute.median_s.unwrap());
     println!("seed {SEED}: {median_s:+.4} s, {:?}, front {front}", brute.first_faster);
-    let mut inside = 0;
+    let (mut inside, mut told) = (0, [0.0; 2]);
     for seed in 1..=many {
         let few = ridden(seed, 60);
         let pair = paired(&few[0], &few[1]);
         let (low, high) = pair.band_s.unwrap();
         inside += usize::from(low <= median_s && median_s <= high);
-        // four standard errors of both: the share of rides in which the first is ahead, and each median
-        let within =
-            |few: Figure, all: Figure| (few.value - all.value).abs() < 4.0 * few.error.hypot(all.error);
+        // four standard errors of sixty rides, as ten thousand know it: the share of rides in which the first is
+        // ahead, and each median
+        let own = |all: Figure| all.error * (10_000.0_f64 / 60.0).sqrt();
+        let within = |few: Figure, all: Figure| (few.value - all.value).abs() < 4.0 * own(all);
         assert!(within(pair.first_faster, brute.first_faster), "seed {seed}: {pair:?}");
-        for (few, all) in few.iter().zip(medians) {
+        for (i, (few, all)) in few.iter().zip(medians).enumerate() {
             let few = few.figures().median_s.unwrap();
             assert!(within(few, all), "seed {seed}: {few:?} {all:?}");
+            told[i] += few.error / own(all) / many as f64;
         }
         assert!(!matches!(chosen(&few).standings[front], Standing::Slower { .. }), "seed {seed}");
     }
+    // the error that sixty rides tell of their median is a guess from sixty, yet no wrong one
+    assert!(told.iter().all(|t| (0.6..1.6).contains(t)), "{told:?}");
     // bands of 95 %: fewer than six of eight inside once in 170 times
     assert!(inside >= 6, "{inside} of {many}");
 }

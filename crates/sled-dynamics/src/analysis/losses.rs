@@ -18,8 +18,9 @@
 //! because the sled is faster is booked to friction, where it happens. Difference quotients replace derivatives:
 //! `1/v - 1/w = -(v^2 - w^2) / (v w (v + w))` and `a b - c d = mean(a, c) (b - d) + mean(b, d) (a - c)` are identities,
 //! so all weights are means of both descents, and the causes add up to the gap for any size of it. The sums go
-//! over the intervals of the trace with the same identities; left over are the spin of the sled and the
-//! residual of the energy ledger, shown as `remainder_s`.
+//! over the intervals of the trace with the same identities. What the runners' side forces put into the spin of the
+//! sled is booked to skidding; most of it comes back. Left over is the residual of the energy ledger, shown as
+//! `remainder_s`.
 //!
 //! *Valid for* two finished descents of one track. *Source*: adjoint of a linear equation; the identities are
 //! derived here. *Checked by* `exact_weights_on_the_incline`, `exact_removal_on_the_incline`,
@@ -38,6 +39,7 @@ pub const CAUSE_NAMES: [&str; CAUSES] = {
     [a, b, c, d, e, f, g, "longer line", "climbed height", "push"]
 };
 const AIR: usize = 0;
+const SKID: usize = 3;
 const LONGER: usize = 7;
 const CLIMBED: usize = 8;
 const PUSH: usize = 9;
@@ -182,7 +184,11 @@ impl Pair<'_> {
             let (p, q) = (&s[i], &s[i + 1]);
             let speed = 0.5 * (p.speed_m_s + q.speed_m_s);
             let way = speed * (q.time_s - p.time_s);
-            let lost: [f64; LOSSES.len()] = std::array::from_fn(|n| (q.lost_j[n] - p.lost_j[n]) / c.mass_kg);
+            let mut lost: [f64; LOSSES.len()] =
+                std::array::from_fn(|n| (q.lost_j[n] - p.lost_j[n]) / c.mass_kg);
+            // what the runners' side forces put into the spin; mostly it comes back
+            let spin = q.yaw_rate_rad_s.powi(2) - p.yaw_rate_rad_s.powi(2);
+            lost[SKID] += 0.5 * c.yaw_inertia_kg_m2 / c.mass_kg * spin;
             (speed, way, lost, c.gravity_m_s2 * (q.elevation_m - p.elevation_m))
         };
         let (speed_a, way_a, lost_a, climb_a) = step(self.a, self.of_a);
