@@ -7,6 +7,7 @@ pub(in crate::commands) mod read;
 pub(in crate::commands) mod target;
 mod wanted;
 mod window;
+mod window_over;
 mod window_rides;
 
 use super::Done;

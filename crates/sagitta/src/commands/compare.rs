@@ -2,9 +2,10 @@
 
 use super::calibrated::{CalibrationOption, UNMEASURED, UnmeasuredOption, Used};
 use super::compare_points::{self, over_points};
-use super::compare_unknowns::{Asked, over_unknowns, sets};
+use super::compare_unknowns::{Asked, over_unknowns};
 use super::losses::lost_pictures;
 use super::rules::rules;
+use super::unknowns::UnknownsOption;
 use super::{Done, Stored, by_the_plan_of, planned_at};
 use crate::files::{self, Output, ReadSetup, ReadTrack, key_value};
 use crate::interrupt::{self, INTERRUPTED};
@@ -63,9 +64,8 @@ pub struct Options {
     calibration: CalibrationOption,
     #[command(flatten)]
     unmeasured: UnmeasuredOption,
-    /// Also ask over samples of what nobody has measured: the table of kept samples by `sagitta plausible`
-    #[arg(long, value_name = "FILE.csv", conflicts_with = "calibration")]
-    unknowns: Option<PathBuf>,
+    #[command(flatten)]
+    unknowns: UnknownsOption,
     #[command(flatten)]
     stored: Stored,
 }
@@ -100,7 +100,7 @@ pub fn compare(o: &Options) -> Done {
         }
     }
     let used = calibrated(o, &read_track, &mut setups)?;
-    let unknowns = o.unknowns.as_deref().map(sets).transpose()?;
+    let unknowns = o.unknowns.sets()?;
     let detail = Detail::Trace(spacing_to_finish_m(track, TRACE_M));
     let store = o.stored.store();
     // each planned from nothing, unless asked otherwise, so that no set-up's ride depends on which others are compared
@@ -174,7 +174,7 @@ pub fn compare(o: &Options) -> Done {
         let pair = paired(e, f);
         let numerical_s = d.numerical_error_s + reference.numerical_error_s;
         let beside_s = of_difference_s((&p.ready.ice, &p.planned.plan), (&q.ready.ice, &q.planned.plan));
-        let all_asked = o.unmeasured.unmeasured || o.unknowns.is_some();
+        let all_asked = o.unmeasured.unmeasured || o.unknowns.is_named();
         text += &verdict(i + 1, &pair, numerical_s + beside_s, all_asked);
         let of = |descent, p: &'_ Prepared<'_>| (descent, p.ready.constants);
         let ((d, c), (r, k)) = (of(d, p), of(reference, q));

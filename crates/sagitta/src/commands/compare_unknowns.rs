@@ -1,14 +1,10 @@
 //! `sagitta compare --unknowns`: the same question over the plausible set.
 
-use super::refused;
-use crate::files::{ReadSetup, read_text};
-use crate::interrupt;
-use crate::progress::Progress;
+use super::unknowns::{at_sets, band_words, decides_words, many_words, over_sets};
+use crate::files::ReadSetup;
 use sled_dynamics::riding::errors_of_ride::Skill;
-use std::path::Path;
-use sweep_runner::plausible::bands::{LEFT_OUT, OverSets, over_rows};
-use sweep_runner::plausible::keyed::{Set, keys_of, read_keyed};
-use sweep_runner::plausible::table::read_kept;
+use sweep_runner::plausible::bands::OverSets;
+use sweep_runner::plausible::keyed::Set;
 use sweep_runner::rides::ensemble::{Ensemble, RIDES, rides};
 use sweep_runner::rides::prepared::{Prepared, Ready};
 use track_geometry::track::Track;
@@ -23,22 +19,6 @@ pub struct Asked<'a> {
     pub rides: usize,
     /// Seed of the mistakes.
     pub seed: u64,
-}
-
-/// The sets of a file: kept samples of the plausible set, or samples of keys as a calibration leaves them.
-pub fn sets(path: &Path) -> Result<Vec<Set>, String> {
-    let text = read_text(path)?;
-    let file = path.display().to_string();
-    let read = if keys_of(&text).is_some() {
-        read_keyed(&file, &text).map(|all| all.into_iter().map(Set::Keyed).collect())
-    } else {
-        read_kept(&file, &text).map(|all| all.into_iter().map(|k| Set::Plausible(k.sample)).collect())
-    };
-    let sets: Vec<Set> = read.map_err(|faults| refused("these unknowns", &faults))?;
-    if sets.is_empty() {
-        return Err(format!("{}: holds no set; nothing can be asked over it", path.display()));
-    }
-    Ok(sets)
 }
 
 /// Median of the rides of a set-up with the numbers of a set (s), infinite where it is lost, and the share
@@ -56,30 +36,16 @@ fn ridden(asked: &Asked<'_>, read: &ReadSetup, set: &Set) -> Result<[f64; 2], St
 
 /// Asks over the sets and tells; also whether all were asked.
 pub fn over_unknowns(asked: &Asked<'_>, setups: &[(String, ReadSetup)], sets: &[Set]) -> (String, bool) {
-    let mut progress = Progress::new(sets.len(), "sets of unknowns");
-    let mut all: Vec<Vec<[f64; 2]>> = Vec::with_capacity(sets.len());
-    for set in sets {
-        if interrupt::asked() {
-            break;
-        }
-        // a sled that cannot be planned has no time to compare, and no share
-        let of = |read| ridden(asked, read, set).unwrap_or([f64::NAN; 2]);
-        all.push(setups.iter().map(|(_, read)| of(read)).collect());
-        progress.done(1);
-    }
-    drop(progress);
+    // a sled that cannot be planned has no time to compare, and no share
+    let all = at_sets(sets, |set| -> Vec<[f64; 2]> {
+        setups.iter().map(|(_, read)| ridden(asked, read, set).unwrap_or([f64::NAN; 2])).collect()
+    });
     let done = &sets[..all.len()];
-    let what = match done.first() {
-        Some(Set::Keyed(keyed)) => format!("samples of {}", keyed.keys.join(", ")),
-        _ => "plausible sets of what nobody has measured".to_string(),
-    };
-    let mut text = format!("\nover {} {what}, {} rides of each set-up in each\n", done.len(), asked.rides);
-    let names = done.first().map_or(vec![], Set::names);
-    let rows: Vec<&[f64]> = done.iter().map(Set::values).collect();
+    let mut text = format!("\nover {}, {} rides of each set-up in each\n", many_words(done), asked.rides);
     for other in 1..setups.len() {
         let less = |[a, b]: [f64; 2]| if a == b && a.is_infinite() { f64::NAN } else { a - b };
         let differences: Vec<f64> = all.iter().map(|m| less([m[other][0], m[0][0]])).collect();
-        text += &match over_rows(&names, &rows, &differences) {
+        text += &match over_sets(done, &differences) {
             None => format!("({}) less (1): no set has a time of both\n", other + 1),
             Some(told) => words(other + 1, &told, done.len()) + &lost(&all, other),
         };
@@ -107,19 +73,10 @@ fn words(number: usize, told: &OverSets, sets: usize) -> String {
         _ => format!("{s:+.3} s"),
     };
     let [below, above] = told.signs.map(|share| 100.0 * share);
-    let decides = told.decides.map_or("no unknown decides beyond chance".to_string(), |(name, r)| {
-        format!("{name} decides most, rank correlation {r:+.2}")
-    });
-    let left_out = match sets - told.sets {
-        0 => String::new(),
-        n => format!("; {n} sets without a time of both left out"),
-    };
     format!(
-        "difference of medians, ({number}) less (1): median {}, {:.0} % of sets from {} to {}{left_out}\n\
-         ({number}) ahead in {below:.0} % of sets, (1) in {above:.0} %; {decides}\n",
-        difference(told.median_s),
-        100.0 * (1.0 - 2.0 * LEFT_OUT),
-        difference(told.band_s.0),
-        difference(told.band_s.1),
+        "difference of medians, ({number}) less (1): {}\n({number}) ahead in {below:.0} % of sets, (1) in {above:.0} \
+         %; {}\n",
+        band_words(told, sets, difference),
+        decides_words(told)
     )
 }

@@ -3,6 +3,7 @@
 mod told;
 
 use super::calibrated::{CalibrationOption, UNMEASURED, UnmeasuredOption, Used, at_points};
+use super::unknowns::{UnknownsOption, at_sets, band_words, decides_words, many_words, over_sets};
 use super::{Done, ModelName, What, noted, planned, refused, ridden, ridden_by};
 use crate::files::{self, Output, ReadSetup, ReadTrack};
 use crate::words::{ABSOLUTE, CAUTION, say};
@@ -60,6 +61,8 @@ pub struct Options {
     calibration: CalibrationOption,
     #[command(flatten)]
     unmeasured: UnmeasuredOption,
+    #[command(flatten)]
+    unknowns: UnknownsOption,
     /// Write pictures into this folder
     #[arg(long, value_name = "DIR")]
     out: Option<PathBuf>,
@@ -69,6 +72,7 @@ pub struct Options {
 pub fn losses(o: &Options) -> Done {
     let (whole, mut read) = o.what.read()?;
     let used = o.calibration.put_on(&whole, &mut read)?;
+    let sets = o.unknowns.sets()?.unwrap_or_default();
     let track = &whole.track;
     let detail = Detail::Trace(spacing_to_finish_m(track, TRACE_M));
     let faulty = o.notes.is_some() || o.line.is_some() || !o.what_if.is_empty();
@@ -95,7 +99,7 @@ pub fn losses(o: &Options) -> Done {
     let mut text = format!("{} on {}\n", read.setup.name, track.data.name);
     text += used.as_ref().map_or("", |u| &u.words);
     if !faulty {
-        let done = two_set_ups(o, &whole, &read, used.as_ref(), detail, &mut text)?;
+        let done = two_set_ups(o, (&whole, &read), used.as_ref(), &sets, detail, &mut text)?;
         say(&text)?;
         return Ok(done);
     }
@@ -137,7 +141,7 @@ pub fn losses(o: &Options) -> Done {
         let told =
             compare(track, (&descent, constants), (&reference, constants)).map_err(|e| e.to_string())?;
         text += &report(&told, descent.numerical_error_s + reference.numerical_error_s);
-        text += &gap_over(&asked_over(o, track, &[&read.setup], used.as_ref()), &told, |set| {
+        text += &gap_over(&asked_over(o, track, &[&read.setup], used.as_ref()), &sets, &told, |set| {
             let there = set.on(&read.setup).ok()?;
             let ridden = ridden_by(&prepared, &there).ok()?;
             let mut pieces = super::noted_pieces(&ridden, &notes).ok()?;
@@ -212,12 +216,32 @@ fn compare(
 }
 
 /// What a calibration, and what nobody has measured, leave open of the gap.
-fn gap_over(asked: &[(Vec<Axis>, &str)], told: &Losses, gap_s: impl Fn(&Set) -> Option<f64>) -> String {
+fn gap_over(
+    asked: &[(Vec<Axis>, &str)],
+    sets: &[Set],
+    told: &Losses,
+    gap_s: impl Fn(&Set) -> Option<f64>,
+) -> String {
     let each = asked.iter().map(|(axes, over)| {
         let band = Band::new(told.gap_s, &at_points(axes, &gap_s));
         format!("gap {}\n{}\n", band.words_s(axes, over), band.at_home_words(axes))
     });
-    each.collect()
+    let mut text: String = each.collect();
+    if !sets.is_empty() {
+        let gaps_s = at_sets(sets, |set| gap_s(set).unwrap_or(f64::NAN));
+        let done = &sets[..gaps_s.len()];
+        text += &match over_sets(done, &gaps_s) {
+            None => format!("gap over {}: no set has both rides\n", many_words(done)),
+            Some(over) => format!(
+                "gap over {}: {}\n  a loss in {:.0} % of them; {}\n",
+                many_words(done),
+                band_words(&over, done.len(), |s| format!("{s:+.3} s")),
+                100.0 * over.signs[1],
+                decides_words(&over)
+            ),
+        };
+    }
+    text
 }
 
 /// Over what the gap is asked: the last of the set-ups less the first.
@@ -235,9 +259,9 @@ fn asked_over(
 /// Compares two set-ups, each with its own ride.
 fn two_set_ups(
     o: &Options,
-    whole: &ReadTrack,
-    read: &ReadSetup,
+    (whole, read): (&ReadTrack, &ReadSetup),
     used: Option<&Used>,
+    sets: &[Set],
     detail: Detail,
     text: &mut String,
 ) -> Result<u8, String> {
@@ -282,8 +306,8 @@ fn two_set_ups(
         };
         Some(finish_s(0)? - finish_s(1)?)
     };
-    let sets = o.reference_sets.join(", ");
-    *text += &format!("{label}\nagainst the same with {sets}\n\n");
+    let named = o.reference_sets.join(", ");
+    *text += &format!("{label}\nagainst the same with {named}\n\n");
     let told = match compare(track, (&descent, &of_descent), (&reference, &of_reference)) {
         Ok(told) => told,
         // a result, not an error
@@ -295,9 +319,9 @@ fn two_set_ups(
     };
     *text += &report(&told, descent.numerical_error_s + reference.numerical_error_s);
     let asked = asked_over(o, track, &[reference_setup, &read.setup], used);
-    *text += &gap_over(&asked, &told, gap_at);
+    *text += &gap_over(&asked, sets, &told, gap_at);
     *text += &format!("{ABSOLUTE}\n{CAUTION}\n");
-    let title = format!("{} on {}, against {sets}", read.setup.name, track.data.name);
+    let title = format!("{} on {}, against {named}", read.setup.name, track.data.name);
     write(o.out.as_deref(), track, &descent, &told, None, &title)?;
     Ok(0)
 }

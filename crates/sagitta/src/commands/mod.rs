@@ -38,6 +38,7 @@ mod trial_analyse;
 mod trial_drawn;
 mod trial_next;
 mod trial_pool;
+mod unknowns;
 pub mod weather;
 
 use crate::files::{self, ReadSetup, ReadTrack};

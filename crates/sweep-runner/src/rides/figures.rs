@@ -64,7 +64,7 @@ fn worst_tenth_s(sorted: &[f64]) -> f64 {
 }
 
 /// The value that a share of sorted ones stays below, between its neighbours; infinite as soon as one that counts is.
-pub(crate) fn quantile(sorted: &[f64], share: f64) -> f64 {
+pub fn quantile(sorted: &[f64], share: f64) -> f64 {
     let place = share * sorted.len().saturating_sub(1) as f64;
     let i = place as usize;
     let (low, part) = (sorted[i], place - i as f64);

@@ -2,8 +2,10 @@
 
 use super::contact::guided_places;
 use super::wanted::{LOOKS, measured, stretches};
+use super::window_over::{window_over, window_over_sets};
 use super::window_rides::{self, Ridden, Rides, advice, cells};
-use crate::commands::calibrated::{CalibrationOption, UNMEASURED, UnmeasuredOption, at_points_of_each};
+use crate::commands::calibrated::{CalibrationOption, UNMEASURED, UnmeasuredOption};
+use crate::commands::unknowns::UnknownsOption;
 use crate::commands::{Done, What};
 use crate::files::{self, Output};
 use crate::interrupt::{self, INTERRUPTED};
@@ -19,8 +21,7 @@ use sled_dynamics::laws::on_runners::bending_stress_pa;
 use sled_dynamics::setup::Setup;
 use std::path::PathBuf;
 use sweep_runner::plausible::chosen::{OF_CONTACT, OF_RIDES};
-use sweep_runner::plausible::points::{Axis, Band, axes_of};
-use track_geometry::track::Track;
+use sweep_runner::plausible::points::axes_of;
 
 /// Options of `bow window`.
 #[derive(clap::Args)]
@@ -32,16 +33,18 @@ pub struct Options {
     ice_temperatures: Vec<f64>,
     /// Only these corners, for example the tightest [default: all]
     #[arg(long, value_name = "CORNER,...", value_delimiter = ',')]
-    corners: Vec<String>,
+    pub(super) corners: Vec<String>,
     /// Least static margin at 1 g on flat ice: the default is six times the 5 mm to which a balance point is known
     #[arg(long, value_name = "MM", default_value_t = 30.0, allow_hyphen_values = true, value_parser = within(0.0, 300.0, "mm"))]
-    least_margin: f64,
+    pub(super) least_margin: f64,
     #[command(flatten)]
     rides: Rides,
     #[command(flatten)]
     calibration: CalibrationOption,
     #[command(flatten)]
     unmeasured: UnmeasuredOption,
+    #[command(flatten)]
+    unknowns: UnknownsOption,
     /// Write the pictures and the table into this folder
     #[arg(long, value_name = "DIR")]
     out: Option<PathBuf>,
@@ -73,12 +76,12 @@ impl Row {
 }
 
 /// What one ice allows.
-struct OnIce {
+pub(super) struct OnIce {
     temperature_c: f64,
     rows: Vec<Row>,
     clear: Vec<Stretch>,
     stable: Vec<Stretch>,
-    window: Vec<Stretch>,
+    pub(super) window: Vec<Stretch>,
     /// Corners that bridge at the greatest bow that keeps its margin.
     left_bridging: Vec<String>,
     /// What is not known does to it, in words.
@@ -89,6 +92,7 @@ struct OnIce {
 pub fn window(o: &Options) -> Done {
     let (track, mut read) = o.what.read()?;
     let used = o.calibration.put_on(&track, &mut read)?;
+    let sets = o.unknowns.sets()?.unwrap_or_default();
     let setup = read.setup;
     let temperatures_c = temperatures(o, &setup)?;
     let mut places = guided_places(&track.track, &setup)?;
@@ -134,6 +138,14 @@ pub fn window(o: &Options) -> Done {
                 ice.over += &o.rides.over_points(&track, &setup, skill, &ridden, axes, over);
             }
         }
+        if !sets.is_empty() {
+            ice.over += &window_over_sets(o, &track.track, &setup, &sets);
+            let ridden: Vec<_> =
+                ice.rows.iter().filter_map(|r| Some((1e3 * r.bow_m, r.ridden.as_ref()?))).collect();
+            if let Some(skill) = skill.as_ref().filter(|_| !ridden.is_empty()) {
+                ice.over += &o.rides.over_sets((&track, &setup), skill, &ridden, &sets);
+            }
+        }
     }
     interrupt::has_something(false);
     if interrupt::asked() {
@@ -163,7 +175,7 @@ fn temperatures(o: &Options, setup: &Setup) -> Result<Vec<f64>, String> {
 }
 
 /// The name of a corner, as the track has it.
-fn corner(place: &Place) -> &str {
+pub(super) fn corner(place: &Place) -> &str {
     place.name.strip_prefix("corner ").unwrap_or(&place.name)
 }
 
@@ -209,7 +221,7 @@ fn on_ice(
 }
 
 /// Bows without bridging, with the margin, and those of both that leave the runner straight again.
-fn stretches_of(
+pub(super) fn stretches_of(
     setup: &Setup,
     share: &dyn Fn(f64) -> Option<f64>,
     margin_m: &dyn Fn(f64) -> Option<f64>,
@@ -222,52 +234,6 @@ fn stretches_of(
     let unyielding = passing(spare, 0.0, 0.0, MOST_BOW_M, LOOKS);
     let window = in_common(&in_common(&clear, &stable), &unyielding);
     (clear, stable, window)
-}
-
-/// What is not known does to the ends of a window that is one stretch.
-fn window_over(o: &Options, track: &Track, setup: &Setup, ice: &OnIce, axes: &[Axis], over: &str) -> String {
-    let [now] = ice.window.as_slice() else {
-        return format!("  over {over}: not asked, since there is not one window\n");
-    };
-    let points = at_points_of_each(axes, "points of the window", |set| {
-        let there = set.on(setup).ok()?;
-        let mut places = guided_places(track, &there).ok()?;
-        let flat = places.remove(0);
-        places.retain(|p| o.corners.is_empty() || o.corners.iter().any(|c| c == corner(p)));
-        let share = |b: f64| {
-            let all: Option<Vec<BowMeasure>> =
-                bow_measures(&there, Bow::even(b), &places).ok()?.into_iter().collect();
-            all?.into_iter().map(|m| m.outside_share).reduce(f64::max)
-        };
-        let margin = |b: f64| measured(&there, b, &flat).map(|m| m.static_margin_m);
-        match stretches_of(&there, &share, &margin, 1e-3 * o.least_margin).2.as_slice() {
-            [one] => Some([one.from_m, one.to_m]),
-            _ => None,
-        }
-    });
-    let bands = [now.from_m, now.to_m].into_iter().enumerate().map(|(i, middle)| {
-        let ends: Vec<[f64; 2]> =
-            points.iter().map(|p| p.each_ref().map(|e| e.map_or(f64::NAN, |e| e[i]))).collect();
-        Band::new(middle, &ends)
-    });
-    let bands: Vec<Band> = bands.collect();
-    let how: Vec<String> = bands.iter().map(|b| b.at_home_words(axes)).collect();
-    let words: Vec<String> = bands
-        .iter()
-        .zip(["least", "greatest"])
-        .map(|(band, what)| {
-            let most = band.most().filter(|_| axes.len() > 1);
-            let most = most.map_or(String::new(), |(i, _)| format!(", most by {}", axes[i].name));
-            let half = if band.sd.is_finite() {
-                format!("±{:.2}{most}", 1e3 * band.half())
-            } else {
-                "without a band: at a point there is no window".to_string()
-            };
-            format!("{what} {:.2} mm {half}", 1e3 * band.middle)
-        })
-        .collect();
-    let again = if how[0] == how[1] { "" } else { how[1].as_str() };
-    format!("  over {over}: {}\n{}{again}", words.join("; "), how[0])
 }
 
 const HEADER: [&str; 8] = [

@@ -3,6 +3,7 @@
 use crate::commands::calibrated::at_points_of_each;
 use crate::commands::compare::skill;
 use crate::commands::planned_at;
+use crate::commands::unknowns::{at_sets, many_words};
 use crate::files::ReadTrack;
 use crate::number::within;
 use crate::plan_store::PlanStore;
@@ -103,6 +104,48 @@ impl Rides {
         Ridden { rides: rode(), ..none }
     }
 
+    /// Bow that is advised with the numbers of a set (mm); none where none is.
+    fn advised_at(
+        &self,
+        (track, setup): (&ReadTrack, &Setup),
+        skill: &Skill,
+        rows: &[(f64, &Ridden)],
+        set: &Set,
+    ) -> Option<f64> {
+        let there: Vec<(f64, Ridden)> = rows
+            .iter()
+            .map(|(bow_mm, own)| {
+                let mut setup = setup.clone();
+                [setup.runners.left, setup.runners.right] = [Bow::even(1e-3 * bow_mm); 2];
+                (*bow_mm, self.at_point(track, &setup, skill, own, set))
+            })
+            .collect();
+        let all: Vec<(f64, &Ridden)> = there.iter().map(|(b, r)| (*b, r)).collect();
+        chosen(&all, get(setup, "runners.bow_mm")).advised.map(|i| rows[i].0)
+    }
+
+    /// What is advised in each of the sets, bow by bow.
+    pub fn over_sets(
+        &self,
+        place: (&ReadTrack, &Setup),
+        skill: &Skill,
+        rows: &[(f64, &Ridden)],
+        sets: &[Set],
+    ) -> String {
+        let all = at_sets(sets, |set| self.advised_at(place, skill, rows, set));
+        let shares: Vec<String> = rows
+            .iter()
+            .map(|(bow_mm, _)| (all.iter().filter(|a| **a == Some(*bow_mm)).count(), *bow_mm))
+            .filter(|(many, _)| *many > 0)
+            .map(|(many, bow_mm)| format!("{bow_mm:.1} mm in {many}"))
+            .chain(match all.iter().filter(|a| a.is_none()).count() {
+                0 => None,
+                none => Some(format!("none in {none}")),
+            })
+            .collect();
+        format!("  over {}: advised are {}\n", many_words(&sets[..all.len()]), shares.join(", "))
+    }
+
     /// What is advised at the points of what is not known, bow by bow: rows of bow (mm) and rides, and the bow on now.
     pub fn over_points(
         &self,
@@ -113,22 +156,12 @@ impl Rides {
         axes: &[Axis],
         over: &str,
     ) -> String {
-        let now_mm = get(setup, "runners.bow_mm");
-        let advised = |rows: &[(f64, &Ridden)]| chosen(rows, now_mm).advised.map(|i| rows[i].0);
-        let points = at_points_of_each(axes, "points", |set| {
-            let there: Vec<(f64, Ridden)> = rows
-                .iter()
-                .map(|(bow_mm, own)| {
-                    let mut setup = setup.clone();
-                    [setup.runners.left, setup.runners.right] = [Bow::even(1e-3 * bow_mm); 2];
-                    (*bow_mm, self.at_point(track, &setup, skill, own, set))
-                })
-                .collect();
-            advised(&there.iter().map(|(b, r)| (*b, r)).collect::<Vec<_>>())
-        });
+        let points =
+            at_points_of_each(axes, "points", |set| self.advised_at((track, setup), skill, rows, set));
         let mut all: Vec<Option<f64>> = points.into_iter().flatten().collect();
         let many = all.len();
-        let same = all.iter().filter(|a| **a == advised(rows)).count();
+        let now = chosen(rows, get(setup, "runners.bow_mm")).advised.map(|i| rows[i].0);
+        let same = all.iter().filter(|a| **a == now).count();
         all.sort_by(|a, b| a.unwrap_or(f64::INFINITY).total_cmp(&b.unwrap_or(f64::INFINITY)));
         all.dedup();
         let named = |a: &Option<f64>| a.map_or("none".to_string(), |mm| format!("{mm:.1} mm"));

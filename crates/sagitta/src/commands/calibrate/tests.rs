@@ -1,7 +1,7 @@
 //! Planted truths from the model itself, the model against planned rides, and what is written.
 
 use super::*;
-use crate::commands::compare_unknowns::sets;
+use crate::commands::unknowns::sets;
 use crate::files;
 use crate::plan_store::PlanStore;
 use evidence::calibration::noise::run_covariance;
