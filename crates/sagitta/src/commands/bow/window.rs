@@ -1,8 +1,8 @@
 //! `sagitta bow window`: which bows neither bridge in the corners nor lose their static margin on the flat.
 
 use super::contact::guided_places;
-use super::wanted::{LOOKS, measured, stretches};
-use super::window_over::{window_over, window_over_sets};
+use super::wanted::{measured, stretches};
+use super::window_over::{Asked, MOST_SHARE, corner, stretches_of, window_over, window_over_sets};
 use super::window_rides::{self, Ridden, Rides, advice, cells};
 use crate::commands::calibrated::{CalibrationOption, UNMEASURED, UnmeasuredOption};
 use crate::commands::unknowns::UnknownsOption;
@@ -13,11 +13,10 @@ use crate::number::within;
 use crate::words::{CAUTION, every_fault, numbers, say};
 use ice_contact::runner::Bow;
 use pictures::bow_window::{IceWindow, WindowLimits, bow_window};
-use sled_bench::passing::{Stretch, in_common, passing};
+use sled_bench::passing::Stretch;
 use sled_dynamics::analysis::bow_contact::MOST_BOW_M;
 use sled_dynamics::analysis::bow_measures::{BowMeasure, bow_measures};
 use sled_dynamics::analysis::places::Place;
-use sled_dynamics::laws::on_runners::bending_stress_pa;
 use sled_dynamics::setup::Setup;
 use std::path::PathBuf;
 use sweep_runner::plausible::chosen::{OF_CONTACT, OF_RIDES};
@@ -33,10 +32,10 @@ pub struct Options {
     ice_temperatures: Vec<f64>,
     /// Only these corners, for example the tightest [default: all]
     #[arg(long, value_name = "CORNER,...", value_delimiter = ',')]
-    pub(super) corners: Vec<String>,
+    corners: Vec<String>,
     /// Least static margin at 1 g on flat ice: the default is six times the 5 mm to which a balance point is known
     #[arg(long, value_name = "MM", default_value_t = 30.0, allow_hyphen_values = true, value_parser = within(0.0, 300.0, "mm"))]
-    pub(super) least_margin: f64,
+    least_margin: f64,
     #[command(flatten)]
     rides: Rides,
     #[command(flatten)]
@@ -50,8 +49,6 @@ pub struct Options {
     out: Option<PathBuf>,
 }
 
-/// Greatest share of the load outside the screws that is no bridging `[-]`.
-const MOST_SHARE: f64 = 0.5;
 /// Steps of the bows of the table and of the picture (m).
 const STEP_M: f64 = 0.5e-3;
 const FINE_STEP_M: f64 = 0.25e-3;
@@ -76,12 +73,12 @@ impl Row {
 }
 
 /// What one ice allows.
-pub(super) struct OnIce {
+struct OnIce {
     temperature_c: f64,
     rows: Vec<Row>,
     clear: Vec<Stretch>,
     stable: Vec<Stretch>,
-    pub(super) window: Vec<Stretch>,
+    window: Vec<Stretch>,
     /// Corners that bridge at the greatest bow that keeps its margin.
     left_bridging: Vec<String>,
     /// What is not known does to it, in words.
@@ -121,6 +118,7 @@ pub fn window(o: &Options) -> Done {
             row.ridden = skill.as_ref().map(|skill| o.rides.at((&track, &store), &setup, skill, row.bow_m));
         }
     }
+    let asked = Asked { track: &track.track, corners: &o.corners, least_margin_m: 1e-3 * o.least_margin };
     for ice in &mut ices {
         let mut setup = setup.clone();
         setup.ice.temperature_c = ice.temperature_c;
@@ -130,7 +128,7 @@ pub fn window(o: &Options) -> Done {
         let unmeasured = of_contact.zip(of_rides).map(|(c, r)| (c, r, UNMEASURED));
         let calibrated = used.as_ref().map(|u| (u.axes().to_vec(), u.axes().to_vec(), u.calibration.over()));
         for (of_window, axes, over) in calibrated.into_iter().chain(unmeasured) {
-            ice.over += &window_over(o, &track.track, &setup, ice, &of_window, over);
+            ice.over += &window_over(&asked, &setup, &ice.window, &of_window, over);
             let axes = &axes;
             let ridden: Vec<_> =
                 ice.rows.iter().filter_map(|r| Some((1e3 * r.bow_m, r.ridden.as_ref()?))).collect();
@@ -139,7 +137,7 @@ pub fn window(o: &Options) -> Done {
             }
         }
         if !sets.is_empty() {
-            ice.over += &window_over_sets(o, &track.track, &setup, &sets);
+            ice.over += &window_over_sets(&asked, &setup, &sets);
             let ridden: Vec<_> =
                 ice.rows.iter().filter_map(|r| Some((1e3 * r.bow_m, r.ridden.as_ref()?))).collect();
             if let Some(skill) = skill.as_ref().filter(|_| !ridden.is_empty()) {
@@ -172,11 +170,6 @@ fn temperatures(o: &Options, setup: &Setup) -> Result<Vec<f64>, String> {
         return Err(format!("--ice-temperatures: {why}"));
     }
     Ok(o.ice_temperatures.clone())
-}
-
-/// The name of a corner, as the track has it.
-pub(super) fn corner(place: &Place) -> &str {
-    place.name.strip_prefix("corner ").unwrap_or(&place.name)
 }
 
 fn on_ice(
@@ -218,22 +211,6 @@ fn on_ice(
         None => Vec::new(),
     };
     Ok(OnIce { temperature_c, rows, clear, stable, window, left_bridging, over: String::new() })
-}
-
-/// Bows without bridging, with the margin, and those of both that leave the runner straight again.
-pub(super) fn stretches_of(
-    setup: &Setup,
-    share: &dyn Fn(f64) -> Option<f64>,
-    margin_m: &dyn Fn(f64) -> Option<f64>,
-    least_margin_m: f64,
-) -> (Vec<Stretch>, Vec<Stretch>, Vec<Stretch>) {
-    let clear = passing(|b| share(b).map(|s| -s), -MOST_SHARE, 0.0, MOST_BOW_M, LOOKS);
-    let stable = passing(margin_m, least_margin_m, 0.0, MOST_BOW_M, LOOKS);
-    let runner = &setup.runners.both;
-    let spare = |b: f64| Some(runner.yield_stress_pa - bending_stress_pa(runner, Bow::even(b)));
-    let unyielding = passing(spare, 0.0, 0.0, MOST_BOW_M, LOOKS);
-    let window = in_common(&in_common(&clear, &stable), &unyielding);
-    (clear, stable, window)
 }
 
 const HEADER: [&str; 8] = [

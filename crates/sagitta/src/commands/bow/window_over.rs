@@ -1,12 +1,15 @@
 //! The window of bow over what is not known: at a few points, and with every kept sample.
 
 use super::contact::guided_places;
-use super::wanted::measured;
-use super::window::{OnIce, Options, corner, stretches_of};
+use super::wanted::{LOOKS, measured};
 use crate::commands::calibrated::at_points_of_each;
 use crate::commands::unknowns::{at_sets, many_words};
 use ice_contact::runner::Bow;
+use sled_bench::passing::{Stretch, in_common, passing};
+use sled_dynamics::analysis::bow_contact::MOST_BOW_M;
 use sled_dynamics::analysis::bow_measures::{BowMeasure, bow_measures};
+use sled_dynamics::analysis::places::Place;
+use sled_dynamics::laws::on_runners::bending_stress_pa;
 use sled_dynamics::setup::Setup;
 use sweep_runner::plausible::bands::LEFT_OUT;
 use sweep_runner::plausible::keyed::Set;
@@ -14,27 +17,61 @@ use sweep_runner::plausible::points::{Axis, Band};
 use sweep_runner::rides::figures::quantile;
 use track_geometry::track::Track;
 
+/// Greatest share of the load outside the screws that is no bridging `[-]`.
+pub const MOST_SHARE: f64 = 0.5;
+
+/// The name of a corner, as the track has it.
+pub fn corner(place: &Place) -> &str {
+    place.name.strip_prefix("corner ").unwrap_or(&place.name)
+}
+
+/// Bows without bridging, with the margin, and those of both that leave the runner straight again.
+pub fn stretches_of(
+    setup: &Setup,
+    share: &dyn Fn(f64) -> Option<f64>,
+    margin_m: &dyn Fn(f64) -> Option<f64>,
+    least_margin_m: f64,
+) -> (Vec<Stretch>, Vec<Stretch>, Vec<Stretch>) {
+    let clear = passing(|b| share(b).map(|s| -s), -MOST_SHARE, 0.0, MOST_BOW_M, LOOKS);
+    let stable = passing(margin_m, least_margin_m, 0.0, MOST_BOW_M, LOOKS);
+    let runner = &setup.runners.both;
+    let spare = |b: f64| Some(runner.yield_stress_pa - bending_stress_pa(runner, Bow::even(b)));
+    let unyielding = passing(spare, 0.0, 0.0, MOST_BOW_M, LOOKS);
+    let window = in_common(&in_common(&clear, &stable), &unyielding);
+    (clear, stable, window)
+}
+
+/// What a window is asked of.
+pub struct Asked<'a> {
+    /// The track.
+    pub track: &'a Track,
+    /// The corners that count; all where none is named.
+    pub corners: &'a [String],
+    /// Least static margin (m).
+    pub least_margin_m: f64,
+}
+
 /// The one window with the numbers of a set: least and greatest bow (m); none where there is not one.
-fn window_at(o: &Options, track: &Track, setup: &Setup, set: &Set) -> Option<[f64; 2]> {
+fn window_at(asked: &Asked<'_>, setup: &Setup, set: &Set) -> Option<[f64; 2]> {
     let there = set.on(setup).ok()?;
-    let mut places = guided_places(track, &there).ok()?;
+    let mut places = guided_places(asked.track, &there).ok()?;
     let flat = places.remove(0);
-    places.retain(|p| o.corners.is_empty() || o.corners.iter().any(|c| c == corner(p)));
+    places.retain(|p| asked.corners.is_empty() || asked.corners.iter().any(|c| c == corner(p)));
     let share = |b: f64| {
         let all: Option<Vec<BowMeasure>> =
             bow_measures(&there, Bow::even(b), &places).ok()?.into_iter().collect();
         all?.into_iter().map(|m| m.outside_share).reduce(f64::max)
     };
     let margin = |b: f64| measured(&there, b, &flat).map(|m| m.static_margin_m);
-    match stretches_of(&there, &share, &margin, 1e-3 * o.least_margin).2.as_slice() {
+    match stretches_of(&there, &share, &margin, asked.least_margin_m).2.as_slice() {
         [one] => Some([one.from_m, one.to_m]),
         _ => None,
     }
 }
 
 /// The window in each of the sets, in words.
-pub fn window_over_sets(o: &Options, track: &Track, setup: &Setup, sets: &[Set]) -> String {
-    let all = at_sets(sets, |set| window_at(o, track, setup, set));
+pub fn window_over_sets(asked: &Asked<'_>, setup: &Setup, sets: &[Set]) -> String {
+    let all = at_sets(sets, |set| window_at(asked, setup, set));
     let found: Vec<[f64; 2]> = all.iter().flatten().copied().collect();
     let none = match all.len() - found.len() {
         0 => String::new(),
@@ -51,17 +88,16 @@ pub fn window_over_sets(o: &Options, track: &Track, setup: &Setup, sets: &[Set])
 
 /// What is not known does to the ends of a window that is one stretch.
 pub fn window_over(
-    o: &Options,
-    track: &Track,
+    asked: &Asked<'_>,
     setup: &Setup,
-    ice: &OnIce,
+    window: &[Stretch],
     axes: &[Axis],
     over: &str,
 ) -> String {
-    let [now] = ice.window.as_slice() else {
+    let [now] = window else {
         return format!("  over {over}: not asked, since there is not one window\n");
     };
-    let points = at_points_of_each(axes, "points of the window", |set| window_at(o, track, setup, set));
+    let points = at_points_of_each(axes, "points of the window", |set| window_at(asked, setup, set));
     let bands = [now.from_m, now.to_m].into_iter().enumerate().map(|(i, middle)| {
         let ends: Vec<[f64; 2]> =
             points.iter().map(|p| p.each_ref().map(|e| e.map_or(f64::NAN, |e| e[i]))).collect();
