@@ -19,6 +19,7 @@ mod number;
 mod plan_store;
 mod progress;
 mod table_store;
+mod typed;
 
 use clap::{CommandFactory, Parser, Subcommand};
 use std::process::ExitCode;
@@ -91,7 +92,7 @@ enum Command {
 fn main() -> ExitCode {
     let arguments = match Arguments::try_parse() {
         Ok(arguments) => arguments,
-        Err(error) => match number::refused_value(&error) {
+        Err(error) => match number::refused_value(&error).or_else(|| typed::meant(&error)) {
             Some(why) => {
                 tell!("sagitta: {why}");
                 return ExitCode::from(2);
@@ -102,6 +103,10 @@ fn main() -> ExitCode {
     interrupt::watch();
     // an argument may be a path that is no text
     let words: Vec<String> = std::env::args_os().map(|a| a.to_string_lossy().into()).collect();
+    if let Some(why) = typed::no_place(&words) {
+        tell!("sagitta: {why}");
+        return ExitCode::from(2);
+    }
     if !matches!(arguments.command, Command::Page(_)) && !words.iter().any(|w| w.starts_with("--out")) {
         interrupt::only_printed();
     }
@@ -138,7 +143,7 @@ fn main() -> ExitCode {
     match done {
         Ok(status) => ExitCode::from(status),
         Err(why) => {
-            tell!("sagitta: {why}");
+            tell!("sagitta: {}", typed::folded(&why));
             ExitCode::from(2)
         }
     }

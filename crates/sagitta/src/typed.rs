@@ -1,0 +1,111 @@
+//! What people typed, and what they may have meant: answered before anything is computed.
+
+use clap::error::{ContextKind, ErrorKind};
+use std::path::Path;
+
+/// What is wrong with a command line that the argument parser's own words do not help with.
+pub fn meant(error: &clap::Error) -> Option<String> {
+    let told = |kind| error.get(kind).map(ToString::to_string);
+    let argument = told(ContextKind::InvalidArg)?;
+    match error.kind() {
+        ErrorKind::UnknownArgument if argument.starts_with('=') => {
+            Some(format!("{argument}: KEY=VALUE takes no blanks around the \"=\"; for example --set ice.temperature_c=-8"))
+        }
+        ErrorKind::MissingRequiredArgument if argument == "<PLAN.toml>" => Some(
+            "no plan is named; `sagitta evening --example` and `sagitta travel --example` print one to begin with".into(),
+        ),
+        _ => None,
+    }
+}
+
+/// What stands in the way of the results: found out before the work, not after it.
+pub fn no_place(words: &[String]) -> Option<String> {
+    let (option, place) = words.iter().enumerate().find_map(|(i, word)| {
+        ["--out", "--write"].iter().find_map(|option| match word.strip_prefix(option)?.strip_prefix('=') {
+            Some(place) => Some((*option, place.to_string())),
+            None => (word == option).then(|| Some((*option, words.get(i + 1)?.clone())))?,
+        })
+    })?;
+    // these two write one file, all others a folder
+    let one_file = option == "--write" || words.get(1).is_some_and(|command| command == "plausible");
+    let path = Path::new(&place);
+    if one_file && path.is_dir() {
+        return Some(format!(
+            "{option} {place}: cannot be written: a folder of that name is there; allowed: the name of a file"
+        ));
+    }
+    let file = path.ancestors().skip(usize::from(one_file)).find(|p| p.is_file())?;
+    let shown = file.display();
+    Some(format!(
+        "{option} {place}: cannot be written: {shown} is a file; allowed: a folder, made where there is none"
+    ))
+}
+
+/// Most faults that are told at once: who has more has another kind of file, or one mistake many times.
+const MOST_FAULTS: usize = 12;
+
+/// Faults as they are told: what is wrong with many lines alike is told once, a long list of what is allowed likewise.
+pub fn folded(why: &str) -> String {
+    let mut told: Vec<(String, usize)> = Vec::new();
+    let (mut last, mut allowed, mut left_out) = (None, "", 0);
+    for line in why.lines() {
+        let fault =
+            line.split_once(", line ").and_then(|(file, rest)| Some((file, rest.split_once(": ")?.1)));
+        let key = line.split_once(" (").map(|(_, rest)| rest).filter(|_| fault.is_some());
+        if fault.is_some() && fault == last {
+            if let Some((_, more)) = told.last_mut() {
+                *more += 1;
+            }
+            continue;
+        }
+        last = fault;
+        let tail = line.rsplit_once("; allowed: ").map_or("", |(_, tail)| tail);
+        let again = fault.is_some() && key.is_some() && tail.len() > 30 && tail == allowed;
+        allowed = tail;
+        if fault.is_some() && told.len() >= MOST_FAULTS {
+            left_out += 1;
+            continue;
+        }
+        let head = line.strip_suffix(tail).filter(|_| again);
+        told.push((head.map_or(line.to_string(), |head| format!("{head}as above")), 0));
+    }
+    let more = |(line, more): (String, usize)| match more {
+        0 => line,
+        1 => format!("{line} (and so in 1 more line)"),
+        _ => format!("{line} (and so in {more} more lines)"),
+    };
+    let mut lines: Vec<String> = told.into_iter().map(more).collect();
+    if left_out > 0 {
+        lines.insert(MOST_FAULTS.min(lines.len()), format!("and {left_out} more faults"));
+    }
+    lines.join("\n")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::folded;
+
+    #[test]
+    fn exact_faults_alike_are_told_once_and_nothing_else_is_touched() {
+        let plain = "sagitta: a.toml: no such file\nrows without a fault: 7\n  and a line of words";
+        assert_eq!(folded(plain), plain);
+        let list = "run, athlete, date, time_of_day, set_up, track";
+        let alike = format!(
+            "a.csv, line 1, column 1 (heading): got x; allowed: {list}\na.csv, line 1, column 2 (heading): got y; allowed: \
+             {list}\na.csv, line 4, column 2 (day): got 3/12; allowed: a day\na.csv, line 5, column 2 (day): got 3/12; \
+             allowed: a day\na.csv, line 6, column 2 (day): got 4/12; allowed: a day\nlast"
+        );
+        assert_eq!(
+            folded(&alike),
+            format!(
+                "a.csv, line 1, column 1 (heading): got x; allowed: {list}\na.csv, line 1, column 2 (heading): got y; allowed: \
+                 as above\na.csv, line 4, column 2 (day): got 3/12; allowed: a day (and so in 1 more line)\na.csv, line 6, \
+                 column 2 (day): got 4/12; allowed: a day\nlast"
+            )
+        );
+        let many: String = (1..=40).map(|i| format!("a.csv, line {i} (x): got {i}; allowed: 0\n")).collect();
+        let told = folded(&many);
+        assert_eq!(told.lines().count(), 13);
+        assert!(told.ends_with("and 28 more faults"), "{told}");
+    }
+}
