@@ -1,5 +1,6 @@
 //! Reading inputs and writing results. Results are written beside their place and renamed, all or none.
 
+use crate::typed;
 use ice_contact::runner::Bow;
 use sha2::{Digest, Sha256};
 use sled_dynamics::laws::on_runners::bending_stress_pa;
@@ -60,6 +61,11 @@ pub fn read_text(path: &Path) -> Result<String, String> {
         };
         format!("{shown}: {what}")
     })
+}
+
+/// Reads a table that a spreadsheet may have saved: its empty columns at the right and its empty rows are nobody's data.
+pub fn read_table(path: &Path) -> Result<String, String> {
+    read_text(path).map(|text| typed::without_empty_ends(&text))
 }
 
 /// A file in the same folder whose name a missing one may stand for.
@@ -131,7 +137,7 @@ pub fn track(folder: Option<&Path>) -> Result<ReadTrack, String> {
             }
             let paths = [folder.join("track.toml"), folder.join("stations.csv")];
             let names = paths.clone().map(|p| p.display().to_string());
-            (names, [read_text(&paths[0])?, read_text(&paths[1])?])
+            (names, [read_text(&paths[0])?, read_table(&paths[1])?])
         }
     };
     track_of(&names, &texts)
@@ -184,7 +190,7 @@ pub fn setup(file: Option<&Path>, sets: &[(String, String)]) -> Result<ReadSetup
     let of = |bow: Bow| [bow.front_m, bow.rear_m];
     let bows = [read.setup.runners.left, read.setup.runners.right].map(of).concat();
     if let Some(doubt) = bows.into_iter().find_map(|bow_m| in_metres(1e3 * bow_m)) {
-        tell!("{doubt}");
+        tell!("bow of {name}: {doubt}");
     }
     Ok(read)
 }
@@ -198,7 +204,7 @@ pub fn in_metres(bow_mm: f64) -> Option<String> {
         // from metres, and free of the binary rest
         let meant_mm = (1e6 * bow_mm).round() / 1e3;
         let bow_mm = (1e6 * bow_mm).round() / 1e6;
-        format!("bow {bow_mm} mm: less than a caliper reads; bow is in millimetres, and {bow_mm} m is written {meant_mm}")
+        format!("{bow_mm} mm is less than a caliper reads; bow is in millimetres, and {bow_mm} m is written {meant_mm}")
     })
 }
 

@@ -44,7 +44,7 @@ enum Command {
     Bow(commands::bow::BowCommand),
     /// The pairs of a runner library: what is known of them, and what is only assumed
     Runners(commands::runners::Options),
-    /// Saddle and ballast to balance point, load share and static margin
+    /// Balance point, load share and static margin from saddle and ballast
     Balance(commands::balance::Options),
     /// How the sled swings in each corner, and what to watch
     Corners(commands::corners::Options),
@@ -83,7 +83,7 @@ enum Command {
     Keys,
     /// A folder with an invented scenario, and five commands to begin with
     Demo(commands::demo::Options),
-    /// What completes commands and options in a shell
+    /// Tab completion of commands and options for a shell
     Completions(commands::shell::CompletionOptions),
     /// Manual pages, one for each command
     Manual(commands::shell::ManualOptions),

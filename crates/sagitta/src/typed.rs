@@ -9,7 +9,7 @@ pub fn meant(error: &clap::Error) -> Option<String> {
     let argument = told(ContextKind::InvalidArg)?;
     match error.kind() {
         ErrorKind::UnknownArgument if argument.starts_with('=') => {
-            Some(format!("{argument}: KEY=VALUE takes no blanks around the \"=\"; for example --set ice.temperature_c=-8"))
+            Some(format!("\"{argument}\" stands alone: KEY=VALUE has no blanks around its \"=\"; for example --set ice.temperature_c=-8"))
         }
         ErrorKind::MissingRequiredArgument if argument == "<PLAN.toml>" => Some(
             "no plan is named; `sagitta evening --example` and `sagitta travel --example` print one to begin with".into(),
@@ -41,6 +41,25 @@ pub fn no_place(words: &[String]) -> Option<String> {
     ))
 }
 
+/// A table without what a spreadsheet adds: empty columns at the right, under an empty heading, and rows of separators
+/// alone. Lines keep their numbers.
+pub fn without_empty_ends(text: &str) -> String {
+    let separators = [',', ';', '\t'];
+    let head = text.lines().find(|l| !l.trim().is_empty() && !l.starts_with('#')).unwrap_or("").trim_end();
+    let ending = separators.into_iter().find(|s| head.ends_with(*s));
+    let empty = ending.map_or(0, |s| head.len() - head.trim_end_matches(s).len());
+    let line = |line: &str| {
+        let (body, end) = line.split_at(line.trim_end_matches(['\n', '\r']).len());
+        if !body.is_empty() && body.chars().all(|c| separators.contains(&c)) {
+            return end.to_string();
+        }
+        let cut =
+            |body: String| ending.and_then(|s| body.strip_suffix(s).map(str::to_string)).unwrap_or(body);
+        (0..empty).fold(body.to_string(), |body, _| cut(body)) + end
+    };
+    text.split_inclusive('\n').map(line).collect()
+}
+
 /// Most faults that are told at once: who has more has another kind of file, or one mistake many times.
 const MOST_FAULTS: usize = 12;
 
@@ -49,9 +68,12 @@ pub fn folded(why: &str) -> String {
     let mut told: Vec<(String, usize)> = Vec::new();
     let (mut last, mut allowed, mut left_out) = (None, "", 0);
     for line in why.lines() {
-        let fault =
-            line.split_once(", line ").and_then(|(file, rest)| Some((file, rest.split_once(": ")?.1)));
-        let key = line.split_once(" (").map(|(_, rest)| rest).filter(|_| fault.is_some());
+        // what is left of a fault without its place: key, what was read, what is allowed
+        let fault = line.split_once(", line ").map(|(file, rest)| {
+            let rest = rest.trim_start_matches(|c: char| c.is_ascii_digit());
+            let rest = rest.strip_prefix(", column ").unwrap_or(rest);
+            (file, rest.trim_start_matches(|c: char| c.is_ascii_digit()))
+        });
         if fault.is_some() && fault == last {
             if let Some((_, more)) = told.last_mut() {
                 *more += 1;
@@ -60,7 +82,7 @@ pub fn folded(why: &str) -> String {
         }
         last = fault;
         let tail = line.rsplit_once("; allowed: ").map_or("", |(_, tail)| tail);
-        let again = fault.is_some() && key.is_some() && tail.len() > 30 && tail == allowed;
+        let again = fault.is_some() && tail.len() > 30 && tail == allowed;
         allowed = tail;
         if fault.is_some() && told.len() >= MOST_FAULTS {
             left_out += 1;
@@ -83,7 +105,21 @@ pub fn folded(why: &str) -> String {
 
 #[cfg(test)]
 mod tests {
-    use super::folded;
+    use super::{folded, without_empty_ends};
+
+    #[test]
+    fn exact_what_a_spreadsheet_adds_at_the_ends_goes_and_no_cell_does() {
+        let saved = "# mine\r\nrun,finish,notes,,\r\n1,55.61,,,\r\n2,55.42,high,,\r\n,,,,\r\n";
+        assert_eq!(
+            without_empty_ends(saved),
+            "# mine\r\nrun,finish,notes\r\n1,55.61,\r\n2,55.42,high\r\n\r\n"
+        );
+        // a cell under no heading stays, and is a fault of the reader
+        assert_eq!(without_empty_ends("a;b;\n1;2;x\n"), "a;b\n1;2;x\n");
+        for whole in ["a,b\n1,\n,2\n", "\u{feff}a,b\n1,2", ""] {
+            assert_eq!(without_empty_ends(whole), whole);
+        }
+    }
 
     #[test]
     fn exact_faults_alike_are_told_once_and_nothing_else_is_touched() {
@@ -93,14 +129,14 @@ mod tests {
         let alike = format!(
             "a.csv, line 1, column 1 (heading): got x; allowed: {list}\na.csv, line 1, column 2 (heading): got y; allowed: \
              {list}\na.csv, line 4, column 2 (day): got 3/12; allowed: a day\na.csv, line 5, column 2 (day): got 3/12; \
-             allowed: a day\na.csv, line 6, column 2 (day): got 4/12; allowed: a day\nlast"
+             allowed: a day\na.csv, line 6, column 2 (day): got 4/12; allowed: a day\na.csv, line 6, column 3 (time): got 4/12; allowed: a day\nlast"
         );
         assert_eq!(
             folded(&alike),
             format!(
                 "a.csv, line 1, column 1 (heading): got x; allowed: {list}\na.csv, line 1, column 2 (heading): got y; allowed: \
                  as above\na.csv, line 4, column 2 (day): got 3/12; allowed: a day (and so in 1 more line)\na.csv, line 6, \
-                 column 2 (day): got 4/12; allowed: a day\nlast"
+                 column 2 (day): got 4/12; allowed: a day\na.csv, line 6, column 3 (time): got 4/12; allowed: a day\nlast"
             )
         );
         let many: String = (1..=40).map(|i| format!("a.csv, line {i} (x): got {i}; allowed: 0\n")).collect();
