@@ -106,4 +106,9 @@ fn cli_a_sheet_that_a_spreadsheet_saved_is_read_as_it_was_meant() {
     let (status, _, err) = analysed(text.replace(",55.42,", ",DNF,"));
     assert_eq!(status, Some(2));
     says(&err, &["line 3, column 7", "got DNF", "keeps its row, with that cell empty"]);
+    let (_, _, err) = analysed(text.replacen("start s,eye 3 s,finish s", "finish s,eye 3 s,start s", 1));
+    says(&err, &["are start and finish swapped", "more of this kind"]);
+    assert!(err.lines().count() < 10, "{err}");
+    let (_, _, err) = analysed(text.lines().skip(1).map(|l| format!("{l}\n")).collect());
+    says(&err, &["line 1, column 1 (heading): got 1", "the first line of a sheet holds its headings"]);
 }

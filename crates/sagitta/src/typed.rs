@@ -65,7 +65,9 @@ const MOST_FAULTS: usize = 12;
 
 /// Faults as they are told: what is wrong with many lines alike is told once, a long list of what is allowed likewise.
 pub fn folded(why: &str) -> String {
-    let mut told: Vec<(String, usize)> = Vec::new();
+    // a line, how often it comes again, how many others of its kind follow
+    let mut told: Vec<(String, usize, usize)> = Vec::new();
+    let mut kinds: Vec<(((&str, &str), &str), usize, usize)> = Vec::new();
     let (mut last, mut allowed, mut left_out) = (None, "", 0);
     for line in why.lines() {
         // what is left of a fault without its place: key, what was read, what is allowed
@@ -75,26 +77,41 @@ pub fn folded(why: &str) -> String {
             (file, rest.trim_start_matches(|c: char| c.is_ascii_digit()))
         });
         if fault.is_some() && fault == last {
-            if let Some((_, more)) = told.last_mut() {
+            if let Some((_, more, _)) = told.last_mut() {
                 *more += 1;
             }
             continue;
         }
         last = fault;
         let tail = line.rsplit_once("; allowed: ").map_or("", |(_, tail)| tail);
-        let again = fault.is_some() && tail.len() > 30 && tail == allowed;
-        allowed = tail;
         if fault.is_some() && told.len() >= MOST_FAULTS {
             left_out += 1;
             continue;
         }
+        // the same column or key, other values: three show what is wrong
+        let (key, same) = (fault.and_then(|(file, rest)| Some((file, rest.split_once("): got ")?.0))), tail);
+        if let Some(of) = key.and_then(|k| kinds.iter_mut().find(|(known, ..)| *known == (k, same))) {
+            of.1 += 1;
+            if of.1 > 3 {
+                if let Some((_, _, more)) = told.get_mut(of.2) {
+                    *more += 1;
+                }
+                continue;
+            }
+            of.2 = told.len();
+        } else if let Some(k) = key {
+            kinds.push(((k, same), 1, told.len()));
+        }
+        let again = fault.is_some() && tail.len() > 30 && tail == allowed;
+        allowed = tail;
         let head = line.strip_suffix(tail).filter(|_| again);
-        told.push((head.map_or(line.to_string(), |head| format!("{head}as above")), 0));
+        told.push((head.map_or(line.to_string(), |head| format!("{head}as above")), 0, 0));
     }
-    let more = |(line, more): (String, usize)| match more {
-        0 => line,
-        1 => format!("{line} (and so in 1 more line)"),
-        _ => format!("{line} (and so in {more} more lines)"),
+    let more = |(line, more, others): (String, usize, usize)| match (more, others) {
+        (0, 0) => line,
+        (1, 0) => format!("{line} (and so in 1 more line)"),
+        (_, 0) => format!("{line} (and so in {more} more lines)"),
+        _ => format!("{line} (and {} more of this kind)", more + others),
     };
     let mut lines: Vec<String> = told.into_iter().map(more).collect();
     if left_out > 0 {
@@ -139,8 +156,14 @@ mod tests {
                  column 2 (day): got 4/12; allowed: a day\na.csv, line 6, column 3 (time): got 4/12; allowed: a day\nlast"
             )
         );
-        let many: String = (1..=40).map(|i| format!("a.csv, line {i} (x): got {i}; allowed: 0\n")).collect();
-        let told = folded(&many);
+        // many values of one column, and many columns
+        let many = |key: &dyn Fn(usize) -> String| -> String {
+            (1..=40).map(|i| format!("a.csv, line {i} ({}): got {i}; allowed: 0\n", key(i))).collect()
+        };
+        let told = folded(&many(&|_| "x".into()));
+        assert_eq!(told.lines().count(), 3);
+        assert!(told.ends_with("a.csv, line 3 (x): got 3; allowed: 0 (and 37 more of this kind)"), "{told}");
+        let told = folded(&many(&|i| format!("x{i}")));
         assert_eq!(told.lines().count(), 13);
         assert!(told.ends_with("and 28 more faults"), "{told}");
     }

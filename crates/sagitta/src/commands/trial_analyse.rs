@@ -84,24 +84,37 @@ fn tested(o: &Options, sheet: &mut Sheet) -> Result<Tested, String> {
     Ok(Tested { names: [a, b], found, prior })
 }
 
+/// What faults of a sheet together look like.
+fn meant(faults: &[FileFault]) -> &'static str {
+    let of = |f: &FileFault, what: &str| {
+        f.place.key.as_deref().is_some_and(|key| key.to_lowercase().starts_with(what))
+    };
+    let both = |f: &FileFault| {
+        of(f, "start") && faults.iter().any(|g| of(g, "finish") && g.place.line == f.place.line)
+    };
+    if faults.iter().any(both) {
+        "\nare start and finish swapped in the headings?"
+    } else if faults.iter().any(|f| of(f, "finish") && f.got.chars().any(char::is_alphabetic)) {
+        "\na run without a finish time keeps its row, with that cell empty"
+    } else {
+        ""
+    }
+}
+
 /// The rows of a sheet; the good ones alone where that is wanted.
 pub fn good_rows(path: &Path, keep_good_rows: bool) -> Result<Sheet, String> {
-    let sheet = read_sheet(&path.display().to_string(), &read_table(path)?).map_err(every_fault)?;
+    let sheet = read_sheet(&path.display().to_string(), &read_table(path)?).map_err(|faults| {
+        // more than a slip or two: the first line is a title, or a run
+        let headings = faults.iter().filter(|f| f.place.key.as_deref() == Some("heading")).count();
+        let no_headings = "\nthe first line of a sheet holds its headings, such as run, set-up, finish";
+        every_fault(faults) + if headings > 2 { no_headings } else { "" }
+    })?;
     if !sheet.faults.is_empty() {
         let faults = every_fault(sheet.faults.clone());
         if !keep_good_rows {
-            let good = sheet.runs.len();
-            let no_time = |f: &FileFault| {
-                let key = f.place.key.as_deref().unwrap_or("").to_lowercase();
-                key.starts_with("finish") && f.got.chars().any(char::is_alphabetic)
-            };
-            let empty = if sheet.faults.iter().any(no_time) {
-                "\na run without a finish time keeps its row, with that cell empty"
-            } else {
-                ""
-            };
+            let (good, hint) = (sheet.runs.len(), meant(&sheet.faults));
             return Err(format!(
-                "{faults}{empty}\nrows without a fault: {good}; --keep-good-rows uses them alone"
+                "{faults}{hint}\nrows without a fault: {good}; --keep-good-rows uses them alone"
             ));
         }
         tell!("rows left out:\n{faults}");
