@@ -24,7 +24,7 @@ mod typed;
 use clap::{CommandFactory, Parser, Subcommand};
 use std::process::ExitCode;
 
-/// Computes a skeleton descent: what bow, ice and line do to time and control.
+/// Simulates a skeleton descent: what bow, ice and line do to time and control.
 #[derive(Parser)]
 #[command(name = "sagitta", version = env!("SAGITTA_VERSION"), after_help = words::CAUTION)]
 struct Arguments {
@@ -50,7 +50,7 @@ enum Command {
     Corners(commands::corners::Options),
     /// Where a descent loses time against a reference, and which corner caused it
     Losses(commands::losses::Options),
-    /// Set-ups against each other, each with its own planned ride and the same mistakes
+    /// Compare set-ups, each with its own planned ride and the same mistakes
     Compare(commands::compare::Options),
     /// The evening before a race: which pair and bow, what the hours are worth, one page to carry
     Evening(commands::evening::Options),
@@ -70,7 +70,7 @@ enum Command {
     /// Runs, set-ups and notes in a file of your own, which a spreadsheet can open as well
     #[command(subcommand)]
     Notebook(commands::notebook::NotebookCommand),
-    /// A model calibrated to the runs of a timing sheet, and whether to believe it
+    /// Calibrate the model to the runs of a timing sheet, and say whether to believe it
     Calibrate(commands::calibrate::Options),
     /// Trials of set-ups on the ice: what a number of runs can tell
     #[command(subcommand)]

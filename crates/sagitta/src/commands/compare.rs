@@ -63,7 +63,7 @@ pub struct Options {
     calibration: CalibrationOption,
     #[command(flatten)]
     unmeasured: UnmeasuredOption,
-    /// Also ask over samples of what nobody has measured: the table of kept samples by `sagitta plausible`
+    /// Also compute over samples of what nobody has measured: the table of kept samples from `sagitta plausible`
     #[arg(long, value_name = "FILE.csv", conflicts_with = "calibration")]
     unknowns: Option<PathBuf>,
     #[command(flatten)]
