@@ -89,7 +89,8 @@ pub fn folded(why: &str) -> String {
             continue;
         }
         // the same column or key, other values: three show what is wrong
-        let (key, same) = (fault.and_then(|(file, rest)| Some((file, rest.split_once("): got ")?.0))), tail);
+        let key = fault.and_then(|(file, rest)| Some((file, rest.split_once("): got ")?.0)));
+        let (key, same) = (key.filter(|_| !tail.is_empty()), tail);
         if let Some(of) = key.and_then(|k| kinds.iter_mut().find(|(known, ..)| *known == (k, same))) {
             of.1 += 1;
             if of.1 > 3 {
