@@ -67,7 +67,7 @@ const MOST_FAULTS: usize = 12;
 pub fn folded(why: &str) -> String {
     // a line, how often it comes again, how many others of its kind follow
     let mut told: Vec<(String, usize, usize)> = Vec::new();
-    let mut kinds: Vec<(((&str, &str), &str), usize, usize)> = Vec::new();
+    let mut kinds: Vec<([&str; 3], usize, usize)> = Vec::new();
     let (mut last, mut allowed, mut left_out) = (None, "", 0);
     for line in why.lines() {
         // what is left of a fault without its place: key, what was read, what is allowed
@@ -89,9 +89,9 @@ pub fn folded(why: &str) -> String {
             continue;
         }
         // the same column or key, other values: three show what is wrong
-        let key = fault.and_then(|(file, rest)| Some((file, rest.split_once("): got ")?.0)));
-        let (key, same) = (key.filter(|_| !tail.is_empty()), tail);
-        if let Some(of) = key.and_then(|k| kinds.iter_mut().find(|(known, ..)| *known == (k, same))) {
+        let key = fault.and_then(|(file, rest)| Some([file, rest.split_once("): got ")?.0, tail]));
+        let key = key.filter(|_| !tail.is_empty());
+        if let Some(of) = key.and_then(|k| kinds.iter_mut().find(|(known, ..)| *known == k)) {
             of.1 += 1;
             if of.1 > 3 {
                 if let Some((_, _, more)) = told.get_mut(of.2) {
@@ -101,7 +101,7 @@ pub fn folded(why: &str) -> String {
             }
             of.2 = told.len();
         } else if let Some(k) = key {
-            kinds.push(((k, same), 1, told.len()));
+            kinds.push((k, 1, told.len()));
         }
         let again = fault.is_some() && tail.len() > 30 && tail == allowed;
         allowed = tail;
