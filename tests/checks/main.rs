@@ -24,6 +24,7 @@ mod ledger;
 mod log;
 mod losses;
 mod made;
+mod mistyped;
 mod motion;
 mod notebook;
 mod on_runners;

@@ -6,25 +6,25 @@ use std::path::Path;
 use std::process::{Command, Stdio};
 use std::time::{Duration, Instant};
 
-fn root() -> std::path::PathBuf {
+pub fn root() -> std::path::PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR")).join("..")
 }
 
 /// Status, standard output, standard error.
-fn ended(arguments: &[&str]) -> (Option<i32>, String, String) {
+pub fn ended(arguments: &[&str]) -> (Option<i32>, String, String) {
     let output = sagitta(arguments).output().unwrap();
     let [out, err] = [output.stdout, output.stderr].map(|t| String::from_utf8(t).unwrap());
     (output.status.code(), out, err)
 }
 
 /// What is said on standard error with status 2 and without a result.
-fn refusal(arguments: &[&str]) -> String {
+pub fn refusal(arguments: &[&str]) -> String {
     let (status, out, err) = ended(arguments);
     assert!(status == Some(2) && out.is_empty(), "{arguments:?}: {status:?} {out}{err}");
     err
 }
 
-fn says(said: &str, parts: &[&str]) {
+pub fn says(said: &str, parts: &[&str]) {
     for part in parts {
         assert!(said.contains(part), "missing \"{part}\" in\n{said}");
     }

@@ -1,5 +1,7 @@
 //! Reading inputs and writing results. Results are written beside their place and renamed, all or none.
 
+use crate::typed;
+use ice_contact::runner::Bow;
 use sha2::{Digest, Sha256};
 use sled_dynamics::laws::on_runners::bending_stress_pa;
 use sled_dynamics::setup::Setup;
@@ -9,6 +11,7 @@ use std::fs;
 use std::io::Write;
 use std::path::{Path, PathBuf};
 use track_geometry::doubts::Doubt;
+use track_geometry::toml_keys::nearest;
 use track_geometry::track::Track;
 use track_geometry::track_file::read_track;
 
@@ -40,11 +43,45 @@ pub struct ReadTrack {
 
 /// Reads a text file.
 pub fn read_text(path: &Path) -> Result<String, String> {
-    let bytes = fs::read(path).map_err(|e| format!("{}: cannot be read: {e}", path.display()))?;
+    let shown = path.display();
+    if path.is_dir() {
+        return Err(format!("{shown}: cannot be read: it is a folder; name a file"));
+    }
+    let bytes = fs::read(path).map_err(|e| match e.kind() {
+        std::io::ErrorKind::NotFound => format!("{shown}: cannot be read: no such file{}", like_it(path)),
+        _ => format!("{shown}: cannot be read: {e}"),
+    })?;
     String::from_utf8(bytes).map_err(|e| {
-        let byte = e.utf8_error().valid_up_to();
-        format!("{}: byte {byte} is not UTF-8 text; save the file as UTF-8", path.display())
+        let what = match e.as_bytes() {
+            [0x89, b'P', b'N', b'G', ..] | [0xff, 0xd8, ..] => "is a picture, not text".to_string(),
+            [b'%', b'P', b'D', b'F', ..] => "is a PDF, not text".to_string(),
+            [b'P', b'K', ..] => "is a spreadsheet or an archive; save the table as CSV (UTF-8)".to_string(),
+            [0xff, 0xfe, ..] | [0xfe, 0xff, ..] => "is UTF-16 text; save it as UTF-8".to_string(),
+            _ => format!("byte {} is not UTF-8 text; save the file as UTF-8", e.utf8_error().valid_up_to()),
+        };
+        format!("{shown}: {what}")
     })
+}
+
+/// Reads a table that a spreadsheet may have saved: its empty columns at the right and its empty rows are nobody's data.
+pub fn read_table(path: &Path) -> Result<String, String> {
+    read_text(path).map(|text| typed::without_empty_ends(&text))
+}
+
+/// A file in the same folder whose name a missing one may stand for.
+fn like_it(path: &Path) -> String {
+    let folder = path.parent().filter(|p| !p.as_os_str().is_empty()).unwrap_or(Path::new("."));
+    let Ok(entries) = fs::read_dir(folder) else {
+        return format!("; there is no folder {} either", folder.display());
+    };
+    let names: Vec<String> = entries
+        .filter_map(|e| e.ok().filter(|e| e.path().is_file())?.file_name().into_string().ok())
+        .filter(|n| !n.starts_with('.'))
+        .collect();
+    let wanted = path.file_name().and_then(|n| n.to_str()).unwrap_or("");
+    let known: Vec<&str> = names.iter().map(String::as_str).collect();
+    nearest(wanted, &known)
+        .map_or(String::new(), |n| format!("; nearest is {}", path.with_file_name(n).display()))
 }
 
 /// SHA-256 of texts in a row, hexadecimal.
@@ -100,7 +137,7 @@ pub fn track(folder: Option<&Path>) -> Result<ReadTrack, String> {
             }
             let paths = [folder.join("track.toml"), folder.join("stations.csv")];
             let names = paths.clone().map(|p| p.display().to_string());
-            (names, [read_text(&paths[0])?, read_text(&paths[1])?])
+            (names, [read_text(&paths[0])?, read_table(&paths[1])?])
         }
     };
     track_of(&names, &texts)
@@ -149,7 +186,26 @@ pub fn setup(file: Option<&Path>, sets: &[(String, String)]) -> Result<ReadSetup
             "{name}: says nothing of a set-up, so that every number is the default; `sagitta keys` lists them"
         );
     }
-    setup_of(&name, text, sets)
+    let read = setup_of(&name, text, sets)?;
+    let of = |bow: Bow| [bow.front_m, bow.rear_m];
+    let bows = [read.setup.runners.left, read.setup.runners.right].map(of).concat();
+    if let Some(doubt) = bows.into_iter().find_map(|bow_m| in_metres(1e3 * bow_m)) {
+        tell!("bow of {name}: {doubt}");
+    }
+    Ok(read)
+}
+
+/// Bows below this are none that a caliper could read, and are what bows in metres look like (mm).
+const IN_METRES_MM: f64 = 0.01;
+
+/// What is odd about a bow, in mm, that looks like one in metres.
+pub fn in_metres(bow_mm: f64) -> Option<String> {
+    (bow_mm > 0.0 && bow_mm < IN_METRES_MM).then(|| {
+        // from metres, and free of the binary rest
+        let meant_mm = (1e6 * bow_mm).round() / 1e3;
+        let bow_mm = (1e6 * bow_mm).round() / 1e6;
+        format!("{bow_mm} mm is less than a caliper reads; bow is in millimetres, and {bow_mm} m is written {meant_mm}")
+    })
 }
 
 /// The set-up in the text of a file, with keys set on the command line.

@@ -19,11 +19,12 @@ mod number;
 mod plan_store;
 mod progress;
 mod table_store;
+mod typed;
 
 use clap::{CommandFactory, Parser, Subcommand};
 use std::process::ExitCode;
 
-/// Computes a skeleton descent: what bow, ice and line do to time and control.
+/// Simulates a skeleton descent: what bow, ice and line do to time and control.
 #[derive(Parser)]
 #[command(name = "sagitta", version = env!("SAGITTA_VERSION"), after_help = words::CAUTION)]
 struct Arguments {
@@ -43,13 +44,13 @@ enum Command {
     Bow(commands::bow::BowCommand),
     /// The pairs of a runner library: what is known of them, and what is only assumed
     Runners(commands::runners::Options),
-    /// Saddle and ballast to balance point, load share and static margin
+    /// Balance point, load share and static margin from saddle and ballast
     Balance(commands::balance::Options),
     /// How the sled swings in each corner, and what to watch
     Corners(commands::corners::Options),
     /// Where a descent loses time against a reference, and which corner caused it
     Losses(commands::losses::Options),
-    /// Set-ups against each other, each with its own planned ride and the same mistakes
+    /// Compare set-ups, each with its own planned ride and the same mistakes
     Compare(commands::compare::Options),
     /// The evening before a race: which pair and bow, what the hours are worth, one page to carry
     Evening(commands::evening::Options),
@@ -69,7 +70,7 @@ enum Command {
     /// Runs, set-ups and notes in a file of your own, which a spreadsheet can open as well
     #[command(subcommand)]
     Notebook(commands::notebook::NotebookCommand),
-    /// A model calibrated to the runs of a timing sheet, and whether to believe it
+    /// Calibrate the model to the runs of a timing sheet, and say whether to believe it
     Calibrate(commands::calibrate::Options),
     /// Trials of set-ups on the ice: what a number of runs can tell
     #[command(subcommand)]
@@ -82,7 +83,7 @@ enum Command {
     Keys,
     /// A folder with an invented scenario, and five commands to begin with
     Demo(commands::demo::Options),
-    /// What completes commands and options in a shell
+    /// Tab completion of commands and options for a shell
     Completions(commands::shell::CompletionOptions),
     /// Manual pages, one for each command
     Manual(commands::shell::ManualOptions),
@@ -91,7 +92,7 @@ enum Command {
 fn main() -> ExitCode {
     let arguments = match Arguments::try_parse() {
         Ok(arguments) => arguments,
-        Err(error) => match number::refused_value(&error) {
+        Err(error) => match number::refused_value(&error).or_else(|| typed::meant(&error)) {
             Some(why) => {
                 tell!("sagitta: {why}");
                 return ExitCode::from(2);
@@ -102,6 +103,10 @@ fn main() -> ExitCode {
     interrupt::watch();
     // an argument may be a path that is no text
     let words: Vec<String> = std::env::args_os().map(|a| a.to_string_lossy().into()).collect();
+    if let Some(why) = typed::no_place(&words) {
+        tell!("sagitta: {why}");
+        return ExitCode::from(2);
+    }
     if !matches!(arguments.command, Command::Page(_)) && !words.iter().any(|w| w.starts_with("--out")) {
         interrupt::only_printed();
     }
@@ -138,7 +143,7 @@ fn main() -> ExitCode {
     match done {
         Ok(status) => ExitCode::from(status),
         Err(why) => {
-            tell!("sagitta: {why}");
+            tell!("sagitta: {}", typed::folded(&why));
             ExitCode::from(2)
         }
     }

@@ -17,8 +17,15 @@ where
     move |text| {
         let read = text.trim().parse::<T>().ok().filter(|v| (least..=most).contains(v));
         read.ok_or_else(|| {
-            let point = if text.contains(',') { ", with a decimal point" } else { "" };
-            format!("allowed {} {unit}", format_args!("{least} to {most}")).trim_end().to_string() + point
+            let whole = "0.5".parse::<T>().is_err();
+            let digits = text.trim().trim_start_matches(['-', '+']).chars().all(|c| c.is_ascii_digit());
+            let how = match () {
+                _ if whole && !digits => ", a whole number in digits",
+                _ if text.contains(',') => ", with a decimal point",
+                _ if !whole && text.trim().parse::<f64>().is_err() => ", the number alone",
+                _ => "",
+            };
+            format!("allowed {} {unit}", format_args!("{least} to {most}")).trim_end().to_string() + how
         })
     }
 }

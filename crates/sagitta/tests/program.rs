@@ -13,7 +13,7 @@ fn cli_the_program_says_what_it_is() {
     };
     assert!(
         run("--help")
-            .starts_with("Computes a skeleton descent: what bow, ice and line do to time and control")
+            .starts_with("Simulates a skeleton descent: what bow, ice and line do to time and control")
     );
     let version = run("--version");
     assert!(version.starts_with(concat!("sagitta ", env!("CARGO_PKG_VERSION"), " (")), "{version}");

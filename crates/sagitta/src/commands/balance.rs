@@ -17,7 +17,7 @@ pub struct Options {
     /// File of the set-up: masses and balance point as they are [default: the invented club's woman, built in]
     #[arg(long, value_name = "FILE")]
     setup: Option<PathBuf>,
-    /// Set a key of the set-up, as often as wanted; `sagitta keys` lists them
+    /// Set a key of the set-up (may be repeated); `sagitta keys` lists them
     #[arg(long = "set", value_name = "KEY=VALUE")]
     sets: Vec<String>,
     /// Move the saddle, and the athlete with it, forward by this much; negative moves back (mm)

@@ -10,7 +10,7 @@ mod would_help;
 mod written;
 
 use super::{What, planned, ridden_by};
-use crate::files::{ReadSetup, ReadTrack, read_text, sha256};
+use crate::files::{ReadSetup, ReadTrack, read_table, sha256};
 use crate::number::within;
 use crate::words::every_fault;
 use evidence::calibration::checking::{
@@ -56,7 +56,7 @@ pub struct Options {
     /// Only the runs with this set-up, as the sheet names it
     #[arg(long, value_name = "NAME")]
     only: Option<String>,
-    /// Leave a run out, by its name; as often as wanted
+    /// Leave a run out, by its name (may be repeated)
     #[arg(long, value_name = "RUN")]
     leave_out: Vec<String>,
     /// Use the good rows of a sheet that has faulty ones
@@ -130,7 +130,7 @@ fn with_found<T>(
     then: impl FnOnce(&Found<'_>, &Sheet, &[String]) -> Result<T, String>,
 ) -> Result<T, String> {
     let file = o.sheet.display().to_string();
-    let text = read_text(&o.sheet)?;
+    let text = read_table(&o.sheet)?;
     let sheet = read_sheet(&file, &text).map_err(every_fault)?;
     if !sheet.faults.is_empty() {
         let faults = every_fault(sheet.faults.clone());
@@ -164,7 +164,9 @@ fn with_found<T>(
     let layout = Layout { parameters, sections };
     let sha256 = [sha256(&[&text]), track.sha256.clone(), setup.sha256.clone()];
     let from = (runs.spread_s, runs.last_digit_s, runs.entry_m_s);
-    let found = found(course, layout, from).map_err(|why| format!("{file}: {why}"))?;
+    let found = found(course, layout, from).map_err(|why| {
+        format!("{file}: {why}; is the sheet of {}, and with this set-up?", track.track.data.name)
+    })?;
     let found = Found { sheet: file, sha256, sets: o.what.sets.clone(), ..found };
     then(&found, &sheet, &runs.aside)
 }

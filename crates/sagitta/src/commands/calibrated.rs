@@ -23,7 +23,7 @@ pub struct CalibrationOption {
 /// The option to ask over what nobody has measured.
 #[derive(Clone, Copy, clap::Args)]
 pub struct UnmeasuredOption {
-    /// Also ask at a few values of what nobody has measured, for the numbers that matter most (takes a minute or more)
+    /// Also try a few values of what nobody has measured, for the numbers that matter most (takes a minute or more)
     #[arg(long)]
     pub unmeasured: bool,
 }

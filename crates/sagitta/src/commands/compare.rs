@@ -39,7 +39,7 @@ pub struct Options {
     /// Files of the set-ups; the others are compared with the first [default: the invented club's woman, built in]
     #[arg(value_name = "SETUP")]
     setups: Vec<PathBuf>,
-    /// One more set-up: the first with these keys set; `KEY=VALUE,KEY=VALUE`, as often as wanted
+    /// One more set-up: the first with these keys set; `KEY=VALUE,KEY=VALUE` (may be repeated)
     #[arg(long = "variant", value_name = "KEY=VALUE,...")]
     variants: Vec<String>,
     /// Folder of the track [default: the invented track Oskerdale, built in]

@@ -3,7 +3,7 @@
 mod compared;
 
 use super::{Done, What, planned};
-use crate::files::{self, Output, read_text};
+use crate::files::{self, Output, read_table};
 use crate::words::{CAUTION, every_fault, numbers, say};
 use compared::{Corner, Over, corners, marks, rise_g};
 use evidence::alignment::{Laid, Pair, lay_over};
@@ -40,7 +40,7 @@ pub struct Options {
 /// Reads, lays over, compares, prints and draws.
 pub fn log(o: &Options) -> Done {
     let file = o.log.display().to_string();
-    let log = read_log(&file, &read_text(&o.log)?).map_err(every_fault)?;
+    let log = read_log(&file, &read_table(&o.log)?).map_err(every_fault)?;
     let (track, setup) = o.what.read()?;
     let prepared = planned(&track, &setup.setup, &o.what.store())?;
     let descent = prepared.descent(&Attempt::perfect(), Precision::default(), Detail::Trace(TRACE_M));

@@ -45,7 +45,7 @@ pub struct Options {
     /// How the descents are computed; notes, lines and what-ifs need the planned ride
     #[arg(long, value_enum, default_value = "planned")]
     model: ModelName,
-    /// The reference has the same set-up with this key set, as often as wanted
+    /// The reference has the same set-up with this key set (may be repeated)
     #[arg(long = "reference-set", value_name = "KEY=VALUE")]
     reference_sets: Vec<String>,
     /// What went wrong, corner by corner, from this file: CORNER, WHAT, SIZE on each line

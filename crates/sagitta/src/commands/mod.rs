@@ -67,7 +67,7 @@ pub struct What {
     /// File of the set-up [default: the invented club's woman, built in]
     #[arg(long, value_name = "FILE")]
     setup: Option<PathBuf>,
-    /// Set a key of the set-up, as often as wanted; `sagitta keys` lists them
+    /// Set a key of the set-up (may be repeated); `sagitta keys` lists them
     #[arg(long = "set", value_name = "KEY=VALUE")]
     pub sets: Vec<String>,
     #[command(flatten)]

@@ -16,7 +16,7 @@ use std::path::PathBuf;
 /// The notebook.
 #[derive(clap::Subcommand)]
 pub enum NotebookCommand {
-    /// Write an entry: a run, a set-up, a note; the file is begun where there is none
+    /// Write an entry: a run, a set-up, a note; the file is created if there is none
     Add(Box<writing::Options>),
     /// The entries, a line each
     List(ListOptions),

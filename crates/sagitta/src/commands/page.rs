@@ -20,7 +20,7 @@ pub struct Options {
     /// Port on this machine; 0 takes one that is free
     #[arg(long, default_value_t = 8017, allow_hyphen_values = true, value_parser = within(0_u16, u16::MAX, ""))]
     port: u16,
-    /// Serve nothing: write the set-up with its keys set, against the same without them, as one page for a phone
+    /// Do not serve: write the set-up with its keys set, against the same without them, as one page for a phone
     #[arg(long, value_name = "FILE.html", conflicts_with = "port")]
     write: Option<PathBuf>,
     /// With --write: compare with the set-up in this file

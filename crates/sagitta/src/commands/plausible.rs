@@ -34,10 +34,10 @@ pub struct Options {
     /// Seed of samples and mistakes
     #[arg(long, default_value_t = 1, allow_hyphen_values = true, value_parser = within(0, u64::MAX, ""))]
     seed: u64,
-    /// Folder of a track, as often as wanted [default: the invented track Oskerdale, built in]
+    /// Folder of a track (may be repeated) [default: the invented track Oskerdale, built in]
     #[arg(long = "track", value_name = "DIR")]
     tracks: Vec<PathBuf>,
-    /// File of a set-up, as often as wanted [default: the invented club's woman, built in]
+    /// File of a set-up (may be repeated) [default: the invented club's woman, built in]
     #[arg(long = "setup", value_name = "FILE")]
     setups: Vec<PathBuf>,
     /// Rides of each skill with each bow

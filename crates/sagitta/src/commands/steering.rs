@@ -28,7 +28,7 @@ pub struct Options {
     /// Timing sheet, as for `calibrate`
     #[arg(value_name = "SHEET.csv")]
     sheet: PathBuf,
-    /// The run that is asked about, by its name on the sheet
+    /// The run to explain, by its name on the sheet
     #[arg(long, value_name = "NAME")]
     run: String,
     /// Its day, where several days have a run of this name
@@ -119,14 +119,22 @@ pub fn steering(o: &Options) -> Done {
 
 /// The row that is asked about.
 fn the_run<'s>(o: &Options, sheet: &'s Sheet) -> Result<&'s TimedRun, String> {
-    let of_day = |r: &&TimedRun| {
-        o.date.as_ref().is_none_or(|d| r.date.is_some_and(|(y, m, day)| *d == format!("{y}-{m:02}-{day:02}")))
-    };
+    let written = |r: &TimedRun| r.date.map(|(y, m, day)| format!("{y}-{m:02}-{day:02}"));
+    // as on a sheet: 2026-01-20 or 20.1.2026
+    let asked = o.date.as_ref().map(|d| match d.split('.').collect::<Vec<_>>().as_slice() {
+        [day, m, y] => format!("{y}-{m:0>2}-{day:0>2}"),
+        _ => d.clone(),
+    });
+    let of_day = |r: &&TimedRun| asked.is_none() || written(r) == asked;
     let found: Vec<&TimedRun> = sheet.runs.iter().filter(|r| r.name == o.run).filter(of_day).collect();
     match found.as_slice() {
         [one] => Ok(one),
         [] => {
-            let all: Vec<&str> = sheet.runs.iter().map(|r| r.name.as_str()).collect();
+            let named = |r: &TimedRun| match written(r).filter(|_| asked.is_some()) {
+                Some(day) => format!("{} of {day}", r.name),
+                None => r.name.clone(),
+            };
+            let all: Vec<String> = sheet.runs.iter().map(named).collect();
             let day = o.date.as_ref().map(|d| format!(" --date {d}")).unwrap_or_default();
             Err(format!("--run {}{day}: not on the sheet; allowed are {}", o.run, all.join(", ")))
         }

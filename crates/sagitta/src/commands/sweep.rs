@@ -40,7 +40,7 @@ pub struct Options {
     /// Cases at a time [default: the number of cores]
     #[arg(long, value_name = "N", allow_hyphen_values = true, value_parser = within(1, MOST_THREADS, ""))]
     threads: Option<usize>,
-    /// Only the i-th of n shares of the cases, for several machines; `sweep merge` makes them one
+    /// Only the i-th of n shares of the cases, for several machines; `sweep merge` joins them
     #[arg(long, value_name = "i/n", default_value = "1/1", conflicts_with = "again")]
     shard: Shard,
     #[command(flatten)]
@@ -52,7 +52,7 @@ pub struct Options {
 /// Commands about tables of sweeps.
 #[derive(clap::Subcommand)]
 enum SweepCommand {
-    /// Make the tables of all shards of a study one, the same as without shards
+    /// Join the tables of all shards of a study into one, the same as without shards
     Merge {
         /// The study (TOML)
         #[arg(value_name = "STUDY.toml")]

@@ -14,7 +14,7 @@ use track_geometry::track_file::write_track_toml;
 /// Commands about tracks.
 #[derive(clap::Subcommand)]
 pub enum TrackCommand {
-    /// Read a track, tell every fault and every doubt, and list its corners
+    /// Read a track, report every fault and doubt, and list its corners
     Check {
         /// Folder of the track
         #[arg(value_name = "DIR")]

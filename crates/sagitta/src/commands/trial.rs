@@ -5,7 +5,7 @@ pub mod for_page;
 use super::compare::skill;
 use super::trial_drawn::power;
 use super::{Done, Stored, planned_at, trial_analyse, trial_next, trial_pool};
-use crate::files::{self, ReadTrack, key_value, read_text};
+use crate::files::{self, ReadTrack, key_value, read_table, read_text};
 use crate::number::within;
 use crate::words::{Lay, as_text, every_fault, say, table};
 use evidence::decision::{Belief, THRESHOLDS, words_of_chance};
@@ -35,7 +35,7 @@ pub enum TrialCommand {
 /// Options of `trial plan`.
 #[derive(clap::Args)]
 pub struct Options {
-    /// Questions to rank, each a `[[question]]`; without a file one question is asked, by --difference
+    /// Questions to rank, each a `[[question]]`; without a file there is one question, from --difference
     #[arg(value_name = "QUESTIONS.toml")]
     questions: Option<PathBuf>,
     /// Runs that can be spent; two make a pair
@@ -92,7 +92,7 @@ impl Options {
             return Ok((self.spread, published));
         };
         let file = path.display().to_string();
-        let sheet = read_sheet(&file, &read_text(path)?).map_err(every_fault)?;
+        let sheet = read_sheet(&file, &read_table(path)?).map_err(every_fault)?;
         if !sheet.faults.is_empty() {
             tell!("rows left out:\n{}", every_fault(sheet.faults.clone()));
         }
@@ -146,6 +146,12 @@ fn questions(o: &Options) -> Result<Vec<Question>, String> {
             let belief = Belief { mean_s: o.difference, sd_s: o.difference_sd };
             let name = "B against A".into();
             vec![Question { name, prior: Prior::Given(belief), source: "as given".into() }]
+        }
+        Some(file) if file.extension().is_some_and(|e| e.eq_ignore_ascii_case("csv")) => {
+            let shown = file.display();
+            return Err(format!(
+                "{shown}: a list of questions is a TOML file, as examples/questions.toml; a timing sheet goes with --spread-of {shown}"
+            ));
         }
         Some(file) => read_questions(&file.display().to_string(), &read_text(file)?).map_err(every_fault)?,
     })

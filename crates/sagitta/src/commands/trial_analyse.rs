@@ -3,13 +3,14 @@
 pub mod for_page;
 
 use super::Done;
-use crate::files::read_text;
+use crate::files::read_table;
 use crate::number::within;
 use crate::words::{CAUTION, Lay, as_text, every_fault, say};
 use evidence::decision::{Belief, THRESHOLDS, words_of_chance};
 use evidence::sheet::Sheet;
 use evidence::sheet::read::read_sheet;
 use evidence::trial_analysis::{Analysis, Combined, Difference, analyse, combine};
+use file_faults::FileFault;
 use std::path::{Path, PathBuf};
 
 /// Options of `trial analyse`.
@@ -73,19 +74,48 @@ fn tested(o: &Options, sheet: &mut Sheet) -> Result<Tested, String> {
         (None, _) => {}
     }
     let (a, b) = two_set_ups(o, sheet)?;
+    let untimed = sheet.runs.iter().filter(|r| r.finish_s.is_none());
+    let untimed: Vec<String> = untimed.map(|r| format!("{} (line {})", r.name, r.line)).collect();
+    if !untimed.is_empty() {
+        tell!("{file}: no finish time, so not counted: run {}", untimed.join(", run "));
+    }
     let found = analyse(&sheet.runs, &a, &b).map_err(|why| format!("{file}: {why}"))?;
     let prior = o.prior.zip(o.prior_sd).map(|(mean_s, sd_s)| Belief { mean_s, sd_s });
     Ok(Tested { names: [a, b], found, prior })
 }
 
+/// What faults of a sheet together look like.
+fn meant(faults: &[FileFault]) -> &'static str {
+    let of = |f: &FileFault, what: &str| {
+        f.place.key.as_deref().is_some_and(|key| key.to_lowercase().starts_with(what))
+    };
+    let both = |f: &FileFault| {
+        of(f, "start") && faults.iter().any(|g| of(g, "finish") && g.place.line == f.place.line)
+    };
+    if faults.iter().any(both) {
+        "\nare start and finish swapped in the headings?"
+    } else if faults.iter().any(|f| of(f, "finish") && f.got.chars().any(char::is_alphabetic)) {
+        "\na run without a finish time keeps its row, with that cell empty"
+    } else {
+        ""
+    }
+}
+
 /// The rows of a sheet; the good ones alone where that is wanted.
 pub fn good_rows(path: &Path, keep_good_rows: bool) -> Result<Sheet, String> {
-    let sheet = read_sheet(&path.display().to_string(), &read_text(path)?).map_err(every_fault)?;
+    let sheet = read_sheet(&path.display().to_string(), &read_table(path)?).map_err(|faults| {
+        // more than a slip or two: the first line is a title, or a run
+        let headings = faults.iter().filter(|f| f.place.key.as_deref() == Some("heading")).count();
+        let no_headings = "\nthe first line of a sheet holds its headings, such as run, set-up, finish";
+        every_fault(faults) + if headings > 2 { no_headings } else { "" }
+    })?;
     if !sheet.faults.is_empty() {
         let faults = every_fault(sheet.faults.clone());
         if !keep_good_rows {
-            let good = sheet.runs.len();
-            return Err(format!("{faults}\nrows without a fault: {good}; --keep-good-rows uses them alone"));
+            let (good, hint) = (sheet.runs.len(), meant(&sheet.faults));
+            return Err(format!(
+                "{faults}{hint}\nrows without a fault: {good}; --keep-good-rows uses them alone"
+            ));
         }
         tell!("rows left out:\n{faults}");
     }

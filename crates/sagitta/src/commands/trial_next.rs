@@ -28,7 +28,7 @@ pub struct Options {
     #[arg(long, value_name = "A,B,...", value_delimiter = ',')]
     setups: Vec<String>,
     /// What was believed of a set-up before all runs: the time with it less that with the first set-up, and how sure that
-    /// is (standard deviation), as often as wanted [default: 0 +- 0.15 s]
+    /// is (standard deviation); may be repeated [default: 0 +- 0.15 s]
     #[arg(long = "belief", value_name = "NAME=S,SD")]
     beliefs: Vec<String>,
     /// Runs that are left, the next among them
@@ -72,6 +72,9 @@ fn known(o: &Options, sheet: &Sheet) -> Result<Known, String> {
     let names: Vec<String> = o.setups.iter().map(|s| s.trim().to_string()).collect();
     let set_ups = if names.is_empty() { sheet.set_ups() } else { names };
     let list = set_ups.join(", ");
+    if set_ups.is_empty() {
+        return Err("no set-ups: name a timing sheet, or two or more set-ups by --setups A,B".into());
+    }
     if set_ups.len() < 2 {
         return Err(format!("set-ups: got {list}; allowed: two or more, on the sheet or by --setups A,B"));
     }

@@ -17,7 +17,7 @@ const SHIPPED_NAME: &str = "shipped";
 /// The option.
 #[derive(clap::Args)]
 pub struct UnknownsOption {
-    /// Also ask over samples of what nobody has measured: `shipped`, or a table of kept samples by `sagitta plausible`
+    /// Also compute over samples of what nobody has measured: `shipped`, or a table of kept samples by `sagitta plausible`
     #[arg(long, value_name = "FILE.csv", conflicts_with = "calibration")]
     unknowns: Option<PathBuf>,
 }

@@ -27,7 +27,7 @@ impl Calipers {
         let mut faults: Vec<FileFault> = Vec::new();
         let mut texts = Vec::new();
         let mut read = |path: &Path, rules: &ReadingRules| -> Result<Vec<Reading>, String> {
-            let text = files::read_text(path)?;
+            let text = files::read_table(path)?;
             texts.push(text.clone());
             let parsed = parse_readings(&path.display().to_string(), &text, rules);
             Ok(parsed.map_err(|found| faults.extend(found)).unwrap_or_default())

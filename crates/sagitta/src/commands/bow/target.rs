@@ -103,7 +103,8 @@ pub fn target(o: &Options) -> Done {
         "old bow: as the set-up says, not measured"
     };
     let expected: Vec<_> = ways.iter().flat_map(expected_rows).collect();
-    let screws: Vec<_> = ways.iter().flat_map(|w| screw_rows(w, &key)).collect();
+    let screws: Vec<_> =
+        ways.iter().zip(o.wanted.stays()).flat_map(|(w, stays)| screw_rows(w, &key, stays)).collect();
     let mut text = format!("{}: change of bow\n{head}{from}\n{how}\n\n", setup.name);
     // what is suspect comes before anything is turned
     if !notes.is_empty() {
@@ -211,7 +212,8 @@ const SCREWS: [&str; 9] = [
 pub(in crate::commands) const POINTS: [&str; 5] =
     ["runner", "point", "place mm", "without bow mm", "expected reading mm"];
 
-fn screw_rows(way: &Way, key: &Key) -> Vec<Vec<String>> {
+/// The screws of one runner; where nothing is asked of it, its bow stays and is no target.
+fn screw_rows(way: &Way, key: &Key, stays: bool) -> Vec<Vec<String>> {
     let row = |(i, s): (usize, &sled_bench::target::ScrewRow)| {
         let error = way.errors_m.map_or("-".to_string(), |e| format!("{:.3}", 1e3 * e[i]));
         let change_m = s.target_m - s.old_m;
@@ -223,10 +225,10 @@ fn screw_rows(way: &Way, key: &Key) -> Vec<Vec<String>> {
             s.name.to_string(),
             format!("{:.2}", 1e3 * s.old_m),
             error,
-            format!("{:.2}", 1e3 * s.target_m),
-            format!("{:+.2}", 1e3 * change_m),
-            format!("{:+.2}", 1e3 * s.reads_more_m),
-            turn,
+            if stays { "as it is".to_string() } else { format!("{:.2}", 1e3 * s.target_m) },
+            if stays { "-".to_string() } else { format!("{:+.2}", 1e3 * change_m) },
+            if stays { "-".to_string() } else { format!("{:+.2}", 1e3 * s.reads_more_m) },
+            if stays { "none".to_string() } else { turn },
             format!("{:.0}", s.force_n),
         ]
     };

@@ -1,6 +1,7 @@
 //! From what is wanted of the bow to a bow for each runner.
 
 use super::contact::guided_places;
+use crate::files::in_metres;
 use crate::number::within;
 use crate::words::every_fault;
 use ice_contact::runner::Bow;
@@ -19,7 +20,7 @@ pub const LOOKS: usize = 40;
 #[group(required = true, multiple = true)]
 pub struct Wanted {
     /// The same bow at all four screws (mm)
-    #[arg(long, value_name = "MM", allow_hyphen_values = true, value_parser = within(0.0, 1e3 * MOST_BOW_M, "mm"), conflicts_with_all = ["left", "right", "static_margin", "clear"])]
+    #[arg(long, value_name = "MM", allow_hyphen_values = true, value_parser = bow_mm("mm"), conflicts_with_all = ["left", "right", "static_margin", "clear"])]
     bow: Option<f64>,
     /// Bow of the left runner: one number, or front,rear (mm)
     #[arg(long, value_name = "MM[,MM]", allow_hyphen_values = true, value_parser = two_screws, conflicts_with_all = ["static_margin", "clear"])]
@@ -43,8 +44,17 @@ struct Screws {
     one_number: Option<String>,
 }
 
+/// Reads a bow, and refuses one that looks like metres.
+fn bow_mm(unit: &'static str) -> impl Fn(&str) -> Result<f64, String> + Clone + Send + Sync + 'static {
+    let read = within(0.0, 1e3 * MOST_BOW_M, unit);
+    move |text| {
+        let bow_mm = read(text)?;
+        in_metres(bow_mm).map_or(Ok(bow_mm), Err)
+    }
+}
+
 fn two_screws(text: &str) -> Result<Screws, String> {
-    let one = within(0.0, 1e3 * MOST_BOW_M, "mm, one number or front,rear");
+    let one = bow_mm("mm, one number or front,rear");
     let number = |t: &str| one(t);
     let whole = |t: &str| !t.is_empty() && t.chars().all(|c| c.is_ascii_digit());
     let Some((front, rear)) = text.split_once(',') else {
@@ -86,11 +96,25 @@ impl Wanted {
                 [asked(&self.left, old[0]), asked(&self.right, old[1])]
             }
         };
-        Ok(Found::Bows(bows, "target: as asked for".to_string()))
+        let how = match (self.bow, &self.left, &self.right) {
+            (None, Some(_), None) => {
+                "target: the left runner's bow as asked for; the right runner is left as it is"
+            }
+            (None, None, Some(_)) => {
+                "target: the right runner's bow as asked for; the left runner is left as it is"
+            }
+            _ => "target: as asked for",
+        };
+        Ok(Found::Bows(bows, how.to_string()))
     }
 }
 
 impl Wanted {
+    /// Runners of which nothing is asked: their bow stays.
+    pub fn stays(&self) -> [bool; 2] {
+        [self.left.is_none() && self.right.is_some(), self.right.is_none() && self.left.is_some()]
+    }
+
     /// What a comma between two whole numbers was taken for, where it may have been meant otherwise.
     pub fn commas(&self) -> String {
         let sides = [("left", &self.left), ("right", &self.right)];

@@ -199,7 +199,7 @@ fn exact_what_runs_cannot_separate_is_said_and_their_samples_are_read_again() {
     let folder = std::env::temp_dir().join(format!("sagitta-calibrate-{}", std::process::id()));
     files::write_all(&folder, &written::outputs(&found, &found.layout).unwrap()).unwrap();
     let read = sets(&folder.join("calibration.csv"));
-    let toml = read_text(&folder.join("calibration.toml"));
+    let toml = crate::files::read_text(&folder.join("calibration.toml"));
     std::fs::remove_dir_all(&folder).unwrap();
     let read = read.unwrap();
     assert_eq!(read.len(), written::SAMPLES);

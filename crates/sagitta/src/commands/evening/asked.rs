@@ -4,7 +4,7 @@ use super::past::{Wanted, facts as past_runs};
 use crate::commands::bow::caliper::{Calipers, name as side_name, warnings};
 use crate::commands::calibrated::{Used, put_on};
 use crate::commands::rules::{Rules, rules};
-use crate::files::{self, ReadTrack, read_text};
+use crate::files::{self, ReadTrack, read_table, read_text};
 use ice_contact::runner::Bow;
 use sled_bench::bow_fit::BowFit;
 use sled_bench::rules::Class;
@@ -44,7 +44,9 @@ pub struct Asked {
 
 /// Reads a plan and what it names.
 pub fn read_asked(file: &str, text: &str, folder: &Path) -> Result<Asked, String> {
-    let plan = read_plan_file(file, text).map_err(|f| format!("this plan cannot be used\n{f}"))?;
+    let plan = read_plan_file(file, text).map_err(|f| {
+        format!("this plan cannot be used; `sagitta evening --example` prints one to begin with\n{f}")
+    })?;
     let beside = |name: &String| -> PathBuf { folder.join(name) };
     let track = files::track(plan.track.as_ref().map(|t| files::track_beside(folder, t)).as_deref())?;
     let mut base = files::setup(plan.setup.as_ref().map(beside).as_deref(), &[])?.setup;
@@ -166,8 +168,8 @@ fn not_used(plan: &PlanFile, library: Option<&Path>) -> Result<Vec<String>, Stri
 /// The pairs of a library.
 pub(in crate::commands) fn read_library(library: &Path) -> Result<Vec<RunnerRecord>, String> {
     let name = library.display().to_string();
-    let text = read_text(library)?;
     let is_toml = library.extension().is_some_and(|e| e.eq_ignore_ascii_case("toml"));
+    let text = if is_toml { read_text(library)? } else { read_table(library)? };
     let read = if is_toml { read_runners_toml(&name, &text) } else { read_runners_csv(&name, &text) };
     read.map_err(|found| {
         let told: Vec<String> = found.iter().map(ToString::to_string).collect();

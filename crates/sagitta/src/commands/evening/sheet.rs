@@ -34,7 +34,7 @@ svg { max-width: 50em; }
 /// Head of the column of turns.
 pub const TURN: &str = "key, every turn from 12 o'clock";
 /// What the star says: no hour is given to it.
-pub const STAR: &str = "not told from no change, loses control too often, or no limit stated";
+pub const STAR: &str = "cannot be told from no change, loses control too often, or no limit stated";
 const PRESSES: [&str; 2] = ["press", "missed costs"];
 
 /// Rows that a table of the one page shows; the rest stands in the report.

@@ -190,7 +190,7 @@ fn advice(asked: &Asked, found: &Evening, told: &mut Told) {
     }
     if let Some(pairs) = &found.pair_choice {
         told.why.push(if pairs.stays {
-            format!("pair {} stays: no other measured pair is told faster", q.pairs[0].name)
+            format!("pair {} stays: no other measured pair comes out faster", q.pairs[0].name)
         } else {
             format!("pair {} is told apart from pair {} by the rides", pair.name, q.pairs[0].name)
         });

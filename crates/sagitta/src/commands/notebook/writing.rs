@@ -27,7 +27,7 @@ pub const AT_THE_BENCH: [&str; 10] = [
 /// Options of `notebook add`.
 #[derive(clap::Args)]
 pub struct Options {
-    /// The notebook; begun where there is none
+    /// The notebook; created if there is none
     #[arg(value_name = "BOOK.csv")]
     book: PathBuf,
     /// Day, as 2026-01-17 [default: today by the clock, in UTC]
@@ -48,7 +48,7 @@ pub struct Options {
     /// Set-up whose numbers are written down
     #[arg(long, value_name = "FILE")]
     setup: Option<PathBuf>,
-    /// A number of the set-up, as often as wanted; `sagitta keys` lists them
+    /// A number of the set-up (may be repeated); `sagitta keys` lists them
     #[arg(long = "set", value_name = "KEY=VALUE")]
     sets: Vec<String>,
     /// What the set-up is called [default: the name in its file]

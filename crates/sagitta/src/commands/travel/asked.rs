@@ -42,7 +42,9 @@ pub struct Asked {
 
 /// Reads a plan and what it names.
 pub fn read_asked(file: &str, text: &str, folder: &Path) -> Result<Asked, String> {
-    let plan = read_travel_file(file, text).map_err(|f| format!("this plan cannot be used\n{f}"))?;
+    let plan = read_travel_file(file, text).map_err(|f| {
+        format!("this plan cannot be used; `sagitta travel --example` prints one to begin with\n{f}")
+    })?;
     let beside = |name: &String| -> PathBuf { folder.join(name) };
     let track = files::track(plan.track.as_ref().map(|t| files::track_beside(folder, t)).as_deref())?;
     let rules_file = plan.rules.file.as_ref().map(beside);

@@ -159,7 +159,7 @@ fn why_bow(asked: &Asked, found: &Travel, start: &str) -> String {
     let of = |r: &Ridden| r.name.clone();
     let range = choice.range.filter(|[low, high]| low < high).map(|[low, high]| {
         format!(
-            "of the bows between {} and {} none is told faster without losing control more often",
+            "of the bows between {} and {} none comes out faster without losing control more often",
             of(&found.bows[low]),
             of(&found.bows[high])
         )
