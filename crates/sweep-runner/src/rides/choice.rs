@@ -191,7 +191,25 @@ impl Choice {
         }
         text + "\n"
     }
+
+    /// The same of set-ups in the order of one number: it also says where the fastest is the first or the last of them,
+    /// so that nothing was ridden on one side of it.
+    pub fn words_in_order(&self, names: &[String], most_lost: f64) -> String {
+        let last = names.len().saturating_sub(1);
+        let end = match self.front {
+            Some(i) if names.len() > FEWEST_IN_ORDER && (i == 0 || i == last) => format!(
+                "  {} is the {} of those that were ridden: that is no best, since what lies beyond is not known\n",
+                names[i],
+                if i == 0 { "first" } else { "last" }
+            ),
+            _ => String::new(),
+        };
+        self.words(names, most_lost) + &end
+    }
 }
+
+/// Fewer set-ups than these and one more are hardly a row in which a best could lie inside.
+const FEWEST_IN_ORDER: usize = 3;
 
 #[cfg(test)]
 mod tests {
@@ -199,6 +217,20 @@ mod tests {
     use crate::rides::ensemble::RideRow;
     use crate::rides::paired::ALLOWED_LOST;
     use sled_dynamics::motion::descent::Loss;
+
+    #[test]
+    fn exact_the_end_of_a_row_is_no_best() {
+        let names: Vec<String> = (1..=5).map(|i| format!("{i} mm")).collect();
+        let said = |times_s: [f64; 5]| {
+            let all = times_s.map(|t| rides(t, 0));
+            let candidates: Vec<Candidate<'_>> =
+                all.iter().map(|e| Candidate { rides: Some(e), numerical_s: 0.0 }).collect();
+            choose(&candidates, None, ALLOWED_LOST).words_in_order(&names, ALLOWED_LOST)
+        };
+        assert!(said([56.4, 56.3, 56.2, 56.1, 56.0]).contains("5 mm is the last of those that were ridden"));
+        assert!(said([56.0, 56.1, 56.2, 56.3, 56.4]).contains("1 mm is the first of those that were ridden"));
+        assert!(!said([56.4, 56.3, 56.0, 56.1, 56.2]).contains("of those that were ridden"));
+    }
 
     /// Twenty rides around a time, the first `lost` of them lost; the same pattern for all.
     fn rides(time_s: f64, lost: usize) -> Ensemble {

@@ -102,7 +102,7 @@ pub(crate) fn words(study: &Study, runs: &[Run]) -> Vec<String> {
         return vec![format!("no choice of {key}: more than {MOST_RIDES} rides in the study")];
     }
     let told = |r: &Run| {
-        let said = r.choice.words(&r.names, ALLOWED_LOST);
+        let said = r.choice.words_in_order(&r.names, ALLOWED_LOST);
         let given = if r.given.is_empty() { String::new() } else { format!(", {}", r.given) };
         format!("choice of {key}{given}: {}", said.trim_end())
     };

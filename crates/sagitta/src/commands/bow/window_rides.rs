@@ -204,7 +204,7 @@ fn chosen(rows: &[(f64, &Ridden)], now_mm: Option<f64>) -> Choice {
 /// What the rides of one ice say, by the rule of choice: bow (mm) and rides, bow by bow, and the bow that is on now (mm), where it is even.
 pub fn advice(rows: &[(f64, &Ridden)], now_mm: Option<f64>) -> String {
     let names: Vec<String> = rows.iter().map(|(bow_mm, _)| format!("{bow_mm:.1} mm")).collect();
-    chosen(rows, now_mm).words(&names, ALLOWED_LOST)
+    chosen(rows, now_mm).words_in_order(&names, ALLOWED_LOST)
 }
 
 /// Cells of time and chance.

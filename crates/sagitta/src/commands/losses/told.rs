@@ -31,13 +31,15 @@ pub fn report(l: &Losses, error_s: f64) -> String {
     last.extend(shown.iter().map(|&c| ms(sums[c])));
     last.extend([ms(sums.iter().sum()), ms(l.gap_s)]);
     let table = numbers(&header, rows.chain([last]));
+    // nothing has no sign
+    let remainder_ms = (1e5 * l.remainder_s).round() / 100.0 + 0.0;
     format!(
         "milliseconds at the finish, + lost, - gained\n\n{table}\n\n\
          all: booked where it was made, with all it costs until the finish; showed: on the clock, section by section\n\
          gap {} ms, its numerical error {:.2} ms, remainder {:.2} ms\n\n",
         ms(l.gap_s),
         1e3 * error_s,
-        1e3 * l.remainder_s
+        remainder_ms
     )
 }
 
