@@ -8,7 +8,7 @@ use sled_dynamics::motion::precision::Detail;
 use sled_dynamics::riding::errors_of_ride::SKILLS;
 use std::fs;
 use sweep_runner::rides::ensemble::RIDES;
-use sweep_runner::rides::inferred::{Against, At, LEAST_EFFECTIVE, Seen, agreed, bank, infer};
+use sweep_runner::rides::inferred::{Against, At, BANK, Possible, Seen, agreed, bank, infer};
 use sweep_runner::rides::mistakes::{Lineage, Rider, routine_of};
 use sweep_runner::rides::prepared::{Prepared, Ready};
 use track_geometry::track::Track;
@@ -68,12 +68,25 @@ fn timed(track: &Track, d: &Descent, noise: &mut Noise) -> Seen {
     Seen { at: eyes.into_iter().map(At::Time).collect(), values, factor: factor(&c) }
 }
 
-/// Planted rides, and rides of the bank: few, so that the check takes a minute; `docs/steering.md` tells of more.
+/// Planted rides, and rides at most for each: few, so that the check is quick; `docs/steering.md` tells of more.
 const CASES: usize = 3;
-const BANK: usize = 48;
+const MOST: usize = 1500;
 
-#[test]
-fn plan_inferred_rides_hold_the_planted_one() {
+/// One planted ride that was looked for.
+struct Looked {
+    /// Rides for it, and how many of equal weight tell of the section that fewest tell of.
+    ridden: usize,
+    least: f64,
+    tells: bool,
+    /// Figures that the bands of 95 % hold, and all: time lost, late, more, out, height.
+    held: [usize; 5],
+    all: [usize; 5],
+    /// Width of the bands of the time lost as a share of those of the bank, mean over the sections `[-]`.
+    width: f64,
+}
+
+/// What became of the first planted rides that come down.
+fn looked_for(cases: usize, most: usize) -> Vec<Looked> {
     let (track, setup) = (shipped("oskerdale"), setup("clubs-woman", &[]));
     let skill = SKILLS[2];
     let ready = Ready::new(&track, &setup).unwrap();
@@ -93,25 +106,14 @@ fn plan_inferred_rides_hold_the_planted_one() {
     let against = Against::new(&rider).unwrap();
     let first = bank(&against, BANK, &|| ());
     let mut noise = Noise(11);
-    let (mut held, mut all, mut effective) = ([0usize; 5], [0usize; 5], vec![]);
-    let (mut number, mut refused) = (500_000, 0);
-    while effective.len() < CASES {
-        let lineage = Lineage::of(number);
-        number += 1;
-        let planted = against.ride(lineage);
-        if planted.descent.finish_time_s.is_none() {
-            continue;
-        }
+    let planted = (500_000..).map(|n| against.ride(Lineage::of(n)));
+    let down = planted.filter(|p| p.descent.finish_time_s.is_some());
+    let look = |planted: Possible| {
         let seen = timed(&track, &planted.descent, &mut noise);
-        let found = infer(&against, &seen, &first, &|| ()).unwrap();
-        // where nothing is told nothing is held
-        if found.least_effective() < LEAST_EFFECTIVE {
-            refused += 1;
-            assert!(refused <= 3 * CASES, "nothing is told");
-            continue;
-        }
-        effective.push(found.least_effective());
-        for (section, truth) in agreed(&track, &found).iter().zip(&planted.figures) {
+        let found = infer(&against, &seen, &first, most, &|| ()).unwrap();
+        let (mut held, mut all, mut width) = ([0; 5], [0; 5], 0.0);
+        let sections = agreed(&track, &found);
+        for (i, (section, truth)) in sections.iter().zip(&planted.figures).enumerate() {
             let truth = truth.unwrap();
             let of = [Some(section.lost_s), section.late_s, section.more, section.out_m, section.height_m];
             for (k, spread) in of.iter().enumerate() {
@@ -119,14 +121,66 @@ fn plan_inferred_rides_hold_the_planted_one() {
                 held[k] += usize::from(spread.low <= truth[k] && truth[k] <= spread.high);
                 all[k] += 1;
             }
+            let lost_s = first.iter().filter_map(|r| Some(r.figures[i]?[0])).collect::<Vec<f64>>();
+            let of_bank_s = lost_s.iter().fold(f64::MIN, |m, l| m.max(*l))
+                - lost_s.iter().fold(f64::MAX, |m, l| m.min(*l));
+            width += (section.lost_s.high - section.lost_s.low) / of_bank_s / sections.len() as f64;
         }
-    }
-    let share: Vec<f64> = held.iter().zip(all).map(|(h, a)| *h as f64 / a as f64).collect();
-    eprintln!("held lost, late, more, out, height: {share:.3?}; effective {effective:.0?}");
-    let total = held.iter().sum::<usize>() as f64 / all.iter().sum::<usize>() as f64;
+        let one = Looked {
+            ridden: found.ridden,
+            least: found.least_effective().0,
+            tells: found.tells(),
+            held,
+            all,
+            width,
+        };
+        eprintln!(
+            "{}: rides {}, {:.1} of equal weight, errors {:.2} times; lost, late, more, out, height {held:?} of {all:?}; width {width:.2}",
+            if one.tells { "told" } else { "refused" },
+            one.ridden,
+            one.least,
+            found.widened().0
+        );
+        one
+    };
+    down.take(cases).map(look).collect()
+}
+
+/// Of the rides that are told of: figures that the bands hold, and all, by kind.
+fn held(looked: &[Looked]) -> ([usize; 5], [usize; 5]) {
+    let sum = |of: &dyn Fn(&Looked) -> [usize; 5]| {
+        let told = looked.iter().filter(|l| l.tells).map(of);
+        told.fold([0; 5], |sum, one| std::array::from_fn(|k| sum[k] + one[k]))
+    };
+    (sum(&|l| l.held), sum(&|l| l.all))
+}
+
+#[test]
+fn plan_inferred_rides_hold_the_planted_one() {
+    let looked = looked_for(CASES, MOST);
+    // one of three may be a rare ride
+    assert!(looked.iter().filter(|l| l.tells).count() + 1 >= CASES, "too many are refused");
+    // at most what was allowed, and a bank for each of the seven eyes
+    assert!(looked.iter().all(|l| l.ridden <= MOST + 7 * BANK));
+    let (held, all) = held(&looked);
+    let share = |held: usize, all: usize| held as f64 / all as f64;
+    let total = share(held.iter().sum(), all.iter().sum());
     // bands of 95 % by few rides: nine in ten is asked; of so few planted rides one in twenty less by chance
-    assert!(total >= 0.85, "{share:?} {effective:?}");
-    assert!(share.iter().all(|s| *s >= 0.75), "{share:?}");
+    assert!(total >= 0.85, "{held:?} of {all:?}");
+    assert!(held.iter().zip(all).all(|(h, a)| share(*h, a) >= 0.75), "{held:?} of {all:?}");
+    // bands that hold everything would be as wide as what the skill does without any time, the range of the bank
+    assert!(looked.iter().all(|l| l.width < 0.8), "the times tell nothing");
+}
+
+#[test]
+#[ignore = "an hour: the figures of docs/steering.md"]
+fn plan_forty_planted_rides() {
+    let looked = looked_for(40, 6400);
+    let (held, all) = held(&looked);
+    let told = looked.iter().filter(|l| l.tells).count();
+    let (sum, of) = (held.iter().sum::<usize>(), all.iter().sum::<usize>());
+    eprintln!("{told} told; {sum} of {of} figures held; by kind {held:?} of {all:?}");
+    assert!(told >= 36 && sum as f64 >= 0.9 * of as f64);
 }
 
 const SHEET: &str = include_str!("../../examples/week-sheet.csv");
@@ -180,7 +234,7 @@ fn cli_a_run_far_from_every_ride_asks_for_calibration() {
     let folder = tempfile::tempdir().unwrap();
     let file = folder.path().join("sheet.csv");
     fs::write(&file, slow).unwrap();
-    let out = sagitta(&["steering", file.to_str().unwrap(), "--run", "1", "--rides", "16"]).output().unwrap();
+    let out = sagitta(&["steering", file.to_str().unwrap(), "--run", "1"]).output().unwrap();
     let why = String::from_utf8(out.stderr).unwrap();
     assert_eq!((out.status.code(), out.stdout.len()), (Some(2), 0), "{why}");
     for part in ["run 1, eye 3: timed 19.76 s", "Calibrate the model to the sheet first"] {
