@@ -81,8 +81,8 @@ struct Looked {
     /// Figures that the bands of 95 % hold, and all: time lost, late, more, out, height.
     held: [usize; 5],
     all: [usize; 5],
-    /// Width of the bands of the time lost as a share of those of the bank, mean over the sections `[-]`.
-    width: f64,
+    /// Standard deviation of the finish times, in errors of the timed one `[-]`.
+    spread: f64,
 }
 
 /// What became of the first planted rides that come down.
@@ -111,9 +111,8 @@ fn looked_for(cases: usize, most: usize) -> Vec<Looked> {
     let look = |planted: Possible| {
         let seen = timed(&track, &planted.descent, &mut noise);
         let found = infer(&against, &seen, &first, most, &|| ()).unwrap();
-        let (mut held, mut all, mut width) = ([0; 5], [0; 5], 0.0);
-        let sections = agreed(&track, &found);
-        for (i, (section, truth)) in sections.iter().zip(&planted.figures).enumerate() {
+        let (mut held, mut all) = ([0; 5], [0; 5]);
+        for (section, truth) in agreed(&track, &found).iter().zip(&planted.figures) {
             let truth = truth.unwrap();
             let of = [Some(section.lost_s), section.late_s, section.more, section.out_m, section.height_m];
             for (k, spread) in of.iter().enumerate() {
@@ -121,36 +120,37 @@ fn looked_for(cases: usize, most: usize) -> Vec<Looked> {
                 held[k] += usize::from(spread.low <= truth[k] && truth[k] <= spread.high);
                 all[k] += 1;
             }
-            let lost_s = first.iter().filter_map(|r| Some(r.figures[i]?[0])).collect::<Vec<f64>>();
-            let of_bank_s = lost_s.iter().fold(f64::MIN, |m, l| m.max(*l))
-                - lost_s.iter().fold(f64::MAX, |m, l| m.min(*l));
-            width += (section.lost_s.high - section.lost_s.low) / of_bank_s / sections.len() as f64;
         }
+        let after = &found.after.last().unwrap().rides;
+        let finish_s = |r: &Possible| r.descent.finish_time_s.unwrap();
+        let mean_s: f64 = after.iter().map(|(r, w)| w * finish_s(r)).sum();
+        let variance: f64 = after.iter().map(|(r, w)| w * (finish_s(r) - mean_s).powi(2)).sum();
         let one = Looked {
             ridden: found.ridden,
             least: found.least_effective().0,
             tells: found.tells(),
             held,
             all,
-            width,
+            spread: variance.sqrt() / (NOISE_S * found.widened().0),
         };
         eprintln!(
-            "{}: rides {}, {:.1} of equal weight, errors {:.2} times; lost, late, more, out, height {held:?} of {all:?}; width {width:.2}",
+            "{}: rides {}, {:.1} of equal weight, errors {:.2} times; lost, late, more, out, height {held:?} of {all:?}; finish {:.2} errors",
             if one.tells { "told" } else { "refused" },
             one.ridden,
             one.least,
-            found.widened().0
+            found.widened().0,
+            one.spread
         );
         one
     };
     down.take(cases).map(look).collect()
 }
 
-/// Of the rides that are told of: figures that the bands hold, and all, by kind.
-fn held(looked: &[Looked]) -> ([usize; 5], [usize; 5]) {
+/// Of the rides that are told of, or refused: figures that the bands hold, and all, by kind.
+fn held(looked: &[Looked], tells: bool) -> ([usize; 5], [usize; 5]) {
     let sum = |of: &dyn Fn(&Looked) -> [usize; 5]| {
-        let told = looked.iter().filter(|l| l.tells).map(of);
-        told.fold([0; 5], |sum, one| std::array::from_fn(|k| sum[k] + one[k]))
+        let some = looked.iter().filter(|l| l.tells == tells).map(of);
+        some.fold([0; 5], |sum, one| std::array::from_fn(|k| sum[k] + one[k]))
     };
     (sum(&|l| l.held), sum(&|l| l.all))
 }
@@ -162,25 +162,33 @@ fn plan_inferred_rides_hold_the_planted_one() {
     assert!(looked.iter().filter(|l| l.tells).count() + 1 >= CASES, "too many are refused");
     // at most what was allowed, and a bank for each of the seven eyes
     assert!(looked.iter().all(|l| l.ridden <= MOST + 7 * BANK));
-    let (held, all) = held(&looked);
+    let (held, all) = held(&looked, true);
     let share = |held: usize, all: usize| held as f64 / all as f64;
     let total = share(held.iter().sum(), all.iter().sum());
     // bands of 95 % by few rides: nine in ten is asked; of so few planted rides one in twenty less by chance
     assert!(total >= 0.85, "{held:?} of {all:?}");
     assert!(held.iter().zip(all).all(|(h, a)| share(*h, a) >= 0.75), "{held:?} of {all:?}");
-    // bands that hold everything would be as wide as what the skill does without any time, the range of the bank
-    assert!(looked.iter().all(|l| l.width < 0.8), "the times tell nothing");
+    // rides that the finish did not sort would lie as far apart as the skill; sorted ones as the errors, and half more by chance
+    assert!(looked.iter().all(|l| l.spread < 1.5), "the times tell nothing");
 }
 
 #[test]
 #[ignore = "an hour: the figures of docs/steering.md"]
 fn plan_forty_planted_rides() {
     let looked = looked_for(40, 6400);
-    let (held, all) = held(&looked);
-    let told = looked.iter().filter(|l| l.tells).count();
-    let (sum, of) = (held.iter().sum::<usize>(), all.iter().sum::<usize>());
-    eprintln!("{told} told; {sum} of {of} figures held; by kind {held:?} of {all:?}");
-    assert!(told >= 36 && sum as f64 >= 0.9 * of as f64);
+    let told: Vec<&Looked> = looked.iter().filter(|l| l.tells).collect();
+    let all_losses = told.iter().filter(|l| l.held[0] == l.all[0]).count();
+    let nine_tenths = |l: &&&Looked| l.held.iter().sum::<usize>() * 10 >= l.all.iter().sum::<usize>() * 9;
+    let most_figures = told.iter().filter(nine_tenths).count();
+    eprintln!(
+        "{} told: all losses of time held in {all_losses}, nine tenths of all figures in {most_figures}",
+        told.len()
+    );
+    eprintln!("told {:?}, refused {:?}", held(&looked, true), held(&looked, false));
+    let (held, all) = held(&looked, true);
+    // what is wanted: nine of ten, both ways
+    assert!(told.len() >= 36);
+    assert!(held.iter().sum::<usize>() * 10 >= all.iter().sum::<usize>() * 9);
 }
 
 const SHEET: &str = include_str!("../../examples/week-sheet.csv");
