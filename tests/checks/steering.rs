@@ -173,7 +173,7 @@ fn plan_inferred_rides_hold_the_planted_one() {
 }
 
 #[test]
-#[ignore = "an hour: the figures of docs/steering.md"]
+#[ignore = "ten minutes: the figures of docs/steering.md"]
 fn plan_forty_planted_rides() {
     let looked = looked_for(40, 6400);
     let told: Vec<&Looked> = looked.iter().filter(|l| l.tells).collect();
