@@ -8,7 +8,7 @@ use sled_dynamics::motion::precision::Detail;
 use sled_dynamics::riding::errors_of_ride::SKILLS;
 use std::fs;
 use sweep_runner::rides::ensemble::RIDES;
-use sweep_runner::rides::inferred::{Against, At, LEAST_EFFECTIVE, Seen, agreed, bank, infer};
+use sweep_runner::rides::inferred::{Against, At, BANK, Possible, Seen, agreed, bank, infer};
 use sweep_runner::rides::mistakes::{Lineage, Rider, routine_of};
 use sweep_runner::rides::prepared::{Prepared, Ready};
 use track_geometry::track::Track;
@@ -68,12 +68,25 @@ fn timed(track: &Track, d: &Descent, noise: &mut Noise) -> Seen {
     Seen { at: eyes.into_iter().map(At::Time).collect(), values, factor: factor(&c) }
 }
 
-/// Planted rides, and rides of the bank: few, so that the check takes a minute; `docs/steering.md` tells of more.
+/// Planted rides, and rides at most for each: few, so that the check is quick; `docs/steering.md` tells of more.
 const CASES: usize = 3;
-const BANK: usize = 48;
+const MOST: usize = 1500;
 
-#[test]
-fn plan_inferred_rides_hold_the_planted_one() {
+/// One planted ride that was looked for.
+struct Looked {
+    /// Rides for it, and how many of equal weight tell of the section that fewest tell of.
+    ridden: usize,
+    least: f64,
+    tells: bool,
+    /// Figures that the bands of 95 % hold, and all: time lost, late, more, out, height.
+    held: [usize; 5],
+    all: [usize; 5],
+    /// Standard deviation of the finish times, in errors of the timed one `[-]`.
+    spread: f64,
+}
+
+/// What became of the first planted rides that come down.
+fn looked_for(cases: usize, most: usize) -> Vec<Looked> {
     let (track, setup) = (shipped("oskerdale"), setup("clubs-woman", &[]));
     let skill = SKILLS[2];
     let ready = Ready::new(&track, &setup).unwrap();
@@ -93,24 +106,12 @@ fn plan_inferred_rides_hold_the_planted_one() {
     let against = Against::new(&rider).unwrap();
     let first = bank(&against, BANK, &|| ());
     let mut noise = Noise(11);
-    let (mut held, mut all, mut effective) = ([0usize; 5], [0usize; 5], vec![]);
-    let (mut number, mut refused) = (500_000, 0);
-    while effective.len() < CASES {
-        let lineage = Lineage::of(number);
-        number += 1;
-        let planted = against.ride(lineage);
-        if planted.descent.finish_time_s.is_none() {
-            continue;
-        }
+    let planted = (500_000..).map(|n| against.ride(Lineage::of(n)));
+    let down = planted.filter(|p| p.descent.finish_time_s.is_some());
+    let look = |planted: Possible| {
         let seen = timed(&track, &planted.descent, &mut noise);
-        let found = infer(&against, &seen, &first, &|| ()).unwrap();
-        // where nothing is told nothing is held
-        if found.least_effective() < LEAST_EFFECTIVE {
-            refused += 1;
-            assert!(refused <= 3 * CASES, "nothing is told");
-            continue;
-        }
-        effective.push(found.least_effective());
+        let found = infer(&against, &seen, &first, most, &|| ()).unwrap();
+        let (mut held, mut all) = ([0; 5], [0; 5]);
         for (section, truth) in agreed(&track, &found).iter().zip(&planted.figures) {
             let truth = truth.unwrap();
             let of = [Some(section.lost_s), section.late_s, section.more, section.out_m, section.height_m];
@@ -120,13 +121,74 @@ fn plan_inferred_rides_hold_the_planted_one() {
                 all[k] += 1;
             }
         }
-    }
-    let share: Vec<f64> = held.iter().zip(all).map(|(h, a)| *h as f64 / a as f64).collect();
-    eprintln!("held lost, late, more, out, height: {share:.3?}; effective {effective:.0?}");
-    let total = held.iter().sum::<usize>() as f64 / all.iter().sum::<usize>() as f64;
+        let after = &found.after.last().unwrap().rides;
+        let finish_s = |r: &Possible| r.descent.finish_time_s.unwrap();
+        let mean_s: f64 = after.iter().map(|(r, w)| w * finish_s(r)).sum();
+        let variance: f64 = after.iter().map(|(r, w)| w * (finish_s(r) - mean_s).powi(2)).sum();
+        let one = Looked {
+            ridden: found.ridden,
+            least: found.least_effective().0,
+            tells: found.tells(),
+            held,
+            all,
+            spread: variance.sqrt() / (NOISE_S * found.widened().0),
+        };
+        eprintln!(
+            "{}: rides {}, {:.1} of equal weight, errors {:.2} times; lost, late, more, out, height {held:?} of {all:?}; finish {:.2} errors",
+            if one.tells { "told" } else { "refused" },
+            one.ridden,
+            one.least,
+            found.widened().0,
+            one.spread
+        );
+        one
+    };
+    down.take(cases).map(look).collect()
+}
+
+/// Of the rides that are told of, or refused: figures that the bands hold, and all, by kind.
+fn held(looked: &[Looked], tells: bool) -> ([usize; 5], [usize; 5]) {
+    let sum = |of: &dyn Fn(&Looked) -> [usize; 5]| {
+        let some = looked.iter().filter(|l| l.tells == tells).map(of);
+        some.fold([0; 5], |sum, one| std::array::from_fn(|k| sum[k] + one[k]))
+    };
+    (sum(&|l| l.held), sum(&|l| l.all))
+}
+
+#[test]
+fn plan_inferred_rides_hold_the_planted_one() {
+    let looked = looked_for(CASES, MOST);
+    // one of three may be a rare ride
+    assert!(looked.iter().filter(|l| l.tells).count() + 1 >= CASES, "too many are refused");
+    // at most what was allowed, and a bank for each of the seven eyes
+    assert!(looked.iter().all(|l| l.ridden <= MOST + 7 * BANK));
+    let (held, all) = held(&looked, true);
+    let share = |held: usize, all: usize| held as f64 / all as f64;
+    let total = share(held.iter().sum(), all.iter().sum());
     // bands of 95 % by few rides: nine in ten is asked; of so few planted rides one in twenty less by chance
-    assert!(total >= 0.85, "{share:?} {effective:?}");
-    assert!(share.iter().all(|s| *s >= 0.75), "{share:?}");
+    assert!(total >= 0.85, "{held:?} of {all:?}");
+    assert!(held.iter().zip(all).all(|(h, a)| share(*h, a) >= 0.75), "{held:?} of {all:?}");
+    // rides that the finish did not sort would lie as far apart as the skill; sorted ones as the errors, and half more by chance
+    assert!(looked.iter().all(|l| l.spread < 1.5), "the times tell nothing");
+}
+
+#[test]
+#[ignore = "ten minutes: the figures of docs/steering.md"]
+fn plan_forty_planted_rides() {
+    let looked = looked_for(40, 6400);
+    let told: Vec<&Looked> = looked.iter().filter(|l| l.tells).collect();
+    let all_losses = told.iter().filter(|l| l.held[0] == l.all[0]).count();
+    let nine_tenths = |l: &&&Looked| l.held.iter().sum::<usize>() * 10 >= l.all.iter().sum::<usize>() * 9;
+    let most_figures = told.iter().filter(nine_tenths).count();
+    eprintln!(
+        "{} told: all losses of time held in {all_losses}, nine tenths of all figures in {most_figures}",
+        told.len()
+    );
+    eprintln!("told {:?}, refused {:?}", held(&looked, true), held(&looked, false));
+    let (held, all) = held(&looked, true);
+    // what is wanted: nine of ten, both ways
+    assert!(told.len() >= 36);
+    assert!(held.iter().sum::<usize>() * 10 >= all.iter().sum::<usize>() * 9);
 }
 
 const SHEET: &str = include_str!("../../examples/week-sheet.csv");
@@ -180,7 +242,7 @@ fn cli_a_run_far_from_every_ride_asks_for_calibration() {
     let folder = tempfile::tempdir().unwrap();
     let file = folder.path().join("sheet.csv");
     fs::write(&file, slow).unwrap();
-    let out = sagitta(&["steering", file.to_str().unwrap(), "--run", "1", "--rides", "16"]).output().unwrap();
+    let out = sagitta(&["steering", file.to_str().unwrap(), "--run", "1"]).output().unwrap();
     let why = String::from_utf8(out.stderr).unwrap();
     assert_eq!((out.status.code(), out.stdout.len()), (Some(2), 0), "{why}");
     for part in ["run 1, eye 3: timed 19.76 s", "Calibrate the model to the sheet first"] {

@@ -16,7 +16,7 @@ use sled_dynamics::setup::Sprint;
 use std::path::PathBuf;
 use std::sync::{Arc, Mutex};
 use sweep_runner::rides::ensemble::RIDES;
-use sweep_runner::rides::inferred::{Against, At, LEAST_EFFECTIVE, Possible, Seen, bank, infer};
+use sweep_runner::rides::inferred::{Against, At, BANK, Possible, Seen, bank, infer};
 use sweep_runner::rides::mistakes::{Rider, routine_of};
 use sweep_runner::rides::prepared::Attempt;
 use track_geometry::track::Track;
@@ -39,8 +39,8 @@ pub struct Options {
     /// Skill of the athlete who rides: novice, club, national or elite
     #[arg(long, default_value = "national")]
     skill: String,
-    /// Rides that are followed from eye to eye
-    #[arg(long, default_value_t = 128, allow_hyphen_values = true, value_parser = within(16_u32, 10_000, ""))]
+    /// Rides at most; more are ridden where few come near
+    #[arg(long, default_value_t = 6400, allow_hyphen_values = true, value_parser = within(512_u32, 1_000_000, ""))]
     rides: u32,
     /// Seed of their mistakes
     #[arg(long, default_value_t = 1, allow_hyphen_values = true, value_parser = within(0, u64::MAX, ""))]
@@ -91,26 +91,23 @@ pub fn steering(o: &Options) -> Done {
     let rider = Rider { prepared: &prepared, skill: &skill, routine: routine.as_ref(), seed: o.seed };
     let planned = prepared.descent(&Attempt::perfect(), RIDES, Detail::Bare);
     let against = Against::new(&rider).ok_or("the planned ride does not reach the finish")?;
-    let progress = Mutex::new(Progress::new(o.rides as usize * (seen.at.len() + 1), "rides at most"));
+    let progress = Mutex::new(Progress::new(o.rides as usize + BANK * seen.at.len(), "rides at most"));
     let ridden = || {
         if let Ok(mut progress) = progress.lock() {
             progress.done(1);
         }
     };
-    let first = bank(&against, o.rides as usize, &ridden);
+    let first = bank(&against, BANK, &ridden);
     if let Some(why) = far_off(&track.track, &seen, &first, o) {
         return Err(why);
     }
-    let found = infer(&against, &seen, &first, &ridden).map_err(|eye| {
+    let found = infer(&against, &seen, &first, o.rides as usize, &ridden).map_err(|eye| {
         let name = &track.track.data.eyes[eye].name;
-        format!(
-            "run {}: no ride comes near at {name}; ride more by --rides, or allow more by --noise",
-            row.name
-        )
+        format!("run {}: no ride comes near at {name}; {}", row.name, told::WHAT_NEXT)
     })?;
     let question = told::Question { track: &track.track, row, planned: &planned, skill: &skill, seen: &seen };
-    if found.least_effective() < LEAST_EFFECTIVE {
-        say(&told::too_few(&question, &found, LEAST_EFFECTIVE))?;
+    if !found.tells() {
+        say(&told::too_few(&question, &found))?;
         return Ok(1);
     }
     say(&told::told(&question, &found))?;

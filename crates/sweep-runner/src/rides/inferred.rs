@@ -1,9 +1,8 @@
 //! Rides that could have made the times of one run: from eye to eye, those that come near are ridden on.
 //!
 //! ```text
-//!   weight of a ride after k values = exp(-1/2 sum_(i <= k) z_i^2),   z = L^-1 (timed - ridden),  C = L L^T
-//!   where too few rides carry the weight: draw rides by their weights, keep each up to this eye, let new things go
-//!   wrong from there on
+//!   weight of a ride at value k = exp(-1/2 z_k^2),   z = L^-1 (timed - ridden),  C = L L^T
+//!   on to the next eye: draw rides by their weights, keep each up to this eye, let new things go wrong from there on
 //! ```
 //!
 //! | symbol | name | unit |
@@ -11,9 +10,13 @@
 //! | timed - ridden | `Seen::values` less those of the ride | s, m/s |
 //! | L | `Seen::factor`, of the covariance of the errors | s, m/s |
 //!
+//! Where those that come near go back to few rides at the eye before, more are ridden to that eye, and what came after it is
+//! ridden anew.
+//!
 //! *Valid for* an athlete whose mistakes are those of the skill. *Assumes* that track, ice and set-up are those of the
-//! model but for the stated errors. *Source*: sequential importance sampling with resampling, *Gordon 1993* (*memory*).
-//! *Checked by* `exact_errors_are_widened_as_far_as_it_takes`, `plan_inferred_rides_hold_the_planted_one`.
+//! model but for the stated errors. *Source*: sequential importance sampling with resampling, *Gordon 1993* (*memory*); as
+//! many rides as it takes: own. *Checked by* `exact_errors_are_widened_as_far_as_it_takes`, `exact_rides_of_one_parent_count_once`,
+//! `plan_inferred_rides_hold_the_planted_one`.
 
 use crate::rides::ensemble::RIDES;
 use crate::rides::mistakes::{Lineage, Rider};
@@ -27,18 +30,25 @@ use sled_dynamics::motion::precision::Detail;
 use std::sync::Arc;
 
 mod agreed;
+mod weights;
 
 pub use agreed::{Figures, OfSection, Spread, agreed, one_more};
 use agreed::{planned_sections, section_figures};
+pub use weights::effective;
+use weights::{allowed, drawn, one_each, weights_of};
 
 /// Rides of equal weight of a section below which nothing is to be told `[-]`: assumed.
 pub const LEAST_EFFECTIVE: f64 = 8.0;
-/// Rides are drawn anew where fewer than this share of them carry the weight `[-]`: common practice.
-const LEAST_SHARE: f64 = 0.5;
-/// More are ridden where fewer than this share of one batch carry the weight `[-]`, so many times at most; then the stated
-/// errors are allowed to be as much larger as it takes. Both assumed.
-const ENOUGH: f64 = 0.25;
-const MOST_MORE: usize = 1;
+/// Errors allowed to be so many times as large as stated, beyond which nothing is to be told `[-]`: assumed.
+pub const MOST_WIDENED: f64 = 2.0;
+/// Rides of the bank, and of each leg at first.
+pub const BANK: usize = 64;
+/// More are ridden where those that come near go back to fewer rides of equal weight at the eye before `[-]`: assumed.
+const WANTED: f64 = 20.0;
+/// Where the rides are used up, errors are allowed to be larger until so many come near `[-]`: assumed.
+const AT_LEAST: f64 = 12.0;
+/// One leg takes a third of all rides at most: assumed.
+const LEGS: usize = 3;
 /// Numbers of rides beyond those of the bank.
 const FIRST_NUMBER: usize = 1_000_000;
 /// Greatest spacing of the traces that figures are read from (m).
@@ -56,7 +66,8 @@ pub enum At {
 }
 
 impl At {
-    fn eye(self) -> usize {
+    /// The eye by its number.
+    pub fn eye(self) -> usize {
         match self {
             At::Time(eye) | At::Speed(eye) => eye,
         }
@@ -83,15 +94,15 @@ pub struct Seen {
 }
 
 impl Seen {
-    /// Log of the likelihood that each value adds, up to a constant; none from the first that a ride lacks.
-    pub(crate) fn logs(&self, descent: &Descent) -> Vec<f64> {
+    /// Log of the likelihood that a value adds to those before it, up to a constant; without end where a ride lacks it.
+    fn log(&self, descent: &Descent, value: usize) -> f64 {
         let mut z: Vec<f64> = vec![];
-        for (i, at) in self.at.iter().enumerate() {
-            let Some(ridden) = at.of(descent) else { break };
+        for (i, at) in self.at.iter().enumerate().take(value + 1) {
+            let Some(ridden) = at.of(descent) else { return f64::NEG_INFINITY };
             let before: f64 = z.iter().zip(&self.factor[i]).map(|(z, l)| z * l).sum();
             z.push((self.values[i] - ridden - before) / self.factor[i][i]);
         }
-        z.iter().map(|z| -0.5 * z * z).collect()
+        z.last().map_or(0.0, |z| -0.5 * z * z)
     }
 }
 
@@ -122,8 +133,8 @@ pub struct Inferred {
     pub(crate) stations_m: Vec<f64>,
     /// Descents that it took.
     pub ridden: usize,
-    /// How many times the stated errors had to be allowed at the eye where rides were scarcest `[-]`.
-    pub widened: f64,
+    /// How many times the stated errors had to be allowed at each value `[-]`.
+    widened: Vec<f64>,
 }
 
 /// A rider with the planned ride that others are held against.
@@ -155,54 +166,6 @@ impl<'a> Against<'a> {
     }
 }
 
-/// Rides of equal weight that tell as much as these `[-]`.
-pub fn effective(weights: &[f64]) -> f64 {
-    let sum: f64 = weights.iter().sum();
-    let squares: f64 = weights.iter().map(|w| w * w).sum();
-    if squares > 0.0 { sum * sum / squares } else { 0.0 }
-}
-
-fn weights_of(logs: &[f64]) -> Vec<f64> {
-    let top = logs.iter().copied().fold(f64::NEG_INFINITY, f64::max);
-    if top == f64::NEG_INFINITY {
-        return vec![0.0; logs.len()];
-    }
-    let raw: Vec<f64> = logs.iter().map(|l| (l - top).exp()).collect();
-    let sum: f64 = raw.iter().sum();
-    raw.iter().map(|w| w / sum).collect()
-}
-
-/// Weights that as many rides carry as are asked for, and the factor by which the errors must be larger for that, at least
-/// one: `exp(log / factor^2)`. Where fewer rides than asked for are there at all, the factor is that of half of them.
-fn allowed(logs: &[f64], enough: f64) -> (Vec<f64>, f64) {
-    let there = logs.iter().filter(|l| l.is_finite()).count() as f64;
-    let wanted = enough.min(0.5 * there);
-    let at = |factor: f64| weights_of(&logs.iter().map(|l| l / (factor * factor)).collect::<Vec<_>>());
-    if effective(&at(1.0)) >= wanted {
-        return (at(1.0), 1.0);
-    }
-    let (mut low, mut high) = (1.0, 1e3);
-    for _ in 0..60 {
-        let middle = f64::sqrt(low * high);
-        if effective(&at(middle)) >= wanted { high = middle } else { low = middle }
-    }
-    (at(high), high)
-}
-
-/// Places drawn by weight: evenly spaced over the sum of weights, from one random start.
-fn drawn(weights: &[f64], count: usize, start: f64) -> Vec<usize> {
-    let (mut sum, mut i, mut all) = (0.0, 0, Vec::with_capacity(count));
-    for k in 0..count {
-        let place = (k as f64 + start) / count as f64;
-        while i + 1 < weights.len() && sum + weights[i] <= place {
-            sum += weights[i];
-            i += 1;
-        }
-        all.push(i);
-    }
-    all
-}
-
 /// Rides that no eye has sorted yet; the same bank may serve several runs.
 pub fn bank(against: &Against<'_>, count: usize, ridden: &(dyn Fn() + Sync)) -> Vec<Arc<Possible>> {
     let ride = |i: usize| {
@@ -213,77 +176,105 @@ pub fn bank(against: &Against<'_>, count: usize, ridden: &(dyn Fn() + Sync)) -> 
     (0..count).into_par_iter().map(ride).collect()
 }
 
-/// Infers rides from a bank; as many are carried on as it has. Where too few come near at an eye, as many more are ridden
-/// there, and the stated errors are allowed to be larger, as far as it takes. The error is the number of an eye at which no ride comes near.
+/// A ride on its way to one eye.
+struct Ridden {
+    ride: Arc<Possible>,
+    /// Which ride after the eye before it was drawn from; its own number up to the first eye.
+    parent: usize,
+}
+
+/// The rides to one eye, and the rides after the eye before with the station of that eye (m); none up to the first.
+struct Leg {
+    from: Option<(After, f64)>,
+    rides: Vec<Ridden>,
+}
+
+impl Leg {
+    /// What the next rides to this eye are, and where they are drawn from; `number` is of the first.
+    fn next(&self, count: usize, number: usize, start: f64) -> Vec<(Lineage, usize)> {
+        let Some((after, from_m)) = &self.from else {
+            return (0..count).map(|i| (Lineage::of(number + i), self.rides.len() + i)).collect();
+        };
+        let weights: Vec<f64> = after.rides.iter().map(|r| r.1).collect();
+        let parents = drawn(&weights, count, start).into_iter().enumerate();
+        parents.map(|(i, p)| (after.rides[p].0.lineage.and_then(*from_m, number + i), p)).collect()
+    }
+}
+
+/// Infers rides from a bank. Where those that come near at an eye go back to few at the eye before, as many more are ridden to
+/// it, or to the eye before, until it is enough or the rides are used up; then the stated errors are allowed to be larger, as
+/// far as it takes. Beyond `most` rides each eye still gets as many as the bank has. The error is the number of an eye at which
+/// no ride comes near.
 pub fn infer(
     against: &Against<'_>,
     seen: &Seen,
     bank: &[Arc<Possible>],
+    most: usize,
     ridden: &(dyn Fn() + Sync),
 ) -> Result<Inferred, usize> {
-    let (rider, count) = (against.rider, bank.len());
-    let eyes = &rider.prepared.ready.track.data.eyes;
-    let mut random = ChaCha12Rng::seed_from_u64(rider.seed);
+    let eyes = &against.rider.prepared.ready.track.data.eyes;
+    let stations_m: Vec<f64> = seen.at.iter().map(|at| eyes[at.eye()].station_m).collect();
+    let mut random = ChaCha12Rng::seed_from_u64(against.rider.seed);
     random.set_stream(DRAW_STREAM);
-    // what the rides in hand were drawn from: rides with their shares, and the station from which they are new
-    let mut source: Option<(After, f64)> = None;
-    let mut rides = bank.to_vec();
-    let (mut since, mut number, mut descents) = (0, FIRST_NUMBER, count);
-    let (mut after, mut stations_m, mut widened) = (vec![], vec![], 1.0f64);
-    for (k, at) in seen.at.iter().enumerate() {
-        let log = |r: &Possible| -> f64 {
-            let logs = seen.logs(&r.descent);
-            if logs.len() > k { logs[since..=k].iter().sum() } else { f64::NEG_INFINITY }
+    let mut descents = bank.len();
+    let mut more = |leg: &mut Leg, count: usize, descents: &mut usize| {
+        let next = leg.next(count, FIRST_NUMBER + *descents, random.random::<f64>());
+        *descents += count;
+        let ride = |(lineage, parent): (Lineage, usize)| {
+            let ride = Arc::new(against.ride(lineage));
+            ridden();
+            Ridden { ride, parent }
         };
-        let mut more = |source: &Option<(After, f64)>, random: &mut ChaCha12Rng| -> Vec<Arc<Possible>> {
-            let parents = source.as_ref().map(|(s, from_m)| {
-                let weights: Vec<f64> = s.rides.iter().map(|r| r.1).collect();
-                (drawn(&weights, count, random.random::<f64>()), *from_m, s)
-            });
-            let next: Vec<Lineage> = (0..count)
-                .map(|i| match &parents {
-                    Some((p, from_m, s)) => s.rides[p[i]].0.lineage.and_then(*from_m, number + i),
-                    None => Lineage::of(number + i),
-                })
-                .collect();
-            number += count;
-            descents += count;
-            let ride = |lineage: Lineage| {
-                let made = Arc::new(against.ride(lineage));
-                ridden();
-                made
-            };
-            next.into_par_iter().map(ride).collect()
-        };
-        let mut weights = weights_of(&rides.iter().map(|r| log(r)).collect::<Vec<_>>());
-        for _ in 0..MOST_MORE {
-            if effective(&weights) >= ENOUGH * count as f64 {
-                break;
-            }
-            rides.extend(more(&source, &mut random));
-            weights = weights_of(&rides.iter().map(|r| log(r)).collect::<Vec<_>>());
+        let new: Vec<Ridden> = next.into_par_iter().map(ride).collect();
+        leg.rides.extend(new);
+    };
+    let may_grow =
+        |leg: &Leg, descents: usize| leg.rides.len() * LEGS < most && descents + leg.rides.len() <= most;
+    let first = bank.iter().enumerate().map(|(i, r)| Ridden { ride: r.clone(), parent: i });
+    let mut legs = vec![Leg { from: None, rides: first.collect() }];
+    let (mut after, mut widened): (Vec<After>, Vec<f64>) = (vec![], vec![]);
+    while after.len() < seen.at.len() {
+        let k = after.len();
+        let logs: Vec<f64> = legs[k].rides.iter().map(|r| seen.log(&r.ride.descent, k)).collect();
+        let parents: Vec<usize> = legs[k].rides.iter().map(|r| r.parent).collect();
+        let weights = weights_of(&logs);
+        let (own, back) = (effective(&weights), one_each(&parents, &weights));
+        // many rides of few parents: more to the eye before
+        if back < WANTED && k > 0 && own >= 2.0 * back && may_grow(&legs[k - 1], descents) {
+            legs.pop();
+            after.pop();
+            widened.pop();
+            let as_many = legs[k - 1].rides.len();
+            more(&mut legs[k - 1], as_many, &mut descents);
+            continue;
         }
-        if effective(&weights) == 0.0 {
-            return Err(at.eye());
+        if back < WANTED && may_grow(&legs[k], descents) {
+            let as_many = legs[k].rides.len();
+            more(&mut legs[k], as_many, &mut descents);
+            continue;
         }
-        let logs: Vec<f64> = rides.iter().map(|r| log(r)).collect();
-        let (weights, larger) = allowed(&logs, ENOUGH * count as f64);
-        widened = larger.max(widened);
-        let carry = effective(&weights);
-        let now = After { rides: rides.iter().cloned().zip(weights).filter(|r| r.1 > 1e-9).collect() };
-        let station_m = eyes[at.eye()].station_m;
-        if k + 1 < seen.at.len() && carry < LEAST_SHARE * rides.len() as f64 {
-            source = Some((now.clone(), station_m));
-            since = k + 1;
-            rides = more(&source, &mut random);
+        if own == 0.0 {
+            return Err(seen.at[k].eye());
+        }
+        let (weights, factor) = allowed(&parents, &logs, AT_LEAST);
+        let now = After::of(&legs[k].rides, &weights);
+        if k + 1 < seen.at.len() {
+            let mut leg = Leg { from: Some((now.clone(), stations_m[k])), rides: vec![] };
+            more(&mut leg, bank.len(), &mut descents);
+            legs.push(leg);
         }
         after.push(now);
-        stations_m.push(station_m);
+        widened.push(factor);
     }
     Ok(Inferred { after, stations_m, ridden: descents, widened })
 }
 
 impl After {
+    fn of(rides: &[Ridden], weights: &[f64]) -> After {
+        let kept = rides.iter().zip(weights).filter(|r| *r.1 > 1e-9);
+        After { rides: kept.map(|(r, w)| (r.ride.clone(), *w)).collect() }
+    }
+
     /// Rides of equal weight that tell as much `[-]`, those counted once that go wrong alike up to a station (m).
     pub(crate) fn effective_up_to(&self, station_m: f64) -> f64 {
         let mut alike: Vec<(Vec<usize>, f64)> = vec![];
@@ -309,40 +300,21 @@ impl Inferred {
         (behind + 1).min(self.after.len().saturating_sub(1))
     }
 
-    /// Least number of equal rides that any stretch between two eyes is told by `[-]`.
-    pub fn least_effective(&self) -> f64 {
+    /// How many times the stated errors had to be allowed where rides were scarcest, and at which value `[-]`.
+    pub fn widened(&self) -> (f64, usize) {
+        let each = self.widened.iter().copied().enumerate();
+        each.fold((1.0, 0), |most, (k, factor)| if factor > most.0 { (factor, k) } else { most })
+    }
+
+    /// True if enough rides come near for something to be told.
+    pub fn tells(&self) -> bool {
+        self.least_effective().0 >= LEAST_EFFECTIVE && self.widened().0 <= MOST_WIDENED
+    }
+
+    /// Least number of equal rides that any stretch between two eyes is told by `[-]`, and the value at its end.
+    pub fn least_effective(&self) -> (f64, usize) {
         let of = |s: &f64| self.after[self.telling_of(*s)].effective_up_to(*s);
-        self.stations_m.iter().map(of).fold(f64::INFINITY, f64::min)
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn exact_effective_rides_by_hand() {
-        // equal ones count; one that carries all is one; 1, 1/2: (3/2)^2 / (5/4)
-        assert_eq!(effective(&[0.25; 4]), 4.0);
-        assert_eq!(effective(&[1.0, 0.0]), 1.0);
-        approx::assert_abs_diff_eq!(effective(&[1.0, 0.5]), 1.8, epsilon = 1e-12); // rounding
-        assert_eq!(effective(&[0.0, 0.0]), 0.0);
-    }
-
-    #[test]
-    fn exact_errors_are_widened_as_far_as_it_takes() {
-        let logs = [0.0, -8.0, -8.0, f64::NEG_INFINITY];
-        // by hand: weights 1, w, w with (1 + 2 w)^2 / (1 + 2 w^2) = 1.5 for w = 0.12132
-        let (weights, factor) = allowed(&logs, 2.0);
-        approx::assert_abs_diff_eq!(effective(&weights), 1.5, epsilon = 1e-6); // 60 halvings
-        approx::assert_abs_diff_eq!(weights[1] / weights[0], 0.121_32, epsilon = 1e-4);
-        approx::assert_abs_diff_eq!(factor, (8.0 / -(0.121_32f64).ln()).sqrt(), epsilon = 1e-3);
-        assert_eq!(allowed(&[0.0, -0.1], 1.0).1, 1.0);
-    }
-
-    #[test]
-    fn exact_rides_are_drawn_by_their_weights() {
-        assert_eq!(drawn(&[0.5, 0.25, 0.25, 0.0], 4, 0.5), [0, 0, 1, 2]);
-        assert_eq!(drawn(&[0.0, 0.0, 1.0], 3, 0.1), [2, 2, 2]);
+        let each = self.stations_m.iter().map(of).enumerate();
+        each.fold((f64::INFINITY, 0), |least, (k, n)| if n < least.0 { (n, k) } else { least })
     }
 }

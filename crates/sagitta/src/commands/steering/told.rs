@@ -4,7 +4,9 @@ use crate::words::{CAUTION, numbers};
 use evidence::sheet::TimedRun;
 use sled_dynamics::motion::descent::Descent;
 use sled_dynamics::riding::errors_of_ride::Skill;
-use sweep_runner::rides::inferred::{At, Inferred, OfSection, Seen, Spread, agreed, effective, one_more};
+use sweep_runner::rides::inferred::{
+    At, Inferred, LEAST_EFFECTIVE, MOST_WIDENED, OfSection, Seen, Spread, agreed, effective, one_more,
+};
 use track_geometry::track::Track;
 
 /// Share of the rides from which they agree `[-]`: assumed.
@@ -58,15 +60,29 @@ fn head(q: &Question<'_>, found: &Inferred) -> String {
     text
 }
 
+/// What to do where few rides or none come near.
+pub const WHAT_NEXT: &str = "a video of the corners before that eye shows whether the run lost more there than such mistakes cost. \
+     Then ride more with --rides, allow larger mistakes by a lower --skill, or allow the model more by --noise";
+
 /// Too few rides: nothing is told.
-pub fn too_few(q: &Question<'_>, found: &Inferred, least: f64) -> String {
+pub fn too_few(q: &Question<'_>, found: &Inferred) -> String {
+    let (widened, scarcest) = found.widened();
+    let why = if widened > MOST_WIDENED {
+        format!(
+            "at {} times would have to be off by {widened:.1} times --noise; allowed: {MOST_WIDENED:.0}",
+            q.track.data.eyes[q.seen.at[scarcest].eye()].name
+        )
+    } else {
+        let (least, place) = found.least_effective();
+        format!(
+            "what is told of the way to {} rests on {least:.1} rides of equal weight; allowed: {LEAST_EFFECTIVE:.0} or more",
+            q.track.data.eyes[q.seen.at[place].eye()].name
+        )
+    };
     format!(
-        "{}\nToo few rides come near these times: one stretch rests on {:.1} rides of equal weight; \
-         allowed: {least:.0} or more. \
-         The program says nothing about this run. Ride more with --rides, or allow the model more by --noise and \
-         --level.\n{CAUTION}\n",
-        head(q, found),
-        found.least_effective()
+        "{}\nToo few rides come near these times: {why}. The program says nothing about this run.\n\
+         What to do: {WHAT_NEXT}.\n{CAUTION}\n",
+        head(q, found)
     )
 }
 
@@ -82,12 +98,13 @@ pub fn told(q: &Question<'_>, found: &Inferred) -> String {
     text += &format!(
         "\nrides that could have made these times: as many as {last:.0} of equal weight at the finish (effective sample size), {:.0} or \
          more of any section\n",
-        found.least_effective()
+        found.least_effective().0
     );
-    if found.widened > 1.05 {
+    let (widened, scarcest) = found.widened();
+    if widened > 1.05 {
         text += &format!(
-            "rides were scarce: where fewest came near, times may be off by {:.1} times --noise; the bands hold that\n",
-            found.widened
+            "rides were scarce: at {} times may be off by {widened:.1} times --noise; the bands hold that\n",
+            q.track.data.eyes[q.seen.at[scarcest].eye()].name
         );
     }
     let sections = agreed(q.track, found);
