@@ -142,13 +142,20 @@ pub struct Course<'a> {
     pub setup: &'a Setup,
     /// The runs.
     pub runs: &'a [Timed],
+    /// What the level of skill loses in each section, as a share of the time `[-]`; none is nothing.
+    pub lost: Vec<f64>,
     known: RefCell<Known>,
 }
 
 impl<'a> Course<'a> {
     /// A model of these runs.
     pub fn new(track: &'a Track, levelled: &'a Levelled, setup: &'a Setup, runs: &'a [Timed]) -> Course<'a> {
-        Course { track, levelled, setup, runs, known: RefCell::default() }
+        Course { track, levelled, setup, runs, lost: vec![], known: RefCell::default() }
+    }
+
+    /// The same with what a level of skill loses in each section `[-]`.
+    pub fn losing(self, lost: Vec<f64>) -> Course<'a> {
+        Course { lost, ..self }
     }
 
     /// Value of a parameter at these unknowns.
@@ -179,11 +186,12 @@ impl<'a> Course<'a> {
         let mut time_s = 0.0;
         let all = parts.iter().zip(&self.track.data.eyes).map(|(part, eye)| {
             let section = self.levelled.section(eye.station_m);
-            let loss = match layout.line() {
+            let of_line = match layout.line() {
                 Some(line) if section >= START_EYES => x[line] + x[line + 1 + section - START_EYES],
                 _ => 0.0,
             };
-            time_s += part.time_s * (1.0 + loss);
+            let of_level = self.lost.get(section).copied().unwrap_or(0.0);
+            time_s += part.time_s * (1.0 + of_level + of_line);
             [time_s, part.speed_m_s]
         });
         Some(all.collect())

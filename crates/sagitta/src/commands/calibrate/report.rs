@@ -10,6 +10,7 @@ use evidence::calibration::worth::sd_of;
 use evidence::decision::{BAND_95, Belief};
 use evidence::sheet::Sheet;
 use nalgebra::DVector;
+use sweep_runner::rides::level_losses::LevelLosses;
 
 /// Correlation from which two parameters count as not separated `[-]`: common practice, no source.
 const NOT_SEPARATED: f64 = 0.9;
@@ -52,12 +53,15 @@ pub fn begun(found: &Found<'_>, sheet: &Sheet, o: &Options) -> String {
         },
         found.sheet,
     );
-    let from = if o.spread.is_some() {
-        "as told"
+    let from = if let Some((name, losses)) = &found.level {
+        text += &level_words(name, losses);
+        "by those rides".to_string()
+    } else if o.spread.is_some() {
+        "as told".to_string()
     } else if o.spread_of_sheet {
-        "from the sheet, pushes among it"
+        "from the sheet, pushes among it".to_string()
     } else {
-        "0.2 % of it; published are 0.2 to 0.9 % with all that differs between runs"
+        "0.2 % of it; published are 0.2 to 0.9 % with all that differs between runs".to_string()
     };
     text += &format!(
         "errors: athlete and ice {:.3} s at the finish ({from}), growing along the run; last digit {} s\n",
@@ -78,6 +82,20 @@ pub fn begun(found: &Found<'_>, sheet: &Sheet, o: &Options) -> String {
         );
     }
     text
+}
+
+/// What a level of skill loses, in a line with its end.
+fn level_words(name: &str, losses: &LevelLosses) -> String {
+    let Some((mean_s, planned_s)) = losses.mean_s.last().zip(losses.planned_s.last()) else {
+        return String::new();
+    };
+    format!(
+        "skill: {} simulated rides of the level {name} that finish, of {}, lose {mean_s:.3} s on average against the \
+         planned ride ({:.2} %); the level is assumed\n",
+        losses.finished,
+        losses.rides,
+        100.0 * mean_s / planned_s
+    )
 }
 
 /// An unknown in the unit that is printed: factor, digits.
@@ -157,7 +175,8 @@ pub fn estimates(found: &Found<'_>, lay: Lay<'_>) -> String {
         text += &format!("before, {}: {}\n", p.word(), u.source);
     }
     text += &format!(
-        "before, line losses: a real line against the planned one, {} % on the whole way and {} % in each section, assumed\n",
+        "before, line losses: a real line against {}, {} % on the whole way and {} % in each section, assumed\n",
+        if found.level.is_some() { "that of the level" } else { "the planned one" },
         100.0 * LINE_SD,
         100.0 * SECTION_SD
     );

@@ -2,7 +2,8 @@
 
 use super::*;
 use crate::commands::compare_unknowns::sets;
-use crate::files;
+use crate::commands::planned;
+use crate::files::{self, ReadTrack};
 use crate::plan_store::PlanStore;
 use evidence::calibration::noise::run_covariance;
 use evidence::sheet::Sheet;
@@ -10,9 +11,6 @@ use nalgebra::DVector;
 use numerics::points::stream;
 use rand::RngExt;
 use rand_distr::StandardNormal;
-use sled_dynamics::motion::descent::Descent;
-use sled_dynamics::motion::launch::Launch;
-use sled_dynamics::setup::Setup;
 use std::sync::OnceLock;
 use sweep_runner::rides::levelled::{Conditions, Levels};
 
