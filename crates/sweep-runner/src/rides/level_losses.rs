@@ -75,6 +75,11 @@ impl LevelLosses {
         (0..self.planned_s.len()).map(share).collect()
     }
 
+    /// What is lost on the whole way, as a share of the planned time `[-]`.
+    pub fn share(&self) -> f64 {
+        self.mean_s.last().zip(self.planned_s.last()).map_or(0.0, |(lost_s, planned_s)| lost_s / planned_s)
+    }
+
     /// Standard deviation of the finish from run to run (s).
     pub fn spread_s(&self) -> f64 {
         let last = self.mean_s.len() - 1;
@@ -120,7 +125,7 @@ mod tests {
             rides: 50,
             finished: 40,
         };
-        assert_eq!(losses.shares(), [0.0, 0.2, 0.1]);
+        assert_eq!((losses.shares(), losses.share()), (vec![0.0, 0.2, 0.1], 0.15));
         approx::assert_relative_eq!(losses.spread_s(), libm::sqrt(4.0 * by), max_relative = 1e-14); // rounding
     }
 }

@@ -67,6 +67,9 @@ pub fn begun(found: &Found<'_>, sheet: &Sheet, o: &Options) -> String {
         "errors: athlete and ice {:.3} s at the finish ({from}), growing along the run; last digit {} s\n",
         found.spread_s, found.last_digit_s
     );
+    if found.level.is_none() {
+        text += "no --skill: taken as planned rides, so that bands are too narrow for athletes who make mistakes\n";
+    }
     if let Some((spread_s, freedom)) = sheet.spread_s().filter(|_| !o.spread_of_sheet) {
         text += &format!(
             "finish times of the whole sheet, one set-up on one day, spread by {spread_s:.3} s ({freedom} degrees of freedom), \
@@ -86,15 +89,11 @@ pub fn begun(found: &Found<'_>, sheet: &Sheet, o: &Options) -> String {
 
 /// What a level of skill loses, in a line with its end.
 fn level_words(name: &str, losses: &LevelLosses) -> String {
-    let Some((mean_s, planned_s)) = losses.mean_s.last().zip(losses.planned_s.last()) else {
-        return String::new();
-    };
     format!(
-        "skill: {} simulated rides of the level {name} that finish, of {}, lose {mean_s:.3} s on average against the \
-         planned ride ({:.2} %); the level is assumed\n",
+        "skill: rides of the level {name}, {} of {} finished, lose {:.2} % against the planned ride; the level is assumed\n",
         losses.finished,
         losses.rides,
-        100.0 * mean_s / planned_s
+        100.0 * losses.share()
     )
 }
 

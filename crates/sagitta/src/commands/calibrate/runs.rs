@@ -39,7 +39,7 @@ pub struct Runs {
     /// Spread of the finish (s).
     pub spread_s: f64,
     /// The middle one of the finish times (s).
-    middle_s: f64,
+    pub middle_s: f64,
     /// Last digit of the sheet (s).
     pub last_digit_s: f64,
     /// Speed after the leap of the set-up's own push (m/s).

@@ -9,6 +9,7 @@ use rand_distr::StandardNormal;
 use sled_dynamics::laws::on_runners::runner_tables;
 use sled_dynamics::setup::keys::{get, set};
 use std::sync::OnceLock;
+use sweep_runner::plausible::with_errors;
 use sweep_runner::rides::mistakes::{Rider, routine_of};
 
 /// Runs of a week.
@@ -23,6 +24,8 @@ const TRIED: usize = 20;
 pub struct Planted {
     pub friction_factor: f64,
     pub drag_area_m2: f64,
+    /// Errors of the athlete over those of the level.
+    pub error_factor: f64,
     /// A key that the model has wrong, and by which factor: `KEY=FACTOR`.
     pub wrong: Option<String>,
 }
@@ -33,15 +36,17 @@ pub fn read() -> &'static (ReadTrack, ReadSetup) {
     READ.get_or_init(|| (files::track(None).unwrap(), files::setup(None, &[]).unwrap()))
 }
 
-/// What is believed before the runs, drawn: friction and drag of a week.
-pub fn truth(seed: u64, week: usize) -> Planted {
+/// What is believed before the runs, drawn: friction and drag of a week, and how far the athlete's errors are from the
+/// level's, by ratio with this standard deviation.
+pub fn truth(seed: u64, week: usize, errors_sd: f64) -> Planted {
     let mut rng = stream(seed, week as u64);
     let mut normal = || -> f64 { rng.sample(StandardNormal) };
     let setup = &read().1.setup;
     // within the limits of the keys, and where a sled comes down
     let friction_factor = (setup.ice.friction_factor * (1.0 + 0.3 * normal())).max(0.4);
     let drag_area_m2 = setup.air.drag_area_m2 + 0.007 * normal();
-    Planted { friction_factor, drag_area_m2, wrong: None }
+    let error_factor = (errors_sd * normal()).exp();
+    Planted { error_factor, friction_factor, drag_area_m2, wrong: None }
 }
 
 /// A sheet of six runs of an athlete: planned for the planted sled, ridden with mistakes on the ice and in the air of
@@ -54,6 +59,7 @@ pub fn sheet(
     week: usize,
 ) -> Option<String> {
     let track = &read().0.track;
+    let skill = &with_errors(planted.error_factor, skill);
     let mut setup = read().1.setup.clone();
     setup.ice.friction_factor = planted.friction_factor;
     setup.air.drag_area_m2 = planted.drag_area_m2;
