@@ -129,6 +129,18 @@ impl Found<'_> {
         used.iter().enumerate().filter_map(of).collect()
     }
 
+    /// What the level of skill loses, in a line with its end; nothing without one.
+    fn level_words(&self) -> String {
+        self.level.as_ref().map_or(String::new(), |(name, losses)| {
+            format!(
+                "skill: rides of the level {name}, {} of {} finished, lose {:.2} % against the planned ride; the level is assumed\n",
+                losses.finished,
+                losses.rides,
+                100.0 * losses.share()
+            )
+        })
+    }
+
     /// Whether model, priors and errors go with the runs.
     fn fits(&self) -> bool {
         self.chance.is_none_or(|c| c >= FLAG_RUN) && self.slow_sections().is_empty()

@@ -10,7 +10,6 @@ use evidence::calibration::worth::sd_of;
 use evidence::decision::{BAND_95, Belief};
 use evidence::sheet::Sheet;
 use nalgebra::DVector;
-use sweep_runner::rides::level_losses::LevelLosses;
 
 /// Correlation from which two parameters count as not separated `[-]`: common practice, no source.
 const NOT_SEPARATED: f64 = 0.9;
@@ -53,15 +52,15 @@ pub fn begun(found: &Found<'_>, sheet: &Sheet, o: &Options) -> String {
         },
         found.sheet,
     );
-    let from = if let Some((name, losses)) = &found.level {
-        text += &level_words(name, losses);
-        "by those rides".to_string()
+    text += &found.level_words();
+    let from = if found.level.is_some() {
+        "by those rides"
     } else if o.spread.is_some() {
-        "as told".to_string()
+        "as told"
     } else if o.spread_of_sheet {
-        "from the sheet, pushes among it".to_string()
+        "from the sheet, pushes among it"
     } else {
-        "0.2 % of it; published are 0.2 to 0.9 % with all that differs between runs".to_string()
+        "0.2 % of it; published are 0.2 to 0.9 % with all that differs between runs"
     };
     text += &format!(
         "errors: athlete and ice {:.3} s at the finish ({from}), growing along the run; last digit {} s\n",
@@ -85,16 +84,6 @@ pub fn begun(found: &Found<'_>, sheet: &Sheet, o: &Options) -> String {
         );
     }
     text
-}
-
-/// What a level of skill loses, in a line with its end.
-fn level_words(name: &str, losses: &LevelLosses) -> String {
-    format!(
-        "skill: rides of the level {name}, {} of {} finished, lose {:.2} % against the planned ride; the level is assumed\n",
-        losses.finished,
-        losses.rides,
-        100.0 * losses.share()
-    )
 }
 
 /// An unknown in the unit that is printed: factor, digits.
