@@ -31,6 +31,7 @@ use sled_dynamics::motion::precision::{Detail, Precision};
 use sled_dynamics::riding::errors_of_ride::Skill;
 use sled_dynamics::setup::Setup;
 use std::path::PathBuf;
+use sweep_runner::plausible::with_errors;
 use sweep_runner::rides::ensemble::RIDES;
 use sweep_runner::rides::level_losses::LevelLosses;
 use sweep_runner::rides::levelled::{Levelled, MORE_FRICTION, Ridden};
@@ -91,8 +92,8 @@ pub struct Found<'a> {
     course: Course<'a>,
     layout: Layout,
     spread_s: f64,
-    /// Level of skill, and what it loses, where one was told.
-    level: Option<(&'static str, LevelLosses)>,
+    /// Level of skill, where one was told; the model knows what it loses.
+    level: Option<&'static str>,
     last_digit_s: f64,
     unknowns: Vec<Unknown>,
     /// Without priors and line losses.
@@ -131,12 +132,13 @@ impl Found<'_> {
 
     /// What the level of skill loses, in a line with its end; nothing without one.
     fn level_words(&self) -> String {
-        self.level.as_ref().map_or(String::new(), |(name, losses)| {
+        self.level.zip(self.course.losses).map_or(String::new(), |(name, losses)| {
             format!(
-                "skill: rides of the level {name}, {} of {} finished, lose {:.2} % against the planned ride; the level is assumed\n",
+                "skill: rides of the level {name}, {} of {} finished, lose {:.2} +-{:.2} % against the planned ride; the level is assumed\n",
                 losses.finished,
                 losses.rides,
-                100.0 * losses.share()
+                100.0 * losses.share(),
+                100.0 * losses.share_differs
             )
         })
     }
@@ -183,8 +185,7 @@ fn with_found<T>(
     if let Some(losses) = &losses {
         runs.spread_by(losses);
     }
-    let lost = losses.as_ref().map_or(vec![], LevelLosses::shares);
-    let course = Course::new(&track.track, &levelled, &setup.setup, &runs.timed).losing(lost);
+    let course = Course::new(&track.track, &levelled, &setup.setup, &runs.timed).losing(losses.as_ref());
     let sections = track.track.data.eyes.iter().skip(2).map(|e| e.name.clone()).collect();
     let mut parameters: Vec<Parameter> = vec![];
     for p in &o.fit {
@@ -196,7 +197,7 @@ fn with_found<T>(
     let sha256 = [sha256(&[&text]), track.sha256.clone(), setup.sha256.clone()];
     let from = (runs.spread_s, runs.last_digit_s, runs.entry_m_s);
     let found = found(course, layout, from).map_err(|why| format!("{file}: {why}"))?;
-    let level = skill.map(|s| s.name).zip(losses);
+    let level = skill.map(|s| s.name);
     let found = Found { sheet: file, sha256, sets: o.what.sets.clone(), level, ..found };
     then(&found, &sheet, &runs.aside)
 }
@@ -249,14 +250,22 @@ fn levelled(own: &Prepared<'_>, setup: &Setup, rows: &[&TimedRun]) -> Result<Lev
     Levelled::new(own.ready.track, setup, &launch, &ridden, &others).map_err(|e| e.to_string())
 }
 
-/// Rides that tell what a level of skill loses. Their spread hangs on a few slow ones: of 200 it was 0.6 or 1.1 s.
+/// Rides of each athlete that tell what a level of skill loses. Their spread hangs on a few slow ones: of 200 it was 0.6
+/// or 1.1 s.
 const RIDES_OF_LEVEL: usize = 600;
 /// Seed of those rides.
 const SEED_OF_LEVEL: u64 = 1;
+/// Errors of an athlete over those of the level, standard deviation of the logarithm: assumed; the range of the plausible
+/// set, 0.6 to 2, has 0.35.
+const ERRORS_SD: f64 = 0.3;
 
-/// What a level of skill loses against a planned ride.
+/// What a level of skill loses against a planned ride: its athletes at three points of a normal distribution (Gauss and
+/// Hermite).
 fn losses_of(own: &Prepared<'_>, skill: &Skill) -> Result<LevelLosses, String> {
-    LevelLosses::of(own, skill, SEED_OF_LEVEL, RIDES_OF_LEVEL, RIDES).ok_or_else(|| {
+    let out = ERRORS_SD * 3f64.sqrt();
+    let athletes = [(-out, 1.0 / 6.0), (0.0, 2.0 / 3.0), (out, 1.0 / 6.0)]
+        .map(|(log_factor, weight)| (with_errors(log_factor.exp(), skill), weight));
+    LevelLosses::of_athletes(own, &athletes, SEED_OF_LEVEL, RIDES_OF_LEVEL, RIDES).ok_or_else(|| {
         format!(
             "--skill {}: too few of {RIDES_OF_LEVEL} rides finish to tell what that level loses",
             skill.name

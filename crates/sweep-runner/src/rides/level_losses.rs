@@ -4,6 +4,7 @@
 //!   d_ie = t_ie - t_e                   ride i with mistakes, less the planned ride, at eye e
 //!   m_e  = mean over i of d_ie
 //!   C_ef = sum over i of (d_ie - m_e)(d_if - m_f)/(n - 1)
+//!   of athletes a with weights w_a:  m = sum w_a m_a,  C = sum w_a C_a,  v^2 = sum w_a (l_a - l)^2
 //! ```
 //!
 //! | symbol | name | unit |
@@ -12,6 +13,8 @@
 //! | m | `mean_s` | s |
 //! | C | `covariance_s2` | s2 |
 //! | n | `finished` | - |
+//! | l | `shares` and `share`, losses over planned times | - |
+//! | v | `differs`, `share_differs`: from athlete to athlete | - |
 //!
 //! *Valid for* the rides that finish: one that loses control leaves no time on a sheet. *Assumes* the level of skill,
 //! every number of which is assumed; all begin with the push of the set-up. *Source*: sample moments of simulated rides.
@@ -36,6 +39,10 @@ pub struct LevelLosses {
     pub mean_s: Vec<f64>,
     /// Its covariance from run to run (s2).
     pub covariance_s2: DMatrix<f64>,
+    /// How far the share of each section differs from athlete to athlete, all sections together `[-]`.
+    pub differs: Vec<f64>,
+    /// The same of the whole way `[-]`.
+    pub share_differs: f64,
     /// Rides that were tried.
     pub rides: usize,
     /// Rides that finished.
@@ -62,7 +69,31 @@ impl LevelLosses {
         let each = (0..rides).into_par_iter().map(|i| times(&rider.ride(i, precision, Detail::Bare)));
         let finished: Vec<Vec<f64>> = each.collect::<Vec<_>>().into_iter().flatten().collect();
         let (mean_s, covariance_s2) = moments(&planned, &finished)?;
-        Some(LevelLosses { planned_s: planned, mean_s, covariance_s2, rides, finished: finished.len() })
+        let differs = vec![0.0; planned.len()];
+        let finished = finished.len();
+        Some(LevelLosses {
+            planned_s: planned,
+            mean_s,
+            covariance_s2,
+            differs,
+            share_differs: 0.0,
+            rides,
+            finished,
+        })
+    }
+
+    /// Of athletes who differ, with their weights: each rides as often.
+    pub fn of_athletes(
+        prepared: &Prepared<'_>,
+        athletes: &[(Skill, f64)],
+        seed: u64,
+        rides: usize,
+        precision: Precision,
+    ) -> Option<LevelLosses> {
+        let of = |(skill, weight): &(Skill, f64)| {
+            Some((*weight, LevelLosses::of(prepared, skill, seed, rides, precision)?))
+        };
+        mixed(&athletes.iter().map(of).collect::<Option<Vec<_>>>()?)
     }
 
     /// What is lost in the section that ends at each eye, as a share of the planned time there `[-]`.
@@ -85,6 +116,26 @@ impl LevelLosses {
         let last = self.mean_s.len() - 1;
         libm::sqrt(self.covariance_s2[(last, last)])
     }
+}
+
+/// Moments of several athletes together, each with a weight.
+fn mixed(all: &[(f64, LevelLosses)]) -> Option<LevelLosses> {
+    let first = &all.first()?.1;
+    let eyes = first.planned_s.len();
+    let mean = |of: &dyn Fn(&LevelLosses) -> f64| all.iter().map(|(weight, l)| weight * of(l)).sum::<f64>();
+    let sd = |of: &dyn Fn(&LevelLosses) -> f64| {
+        let middle = mean(of);
+        libm::sqrt(mean(&|l| (of(l) - middle) * (of(l) - middle)))
+    };
+    Some(LevelLosses {
+        planned_s: first.planned_s.clone(),
+        mean_s: (0..eyes).map(|e| mean(&|l| l.mean_s[e])).collect(),
+        covariance_s2: DMatrix::from_fn(eyes, eyes, |e, f| mean(&|l| l.covariance_s2[(e, f)])),
+        differs: (0..eyes).map(|e| sd(&|l| l.shares()[e])).collect(),
+        share_differs: sd(&|l| l.share()),
+        rides: all.iter().map(|l| l.1.rides).sum(),
+        finished: all.iter().map(|l| l.1.finished).sum(),
+    })
 }
 
 /// Mean and covariance of times less the planned ones.
@@ -122,10 +173,21 @@ mod tests {
             planned_s: planned.to_vec(),
             mean_s: mean,
             covariance_s2: covariance,
+            differs: vec![0.0; 3],
+            share_differs: 0.0,
             rides: 50,
             finished: 40,
         };
         assert_eq!((losses.shares(), losses.share()), (vec![0.0, 0.2, 0.1], 0.15));
         approx::assert_relative_eq!(losses.spread_s(), libm::sqrt(4.0 * by), max_relative = 1e-14); // rounding
+        // beside one who loses three times as much, a quarter of all: 1.5 times on average, by hand
+        let mut other = losses.clone();
+        other.mean_s.iter_mut().for_each(|m| *m *= 3.0);
+        let both = mixed(&[(0.75, losses.clone()), (0.25, other)]).unwrap();
+        approx::assert_relative_eq!(both.share(), 0.225, max_relative = 1e-14); // rounding
+        // sqrt(3/4 x 0.5^2 + 1/4 x 1.5^2) of the first
+        approx::assert_relative_eq!(both.share_differs, 0.15 * 0.75f64.sqrt(), max_relative = 1e-14);
+        approx::assert_relative_eq!(both.differs[1], 0.2 * 0.75f64.sqrt(), max_relative = 1e-14);
+        assert_eq!((both.covariance_s2, both.finished), (losses.covariance_s2, 80));
     }
 }

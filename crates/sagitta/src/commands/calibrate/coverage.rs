@@ -19,11 +19,6 @@ use rayon::prelude::*;
 const SEED: u64 = 7;
 /// Weeks between two printed lines.
 const TOLD: usize = 20;
-/// Errors of an athlete over those of the level, standard deviation of the logarithm. The prior of the line loss on the
-/// whole way, 0.3 %, stands for it: a club athlete loses 0.6 %, which grows with the power 1.7 of the errors from 0.6 to 2
-/// times the level's, a national one 0.45 % and 2.4.
-const ERRORS_SD: f64 = 0.3;
-
 fn said<T: std::str::FromStr>(name: &str) -> Option<T> {
     std::env::var(name).ok().and_then(|v| v.parse().ok())
 }
@@ -35,33 +30,37 @@ struct OfWeek {
     fits: bool,
 }
 
-fn fitted(levelled: &Levelled, losses: Option<&LevelLosses>, planted: &Planted, text: &str) -> OfWeek {
+fn fitted(
+    levelled: &Levelled,
+    losses: Option<&LevelLosses>,
+    planted: &Planted,
+    text: &str,
+) -> Result<OfWeek, FitFailure> {
     let (track, setup) = weeks::read();
     let mut runs = weeks::runs(text);
     if let Some(losses) = losses {
         runs.spread_by(losses);
     }
-    let lost = losses.map_or(vec![], LevelLosses::shares);
-    let course = Course::new(&track.track, levelled, &setup.setup, &runs.timed).losing(lost);
+    let course = Course::new(&track.track, levelled, &setup.setup, &runs.timed).losing(losses);
     let sections = track.track.data.eyes.iter().skip(2).map(|e| e.name.clone()).collect();
     let layout = Layout { parameters: vec![Parameter::Friction, Parameter::Drag], sections };
     let measured: Vec<Measured> = runs.timed.iter().map(|r| r.measured.clone()).collect();
     let unknowns = course.unknowns(&layout, runs.entry_m_s, true);
     let predict = |r: usize, x: &[f64]| course.values(&layout, r, x);
     let asked = question(&unknowns, &measured, &predict);
-    let fit = fit(&asked).unwrap();
+    let fit = fit(&asked)?;
     let off = [fit.estimates[0] - planted.friction_factor, fit.estimates[1] - planted.drag_area_m2];
     let by = finish_slopes(&course, &layout, &fit, &unknowns).unwrap();
     let mut slopes = DVector::zeros(unknowns.len());
     (slopes[0], slopes[1]) = (by[0], by[1]);
     let sum = (by[0] * off[0] + by[1] * off[1]) / sd_of(&fit.covariance, &slopes);
     // the first run from the five others and its own start
-    let other = predict_from_others(&asked, &fit, 0, 1).unwrap();
+    let other = predict_from_others(&asked, &fit, 0, 1)?;
     let left_out = (other.timed_s - other.time.mean_s) / other.time.sd_s;
     let limit = section_limit(track.track.data.eyes.len() - 2);
     let slow = section_checks(&fit, &measured).iter().any(|s| s.times_error.abs() > limit);
     let fits = fit.chance_of_worse(&unknowns).is_none_or(|c| c >= FLAG_RUN) && !slow;
-    OfWeek { off: [off[0] / fit.error(0), off[1] / fit.error(1), sum, left_out], fits }
+    Ok(OfWeek { off: [off[0] / fit.error(0), off[1] / fit.error(1), sum, left_out], fits })
 }
 
 fn held(all: &[OfWeek]) -> [usize; 4] {
@@ -93,7 +92,8 @@ fn of_level(level: &str, many: usize) -> Vec<OfWeek> {
     let week = |week: usize| {
         let planted = Planted { wrong: wrong.clone(), ..weeks::truth(SEED, week, errors_sd) };
         let text = weeks::sheet(&base, &planted, &skill, SEED, week)?;
-        Some(fitted(&levelled, losses, &planted, &text))
+        // a failure is told as failure; such a week has no bands
+        fitted(&levelled, losses, &planted, &text).map_err(|why| println!("{level}, week {week}: {why}")).ok()
     };
     let mut all = vec![];
     let numbers: Vec<usize> = (0..many).collect();
@@ -101,8 +101,8 @@ fn of_level(level: &str, many: usize) -> Vec<OfWeek> {
         all.extend(some.par_iter().map(|n| week(*n)).collect::<Vec<_>>().into_iter().flatten());
         println!("{}", told(level, &all));
     }
-    // some sleds have no planned ride
-    assert!(20 * all.len() >= 19 * many, "{} of {many} weeks", all.len());
+    // some sleds have no planned ride, some sheets no fit
+    assert!(10 * all.len() >= 9 * many, "{} of {many} weeks", all.len());
     all
 }
 

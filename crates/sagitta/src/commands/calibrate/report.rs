@@ -1,6 +1,6 @@
 //! A calibration in words: what the runs say, whether to believe it, and what would help most.
 
-use super::fitted::{LINE_SD, Parameter, SECTION_SD};
+use super::fitted::{Parameter, SECTION_SD};
 use super::would_help::finish_slopes;
 use super::{Found, Options};
 use crate::words::{CAUTION, Lay, as_text};
@@ -163,9 +163,9 @@ pub fn estimates(found: &Found<'_>, lay: Lay<'_>) -> String {
         text += &format!("before, {}: {}\n", p.word(), u.source);
     }
     text += &format!(
-        "before, line losses: a real line against {}, {} % on the whole way and {} % in each section, assumed\n",
+        "before, line losses: a real line against {}, {:.1} % on the whole way and {} % in each section, assumed\n",
         if found.level.is_some() { "that of the level" } else { "the planned one" },
-        100.0 * LINE_SD,
+        100.0 * found.course.line_sd(),
         100.0 * SECTION_SD
     );
     let said: Vec<(usize, &Parameter)> = found.layout.parameters.iter().enumerate().collect();

@@ -9,7 +9,6 @@ use rand_distr::StandardNormal;
 use sled_dynamics::laws::on_runners::runner_tables;
 use sled_dynamics::setup::keys::{get, set};
 use std::sync::OnceLock;
-use sweep_runner::plausible::with_errors;
 use sweep_runner::rides::mistakes::{Rider, routine_of};
 
 /// Runs of a week.

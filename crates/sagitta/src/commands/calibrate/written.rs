@@ -74,7 +74,7 @@ fn toml(found: &Found<'_>) -> String {
         found.chance.map_or("nan".into(), |c| c.to_string()),
         fit.condition,
     );
-    if let Some((name, losses)) = &found.level {
+    if let Some((name, losses)) = found.level.zip(found.course.losses) {
         let _ = write!(
             text,
             "\n# line losses are beyond what rides of this level lose\nskill = {}\nskill_rides = {}\nskill_finished = {}\nlevel_loss = {}\n",
