@@ -18,7 +18,7 @@ const SAYS_LITTLE: f64 = 0.9;
 /// The same for line losses that are not worth a row `[-]`: assumed.
 const SAYS_NOTHING: f64 = 0.97;
 /// Change of friction or drag beyond which the levelled estimate has not been checked `[-]`.
-const CHECKED_WITHIN: f64 = 0.3;
+pub const CHECKED_WITHIN: f64 = 0.3;
 /// Helps that are printed.
 const HELPS: usize = 6;
 
