@@ -101,13 +101,13 @@ fn of_level(level: &str, many: usize) -> Vec<OfWeek> {
         let planted = Planted { wrong: wrong.clone(), ..weeks::truth(SEED, week, errors_sd) };
         let text = weeks::sheet(&base, &planted, &skill, SEED, week)?;
         // a failure is told as failure; such a week has no bands
-        fitted(&levelled, losses, &planted, &text).map_err(|why| println!("{level}, week {week}: {why}")).ok()
+        fitted(&levelled, losses, &planted, &text).map_err(|why| tell!("{level}, week {week}: {why}")).ok()
     };
     let mut all = vec![];
     let numbers: Vec<usize> = (0..many).collect();
     for some in numbers.chunks(TOLD) {
         all.extend(some.par_iter().map(|n| week(*n)).collect::<Vec<_>>().into_iter().flatten());
-        println!("{}", told(level, &all));
+        tell!("{}", told(level, &all));
     }
     // some sleds have no planned ride, some sheets no fit
     assert!(10 * all.len() >= 9 * many, "{} of {many} weeks", all.len());
