@@ -171,6 +171,8 @@ fn cli_a_sheet_that_cannot_be_calibrated_is_refused_by_place() {
     assert!(why.contains("(track): got Quillmere; allowed: Oskerdale"), "{why}");
     let why = told(WEEK, &["--leave-out", "9"]);
     assert!(why.contains("--leave-out 9: no such run; allowed are 1, 2, 3, 4, 5, 6"), "{why}");
+    let why = told(WEEK, &["--skill", "pro"]);
+    assert!(why.contains("--skill pro: not known; allowed are novice, club, national, elite"), "{why}");
     let why = told(WEEK, &["--only", "A"]);
     assert!(why.contains("--only A: not on the sheet; allowed are 3.5 mm"), "{why}");
     let why = told(WEEK, &["--spread", "9"]);

@@ -145,16 +145,21 @@ impl Unknown {
     pub(crate) fn skilled(&self, value: f64, level: &Skill) -> Skill {
         match self.target {
             Target::DisturbanceFactor => Skill { disturbance_n_m: value * level.disturbance_n_m, ..*level },
-            Target::ErrorFactor => Skill {
-                timing_s: value * level.timing_s,
-                amount: value * level.amount,
-                aim_m: value * level.aim_m,
-                sight_m: value * level.sight_m,
-                sight_rad: value * level.sight_rad,
-                ..*level
-            },
+            Target::ErrorFactor => with_errors(value, level),
             _ => *level,
         }
+    }
+}
+
+/// A level of skill with a factor on its errors of timing, amount, line and sight: `skill.error_factor`.
+pub fn with_errors(factor: f64, level: &Skill) -> Skill {
+    Skill {
+        timing_s: factor * level.timing_s,
+        amount: factor * level.amount,
+        aim_m: factor * level.aim_m,
+        sight_m: factor * level.sight_m,
+        sight_rad: factor * level.sight_rad,
+        ..*level
     }
 }
 

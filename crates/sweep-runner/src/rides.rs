@@ -8,6 +8,7 @@ pub mod corner_loads;
 pub mod ensemble;
 pub mod figures;
 pub mod inferred;
+pub mod level_losses;
 pub mod levelled;
 pub mod mistakes;
 pub mod paired;

@@ -2,7 +2,7 @@
 
 use super::checking::*;
 use super::conjugate::NormalInverseGamma;
-use super::noise::{last_digit_s, run_covariance};
+use super::noise::{last_digit_s, run_covariance, with_one_more};
 use super::predicted::predict_from_others;
 use super::solve::fit;
 use super::worth::*;
@@ -131,6 +131,18 @@ fn exact_noise_along_a_run() {
     assert_eq!(last_digit_s(&[55.1, 17.92]), 0.01);
     assert_eq!(last_digit_s(&[55.123, 17.92]), 0.001);
     assert_eq!(last_digit_s(&[55.0, 17.0]), 0.1);
+}
+
+#[test]
+fn exact_one_more_time_of_a_walk() {
+    let times = [10.0, 25.0, 40.0];
+    let walk = run_covariance(&times, 40.0, 0.2, 0.12);
+    for more_s in [4.0, 17.0, 40.0] {
+        // the walk at all four times at once; a time behind the last is the last
+        let all = run_covariance(&[10.0, 25.0, 40.0, more_s], 40.0, 0.2, 0.12);
+        let told = with_one_more(&walk, &times, more_s, 0.12);
+        approx::assert_abs_diff_eq!(told, all, epsilon = 1e-15); // rounding
+    }
 }
 
 /// Runs of a model that is straight: a shared slowness and a push of each run, at four eyes.

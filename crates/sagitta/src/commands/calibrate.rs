@@ -9,8 +9,9 @@ pub(super) mod runs;
 mod would_help;
 mod written;
 
-use super::{What, planned, ridden_by};
-use crate::files::{ReadSetup, ReadTrack, read_table, sha256};
+use super::compare::skill;
+use super::{What, planned_at, ridden_by};
+use crate::files::{read_table, sha256};
 use crate::number::within;
 use crate::words::every_fault;
 use evidence::calibration::checking::{
@@ -25,9 +26,14 @@ use fitted::{Course, Layout, Parameter, question};
 use runs::Reading;
 use sled_dynamics::motion::descent::Descent;
 use sled_dynamics::motion::launch::Launch;
+use sled_dynamics::motion::pilot::Steering;
 use sled_dynamics::motion::precision::{Detail, Precision};
+use sled_dynamics::riding::errors_of_ride::Skill;
 use sled_dynamics::setup::Setup;
 use std::path::PathBuf;
+use sweep_runner::plausible::with_errors;
+use sweep_runner::rides::ensemble::RIDES;
+use sweep_runner::rides::level_losses::LevelLosses;
 use sweep_runner::rides::levelled::{Levelled, MORE_FRICTION, Ridden};
 use sweep_runner::rides::prepared::{Attempt, Prepared, Ready};
 use would_help::{Decision, decision};
@@ -50,6 +56,10 @@ pub struct Options {
     /// Take the spread from the sheet itself: runs of one set-up on one day, spread of the push included
     #[arg(long, conflicts_with = "spread")]
     spread_of_sheet: bool,
+    /// Who rode: what an athlete of this level loses against the planned ride, and how that spreads from run to run,
+    /// by simulated rides: novice, club, national, elite
+    #[arg(long, value_name = "LEVEL", conflicts_with_all = ["spread", "spread_of_sheet"])]
+    skill: Option<String>,
     /// Eye of the track where the speed trap stands; without it the speeds of the sheet are not used
     #[arg(long, value_name = "EYE")]
     trap_at: Option<String>,
@@ -82,6 +92,8 @@ pub struct Found<'a> {
     course: Course<'a>,
     layout: Layout,
     spread_s: f64,
+    /// Level of skill, where one was told; the model knows what it loses.
+    level: Option<&'static str>,
     last_digit_s: f64,
     unknowns: Vec<Unknown>,
     /// Without priors and line losses.
@@ -118,6 +130,19 @@ impl Found<'_> {
         used.iter().enumerate().filter_map(of).collect()
     }
 
+    /// What the level of skill loses, in a line with its end; nothing without one.
+    fn level_words(&self) -> String {
+        self.level.zip(self.course.losses).map_or(String::new(), |(name, losses)| {
+            format!(
+                "skill: rides of the level {name}, {} of {} finished, lose {:.2} +-{:.2} % against the planned ride; the level is assumed\n",
+                losses.finished,
+                losses.rides,
+                100.0 * losses.share(),
+                100.0 * losses.share_differs
+            )
+        })
+    }
+
     /// Whether model, priors and errors go with the runs.
     fn fits(&self) -> bool {
         self.chance.is_none_or(|c| c >= FLAG_RUN) && self.slow_sections().is_empty()
@@ -141,6 +166,7 @@ fn with_found<T>(
         tell!("rows left out:\n{faults}");
     }
     let rows = chosen(o, &sheet)?;
+    let skill = o.skill.as_deref().map(skill).transpose()?;
     let (track, setup) = o.what.read()?;
     let spread_s = match (o.spread, o.spread_of_sheet.then(|| sheet.spread_s())) {
         (None, Some(None)) => {
@@ -151,9 +177,15 @@ fn with_found<T>(
     };
     let trap = o.trap_at.as_deref();
     let reading = Reading { file: &file, track: &track.track, setup: &setup.setup, spread_s, trap };
-    let runs = reading.runs(&sheet, &rows).map_err(every_fault)?;
-    let levelled = levelled(o, &track, &setup, &rows)?;
-    let course = Course::new(&track.track, &levelled, &setup.setup, &runs.timed);
+    let mut runs = reading.runs(&sheet, &rows).map_err(every_fault)?;
+    let lag_s = skill.map_or(setup.setup.pilot.lag_s, |s| s.lag_s);
+    let own = planned_at(&track, &setup.setup, lag_s, &o.what.store())?;
+    let levelled = levelled(&own, &setup.setup, &rows)?;
+    let losses = skill.map(|s| losses_of(&own, &s)).transpose()?;
+    if let Some(losses) = &losses {
+        runs.spread_by(losses);
+    }
+    let course = Course::new(&track.track, &levelled, &setup.setup, &runs.timed).losing(losses.as_ref());
     let sections = track.track.data.eyes.iter().skip(2).map(|e| e.name.clone()).collect();
     let mut parameters: Vec<Parameter> = vec![];
     for p in &o.fit {
@@ -167,7 +199,8 @@ fn with_found<T>(
     let found = found(course, layout, from).map_err(|why| {
         format!("{file}: {why}; is the sheet of {}, and with this set-up?", track.track.data.name)
     })?;
-    let found = Found { sheet: file, sha256, sets: o.what.sets.clone(), ..found };
+    let level = skill.map(|s| s.name);
+    let found = Found { sheet: file, sha256, sets: o.what.sets.clone(), level, ..found };
     then(&found, &sheet, &runs.aside)
 }
 
@@ -190,15 +223,9 @@ fn chosen<'s>(o: &Options, sheet: &'s Sheet) -> Result<Vec<&'s TimedRun>, String
 }
 
 /// The guided estimate at the level of the planned ride; its friction at the ends of the sheet's ice temperatures, too.
-fn levelled(
-    o: &Options,
-    track: &ReadTrack,
-    setup: &ReadSetup,
-    rows: &[&TimedRun],
-) -> Result<Levelled, String> {
-    let own = planned(track, &setup.setup, &o.what.store())?;
-    let (ridden, launch) = ridden_with_more(&own);
-    let own_c = setup.setup.ice.temperature_c;
+fn levelled(own: &Prepared<'_>, setup: &Setup, rows: &[&TimedRun]) -> Result<Levelled, String> {
+    let (ridden, launch) = ridden_with_more(own);
+    let own_c = setup.ice.temperature_c;
     let mut others: Vec<(f64, Descent)> = vec![];
     let ice: Vec<f64> = rows.iter().filter_map(|r| r.ice_c).collect();
     let ends = [
@@ -214,14 +241,38 @@ fn levelled(
             if further {
                 continue;
             }
-            let mut other = setup.setup.clone();
+            let mut other = setup.clone();
             other.ice.temperature_c = ice_c;
+            other.pilot.lag_s = own.ride.lag_s();
             let descent =
-                on_other_ice(&own, &other).map_err(|why| format!("on ice of {ice_c} degC: {why}"))?;
+                on_other_ice(own, &other).map_err(|why| format!("on ice of {ice_c} degC: {why}"))?;
             others.push((ice_c, descent));
         }
     }
-    Levelled::new(&track.track, &setup.setup, &launch, &ridden, &others).map_err(|e| e.to_string())
+    Levelled::new(own.ready.track, setup, &launch, &ridden, &others).map_err(|e| e.to_string())
+}
+
+/// Rides of each athlete that tell what a level of skill loses. Their spread hangs on a few slow ones: of 200 it was 0.6
+/// or 1.1 s.
+const RIDES_OF_LEVEL: usize = 600;
+/// Seed of those rides.
+const SEED_OF_LEVEL: u64 = 1;
+/// Errors of an athlete over those of the level, standard deviation of the logarithm: assumed; the range of the plausible
+/// set, 0.6 to 2, has 0.35.
+const ERRORS_SD: f64 = 0.3;
+
+/// What a level of skill loses against a planned ride: its athletes at three points of a normal distribution (Gauss and
+/// Hermite).
+fn losses_of(own: &Prepared<'_>, skill: &Skill) -> Result<LevelLosses, String> {
+    let out = ERRORS_SD * 3f64.sqrt();
+    let athletes = [(-out, 1.0 / 6.0), (0.0, 2.0 / 3.0), (out, 1.0 / 6.0)]
+        .map(|(log_factor, weight)| (with_errors(log_factor.exp(), skill), weight));
+    LevelLosses::of_athletes(own, &athletes, SEED_OF_LEVEL, RIDES_OF_LEVEL, RIDES).ok_or_else(|| {
+        format!(
+            "--skill {}: too few of {RIDES_OF_LEVEL} rides finish to tell what that level loses",
+            skill.name
+        )
+    })
 }
 
 /// Precision of the rides that the estimate is brought to.
@@ -276,12 +327,13 @@ fn found<'a>(
         .map(|r| predict_from_others(&asked, &fit, r, usize::from(starts[r].is_some())))
         .collect();
     let sections = section_checks(&fit, &measured);
-    let decision = decision(&course, &layout, &fit, &unknowns, spread_s);
+    let decision = decision(&course, &layout, &fit, &unknowns, last_digit_s);
     Ok(Found {
         sheet: String::new(),
         sha256: Default::default(),
         sets: vec![],
         spread_s,
+        level: None,
         last_digit_s,
         least_squares,
         chance,
@@ -298,4 +350,8 @@ fn found<'a>(
 }
 
 #[cfg(test)]
+mod coverage;
+#[cfg(test)]
 mod tests;
+#[cfg(test)]
+mod weeks;

@@ -65,6 +65,9 @@ struct File {
     track: String,
     track_sha256: String,
     setup_text: Option<String>,
+    /// What the level of skill loses by itself, where one was told.
+    #[serde(default)]
+    level_loss: f64,
     covariance: Vec<Vec<f64>>,
     unknown: Vec<Found>,
 }
@@ -123,7 +126,7 @@ pub fn read_calibration(file: &str, text: &str) -> Result<Calibration, String> {
         track: read.track,
         track_sha256: read.track_sha256,
         sd: (0..names.len()).map(|i| libm::sqrt(covariance[(i, i)])).collect(),
-        line_loss: line.map(|l| [l.estimate, l.error]),
+        line_loss: line.map(|l| [read.level_loss + l.estimate, l.error]),
         keys: names,
         setup,
         mean,

@@ -5,6 +5,7 @@ use sled_dynamics::setup::Setup;
 use std::cell::RefCell;
 use std::collections::HashMap;
 use std::rc::Rc;
+use sweep_runner::rides::level_losses::LevelLosses;
 use sweep_runner::rides::levelled::{Conditions, Levelled, Levels, SectionTime};
 use track_geometry::track::Track;
 
@@ -142,13 +143,25 @@ pub struct Course<'a> {
     pub setup: &'a Setup,
     /// The runs.
     pub runs: &'a [Timed],
+    /// What a level of skill loses, where one was told.
+    pub losses: Option<&'a LevelLosses>,
     known: RefCell<Known>,
 }
 
 impl<'a> Course<'a> {
     /// A model of these runs.
     pub fn new(track: &'a Track, levelled: &'a Levelled, setup: &'a Setup, runs: &'a [Timed]) -> Course<'a> {
-        Course { track, levelled, setup, runs, known: RefCell::default() }
+        Course { track, levelled, setup, runs, losses: None, known: RefCell::default() }
+    }
+
+    /// The same with what a level of skill loses.
+    pub fn losing(self, losses: Option<&'a LevelLosses>) -> Course<'a> {
+        Course { losses, ..self }
+    }
+
+    /// Prior standard deviation of the line loss on the whole way `[-]`: athletes of the level differ by so much.
+    pub fn line_sd(&self) -> f64 {
+        self.losses.map(|l| l.share_differs).filter(|sd| *sd > 0.0).unwrap_or(LINE_SD)
     }
 
     /// Value of a parameter at these unknowns.
@@ -177,13 +190,22 @@ impl<'a> Course<'a> {
     pub fn at_eyes(&self, layout: &Layout, run: usize, x: &[f64]) -> Option<Vec<[f64; 2]>> {
         let parts = self.sections(layout, run, x)?;
         let mut time_s = 0.0;
+        let lost = self.losses.map_or(vec![], LevelLosses::shares);
+        // athletes differ in all sections together, most where most is lost
+        let along: Vec<f64> = match self.losses.filter(|l| l.share_differs > 0.0) {
+            Some(l) => l.differs.iter().map(|d| d / l.share_differs).collect(),
+            None => vec![1.0; self.levelled.time_factors().len() + 1],
+        };
         let all = parts.iter().zip(&self.track.data.eyes).map(|(part, eye)| {
             let section = self.levelled.section(eye.station_m);
-            let loss = match layout.line() {
-                Some(line) if section >= START_EYES => x[line] + x[line + 1 + section - START_EYES],
+            let of_line = match layout.line() {
+                Some(line) if section >= START_EYES => {
+                    along[section] * x[line] + x[line + 1 + section - START_EYES]
+                }
                 _ => 0.0,
             };
-            time_s += part.time_s * (1.0 + loss);
+            let of_level = lost.get(section).copied().unwrap_or(0.0);
+            time_s += part.time_s * (1.0 + of_level + of_line);
             [time_s, part.speed_m_s]
         });
         Some(all.collect())
@@ -217,7 +239,7 @@ impl<'a> Course<'a> {
             });
         }
         if layout.line().is_some() {
-            let names = std::iter::once(("line loss, whole way".to_string(), LINE_SD));
+            let names = std::iter::once(("line loss, whole way".to_string(), self.line_sd()));
             let each = layout.sections.iter().map(|s| (format!("line loss, to {s}"), SECTION_SD));
             for (name, sd) in names.chain(each) {
                 let source = "of the planned ride's time; assumed".to_string();

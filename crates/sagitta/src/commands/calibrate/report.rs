@@ -1,6 +1,6 @@
 //! A calibration in words: what the runs say, whether to believe it, and what would help most.
 
-use super::fitted::{LINE_SD, Parameter, SECTION_SD};
+use super::fitted::{Parameter, SECTION_SD};
 use super::would_help::finish_slopes;
 use super::{Found, Options};
 use crate::words::{CAUTION, Lay, as_text};
@@ -18,7 +18,7 @@ const SAYS_LITTLE: f64 = 0.9;
 /// The same for line losses that are not worth a row `[-]`: assumed.
 const SAYS_NOTHING: f64 = 0.97;
 /// Change of friction or drag beyond which the levelled estimate has not been checked `[-]`.
-const CHECKED_WITHIN: f64 = 0.3;
+pub const CHECKED_WITHIN: f64 = 0.3;
 /// Helps that are printed.
 const HELPS: usize = 6;
 
@@ -52,7 +52,10 @@ pub fn begun(found: &Found<'_>, sheet: &Sheet, o: &Options) -> String {
         },
         found.sheet,
     );
-    let from = if o.spread.is_some() {
+    text += &found.level_words();
+    let from = if found.level.is_some() {
+        "by those rides"
+    } else if o.spread.is_some() {
         "as told"
     } else if o.spread_of_sheet {
         "from the sheet, pushes among it"
@@ -63,6 +66,9 @@ pub fn begun(found: &Found<'_>, sheet: &Sheet, o: &Options) -> String {
         "errors: athlete and ice {:.3} s at the finish ({from}), growing along the run; last digit {} s\n",
         found.spread_s, found.last_digit_s
     );
+    if found.level.is_none() {
+        text += "no --skill: taken as planned rides, so that bands are too narrow for athletes who make mistakes\n";
+    }
     if let Some((spread_s, freedom)) = sheet.spread_s().filter(|_| !o.spread_of_sheet) {
         text += &format!(
             "finish times of the whole sheet, one set-up on one day, spread by {spread_s:.3} s ({freedom} degrees of freedom), \
@@ -157,8 +163,9 @@ pub fn estimates(found: &Found<'_>, lay: Lay<'_>) -> String {
         text += &format!("before, {}: {}\n", p.word(), u.source);
     }
     text += &format!(
-        "before, line losses: a real line against the planned one, {} % on the whole way and {} % in each section, assumed\n",
-        100.0 * LINE_SD,
+        "before, line losses: a real line against {}, {:.1} % on the whole way and {} % in each section, assumed\n",
+        if found.level.is_some() { "that of the level" } else { "the planned one" },
+        100.0 * found.course.line_sd(),
         100.0 * SECTION_SD
     );
     let said: Vec<(usize, &Parameter)> = found.layout.parameters.iter().enumerate().collect();

@@ -8,6 +8,7 @@ use file_faults::FileFault;
 use sled_dynamics::motion::equations::Constants;
 use sled_dynamics::motion::launch::Launch;
 use sled_dynamics::setup::{Push, Setup, Sprint};
+use sweep_runner::rides::level_losses::LevelLosses;
 use sweep_runner::rides::levelled::Conditions;
 use track_geometry::track::Track;
 
@@ -37,12 +38,32 @@ pub struct Runs {
     pub timed: Vec<Timed>,
     /// Spread of the finish (s).
     pub spread_s: f64,
+    /// The middle one of the finish times (s).
+    pub middle_s: f64,
     /// Last digit of the sheet (s).
     pub last_digit_s: f64,
     /// Speed after the leap of the set-up's own push (m/s).
     pub entry_m_s: f64,
     /// What was left aside, in words.
     pub aside: Vec<String>,
+}
+
+impl Runs {
+    /// With the spread of a level of skill instead: that of its rides, and the walk of [`SPREAD_SHARE`] over the start,
+    /// since a start time binds an entry speed no better than that (assumed).
+    pub fn spread_by(&mut self, losses: &LevelLosses) {
+        self.spread_s = losses.spread_s();
+        let start_s = losses.planned_s.get(1).copied().unwrap_or(0.0);
+        for run in &mut self.timed {
+            let (n, at) = (run.measured.times, &run.eyes);
+            let over_the_start = vec![start_s; n];
+            let spread_s = SPREAD_SHARE * self.middle_s;
+            let walk = run_covariance(&over_the_start, self.middle_s, spread_s, self.last_digit_s);
+            for (i, j) in (0..n).flat_map(|i| (0..n).map(move |j| (i, j))) {
+                run.measured.covariance[(i, j)] = walk[(i, j)] + losses.covariance_s2[(at[i], at[j])];
+            }
+        }
+    }
 }
 
 fn same(a: &str, b: &str) -> bool {
@@ -177,6 +198,6 @@ impl Reading<'_> {
         if !faults.is_empty() {
             return Err(faults);
         }
-        Ok(Runs { timed, spread_s, last_digit_s, entry_m_s: own.speed_m_s, aside })
+        Ok(Runs { timed, spread_s, middle_s, last_digit_s, entry_m_s: own.speed_m_s, aside })
     }
 }

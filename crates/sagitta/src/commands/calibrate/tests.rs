@@ -1,18 +1,16 @@
 //! Planted truths from the model itself, the model against planned rides, and what is written.
 
 use super::*;
+use crate::commands::planned;
 use crate::commands::unknowns::sets;
-use crate::files;
+use crate::files::{self, ReadTrack};
 use crate::plan_store::PlanStore;
 use evidence::calibration::noise::run_covariance;
 use evidence::sheet::Sheet;
-use nalgebra::DVector;
+use nalgebra::{DMatrix, DVector};
 use numerics::points::stream;
 use rand::RngExt;
 use rand_distr::StandardNormal;
-use sled_dynamics::motion::descent::Descent;
-use sled_dynamics::motion::launch::Launch;
-use sled_dynamics::setup::Setup;
 use std::sync::OnceLock;
 use sweep_runner::rides::levelled::{Conditions, Levels};
 
@@ -236,6 +234,53 @@ fn exact_a_section_slower_by_a_hundredth_is_flagged() {
     let told = report::told(&found, &Sheet::default(), &[], &options());
     assert!(told.contains("section to eye 6: all runs") && told.contains("slower than the model"), "{told}");
     assert!(!found.fits());
+}
+
+#[test]
+fn exact_what_a_level_loses_is_taken_out_and_its_spread_is_that_of_the_runs() {
+    let (track, setup, descent, launch, levelled) = made();
+    let planned_s: Vec<f64> = descent.splits.iter().map(|s| s.split_time_s).collect();
+    // one per cent in every section behind the start, and a spread that is by hand
+    let mean_s: Vec<f64> = planned_s.iter().map(|t| 0.01 * (t - planned_s[1]).max(0.0)).collect();
+    let eyes = planned_s.len();
+    let covariance_s2 = DMatrix::from_fn(eyes, eyes, |i, j| 0.01 * i.min(j) as f64);
+    let losses = LevelLosses {
+        planned_s,
+        mean_s,
+        covariance_s2,
+        differs: vec![],
+        share_differs: 0.0,
+        rides: 40,
+        finished: 40,
+    };
+    let mut timed = planted(&SHARED, &ENTRIES);
+    let course = Course::new(&track.track, levelled, setup, &timed).losing(Some(&losses));
+    let x = [&SHARED[..], &ENTRIES[..]].concat();
+    let slower: Vec<Vec<f64>> = (0..6).map(|r| course.values(&layout(), r, &x).unwrap()).collect();
+    for (run, values) in timed.iter_mut().zip(slower) {
+        run.measured.values = values;
+    }
+    let entry_m_s = launch.speed_m_s;
+    let (spread_s, middle_s, last_digit_s, aside) = (SPREAD_S, 56.0, 0.01, vec![]);
+    let mut runs = runs::Runs { timed, spread_s, middle_s, last_digit_s, entry_m_s, aside };
+    runs.spread_by(&losses);
+    // start: 0.01 of the level, 0.112^2 x 5.1/56 of the walk over it, 1e-4/12 of rounding; by hand
+    let start_s = losses.planned_s[1];
+    let own = 0.01 + 0.112 * 0.112 * start_s / 56.0 + 1e-4 / 12.0;
+    approx::assert_relative_eq!(runs.timed[2].measured.covariance[(0, 0)], own, max_relative = 1e-12);
+    approx::assert_relative_eq!(runs.spread_s, (0.01 * (eyes - 1) as f64).sqrt(), max_relative = 1e-12);
+    let course = Course::new(&track.track, levelled, setup, &runs.timed).losing(Some(&losses));
+    let found = found(course, layout(), (runs.spread_s, 0.01, launch.speed_m_s)).unwrap();
+    let squares = found.least_squares.as_ref().unwrap();
+    approx::assert_abs_diff_eq!(squares.estimates[0], 1.1, epsilon = 1e-4); // where the search settles
+    approx::assert_abs_diff_eq!(squares.estimates[1], 0.061, epsilon = 1e-6);
+    let found = Found { level: Some("club"), ..found };
+    let told = report::told(&found, &Sheet::default(), &[], &options());
+    // of 55 s some 50 lie behind the start
+    assert!(told.contains("skill: rides of the level club, 40 of 40 finished, lose 0.91 +-0.00 %"), "{told}");
+    assert!(!told.contains("no --skill"), "{told}");
+    let toml = written::outputs(&found, &found.layout).unwrap().remove(0).content;
+    assert!(String::from_utf8(toml).unwrap().contains("skill = \"club\""));
 }
 
 fn options() -> Options {

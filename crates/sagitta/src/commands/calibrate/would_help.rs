@@ -1,7 +1,7 @@
 //! What would help most: the decision of this fit, and its standard deviation with one more measurement.
 
 use super::fitted::{Course, Layout, Parameter, Timed};
-use evidence::calibration::noise::run_covariance;
+use evidence::calibration::noise::with_one_more;
 use evidence::calibration::worth::{after_measuring, sd_of, with_as_many_again, with_runs_like};
 use evidence::calibration::{Fit, Unknown};
 use nalgebra::{DMatrix, DVector};
@@ -44,7 +44,7 @@ pub fn decision(
     layout: &Layout,
     fit: &Fit,
     unknowns: &[Unknown],
-    spread_s: f64,
+    last_digit_s: f64,
 ) -> Option<Decision> {
     let by = finish_slopes(course, layout, fit, unknowns)?;
     let gain = |p: usize| CHANGE * by[p];
@@ -83,7 +83,7 @@ pub fn decision(
         let runs = course.runs.len();
         with.push((format!("as many runs again ({runs})"), sd_of(&again, &slopes)));
     }
-    for (name, covariance) in more_eyes(course, layout, fit, unknowns, spread_s).unwrap_or_default() {
+    for (name, covariance) in more_eyes(course, layout, fit, unknowns, last_digit_s).unwrap_or_default() {
         with.push((name, sd_of(&covariance, &slopes)));
     }
     with.sort_by(|a, b| a.1.total_cmp(&b.1));
@@ -96,7 +96,7 @@ fn more_eyes(
     layout: &Layout,
     fit: &Fit,
     unknowns: &[Unknown],
-    spread_s: f64,
+    last_digit_s: f64,
 ) -> Option<Vec<(String, DMatrix<f64>)>> {
     let old = &course.track.data.eyes;
     let middles: Vec<Eye> = old
@@ -112,7 +112,7 @@ fn more_eyes(
     track.data.eyes.extend(middles.iter().cloned());
     track.data.eyes.sort_by(|a, b| a.station_m.total_cmp(&b.station_m));
     let levelled: &Levelled = course.levelled;
-    let wide = Course::new(&track, levelled, course.setup, course.runs);
+    let wide = Course::new(&track, levelled, course.setup, course.runs).losing(course.losses);
     let x = fit.estimates.as_slice();
     let place = |name: &str| track.data.eyes.iter().position(|e| e.name == name);
     let at: Vec<usize> = old.iter().map(|e| place(&e.name)).collect::<Option<_>>()?;
@@ -120,12 +120,10 @@ fn more_eyes(
     for r in 0..course.runs.len() {
         runs.push((wide.slopes(layout, unknowns, x, r)?, wide.at_eyes(layout, r, x)?));
     }
-    let whole_s =
-        fit.predicted.iter().zip(course.runs).map(|(p, t)| p[t.measured.times - 1]).fold(0.0, f64::max);
     let with = |extra: usize| {
         let mut like = vec![];
         for (timed, (slopes, times)) in course.runs.iter().zip(&runs) {
-            like.push(rows(timed, &at, extra, slopes, times, (spread_s, whole_s))?);
+            like.push(rows(timed, &at, extra, slopes, times, last_digit_s)?);
         }
         with_runs_like(&like, unknowns)
     };
@@ -143,7 +141,7 @@ fn rows(
     extra: usize,
     slopes: &[Vec<[f64; 2]>],
     times: &[[f64; 2]],
-    (spread_s, whole_s): (f64, f64),
+    last_digit_s: f64,
 ) -> Option<(DMatrix<f64>, DMatrix<f64>)> {
     let measured = &timed.measured;
     let mut eyes: Vec<(usize, usize)> =
@@ -152,18 +150,15 @@ fn rows(
     let n = eyes.len();
     let unknowns = slopes.first()?.len();
     let a = DMatrix::from_fn(n, unknowns, |i, j| slopes[eyes[i].0][j][eyes[i].1]);
-    let time: Vec<f64> = eyes.iter().map(|(e, _)| times[*e][0]).collect();
-    let walk = run_covariance(&time, whole_s, spread_s, 0.01);
+    // a speed trap stands behind the times, and has no part in the errors of others
+    let of_times = measured.covariance.view((0, 0), (measured.times, measured.times)).clone_owned();
+    let more = with_one_more(&of_times, &measured.values[..measured.times], times[extra][0], last_digit_s);
     let old = measured.values.len();
-    let covariance = DMatrix::from_fn(n, n, |i, j| {
-        let speed = |k: usize| eyes[k].1 == 1;
-        if i < old && j < old {
-            measured.covariance[(i, j)]
-        } else if speed(i) || speed(j) {
-            0.0
-        } else {
-            walk[(i, j)]
-        }
+    let place = |k: usize| if k == old { Some(measured.times) } else { (k < measured.times).then_some(k) };
+    let covariance = DMatrix::from_fn(n, n, |i, j| match (i < old && j < old, place(i), place(j)) {
+        (true, ..) => measured.covariance[(i, j)],
+        (false, Some(i), Some(j)) => more[(i, j)],
+        _ => 0.0,
     });
     Some((a, covariance))
 }

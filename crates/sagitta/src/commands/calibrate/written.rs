@@ -74,6 +74,16 @@ fn toml(found: &Found<'_>) -> String {
         found.chance.map_or("nan".into(), |c| c.to_string()),
         fit.condition,
     );
+    if let Some((name, losses)) = found.level.zip(found.course.losses) {
+        let _ = write!(
+            text,
+            "\n# line losses are beyond what rides of this level lose\nskill = {}\nskill_rides = {}\nskill_finished = {}\nlevel_loss = {}\n",
+            quoted(name),
+            losses.rides,
+            losses.finished,
+            losses.share()
+        );
+    }
     text +=
         &format!("\n# the set-up as it was ridden, keys of the command line among it\nsetup_text = {}\n", {
             let setup = write_setup(found.course.setup);

@@ -26,6 +26,9 @@ fn exact_a_calibration_is_read_as_written() {
     let (setup, c) = made();
     assert_eq!((c.runs, c.keys.as_slice()), (2, &["ice.friction_factor", "air.drag_area_m2"][..]));
     assert_eq!((c.mean.as_slice(), c.line_loss), (&[1.1, 0.06][..], Some([0.002, 0.001])));
+    // with a level of skill the line losses are beyond what it loses
+    let of_level = read_calibration("c", &format!("level_loss = 0.004\n{}", text(&setup))).unwrap();
+    assert_eq!(of_level.line_loss, Some([0.006, 0.001]));
     assert_eq!((c.sd.clone(), c.axes.len()), (vec![0.2, 0.003], 2));
     assert_eq!(c.goes_with(&setup), Ok(None));
     let on = c.middle().on(&setup).unwrap();
