@@ -8,7 +8,7 @@ use std::path::Path;
 use std::process::Command;
 
 /// A short evening: two bows, few rides.
-const EVENING: &str = "skill = \"club\"\nrides = 10\nseed = 1\nhours = 1\nbows_mm = [2.5, 3]\n\
+const EVENING: &str = "skill = \"club\"\nrides = 24\nseed = 1\nhours = 1\nbows_mm = [2.5, 3]\n\
     [ice]\ntemperature_c = -6\n[air]\ntemperature_c = -4\nhumidity_percent = 80\n";
 
 /// What a browser sees of written pages; nothing where there is none.

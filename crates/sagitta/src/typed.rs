@@ -60,6 +60,8 @@ pub fn without_empty_ends(text: &str) -> String {
     text.split_inclusive('\n').map(line).collect()
 }
 
+/// Letters of what is allowed from which on it is a long list.
+const LONG: usize = 40;
 /// Most faults that are told at once: who has more has another kind of file, or one mistake many times.
 const MOST_FAULTS: usize = 12;
 
@@ -103,7 +105,7 @@ pub fn folded(why: &str) -> String {
         } else if let Some(k) = key {
             kinds.push((k, 1, told.len()));
         }
-        let again = fault.is_some() && tail.len() > 30 && tail == allowed;
+        let again = fault.is_some() && tail.len() > LONG && tail == allowed;
         allowed = tail;
         let head = line.strip_suffix(tail).filter(|_| again);
         told.push((head.map_or(line.to_string(), |head| format!("{head}as above")), 0, 0));
