@@ -67,7 +67,9 @@ pub fn the_line_is_that_of_losses(told: &Value, out: &Path) {
     );
     let corners = told.pointer("/line/corners").unwrap().as_array().unwrap();
     let six = corners.iter().find(|c| c[0] == "6").unwrap();
-    assert!(six[2].as_str().unwrap().contains(" | "), "the told corner differs: {six}");
+    // planned and told beside each other, in one cell at least: the plan may have met the told height before
+    let differs = |cell: &Value| cell.as_str().is_some_and(|c| c.contains(" | "));
+    assert!(six.as_array().unwrap().iter().any(differs), "the told corner differs: {six}");
     // a place off the ice is refused in the words of the command
     let mut more = std::fs::read_to_string(&line).unwrap();
     more += "6,entry,3.5,,0.1\n";

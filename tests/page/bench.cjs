@@ -144,7 +144,7 @@ async function main() {
   const [hx, hy] = [held.x + held.width / 2, held.y + held.height / 2];
   await page.mouse.move(hx, hy);
   await page.mouse.down();
-  await page.mouse.move(hx, hy + 27, { steps: 4 });
+  await page.mouse.move(hx, hy + 9, { steps: 4 });
   await page.mouse.up();
   await answered("line-view", "answered", 1);
   await saved("line-save", "line.csv");
