@@ -2,7 +2,7 @@
 
 use super::bounds::*;
 use super::table::{counts, header, kept_table, read_kept, row};
-use super::tried::{Trial, Tried, bob_bow_m};
+use super::tried::{Trial, Tried, bob_bow_m, bob_friction};
 use super::*;
 use ice_contact::free_shape::FreeShape;
 use ice_contact::runner::{Bow, RunnerSpec};
@@ -180,4 +180,18 @@ fn exact_every_fault_of_a_kept_table_is_told() {
     assert_eq!(told, wanted);
     let other = good.replace("ice.wave_mm", "ice.wave_cm");
     assert_eq!(read_kept("kept.csv", &other).unwrap_err().len(), 1);
+}
+
+#[test]
+fn published_shipped_samples_meet_the_friction_of_a_bob_runner() {
+    // the cheapest of their tests, asked again: Poirier 2011b
+    let kept = read_kept("plausible.csv", include_str!("../../../../examples/plausible.csv")).unwrap();
+    assert!(kept.len() >= 30, "{}", kept.len());
+    let text = include_str!("../../../../examples/clubs-woman.toml");
+    let base = sled_dynamics::setup::file::read_setup("clubs-woman.toml", text, &[]).unwrap();
+    for k in &kept {
+        assert_eq!(k.sample, Sample::of(k.seed, k.number), "{}", k.number);
+        let friction = bob_friction(&k.sample.on(&base).unwrap()).unwrap();
+        assert!(BOB_FRICTION.holds(friction), "sample {}: {friction}", k.number);
+    }
 }

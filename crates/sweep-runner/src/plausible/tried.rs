@@ -174,7 +174,7 @@ pub(crate) fn bob_bow_m(runner: &RunnerSpec) -> Option<f64> {
 
 /// Friction of a runner without groove, as round as that of a bob and loaded like one, mean over speeds `[-]`. Bobs
 /// have smooth runners; the rod keeps its own section. The contact is solved at the mean of those speeds.
-fn bob_friction(setup: &Setup) -> Option<f64> {
+pub(crate) fn bob_friction(setup: &Setup) -> Option<f64> {
     let mut runner = setup.runners.pair()[0].clone();
     // the groove runs from its start backwards: from the rear tip on there is none
     runner.groove_start_m = -runner.tip_m;
