@@ -191,7 +191,6 @@ impl ContactSolver {
     fn start(&mut self) {
         let dofs = self.free.len();
         self.share.fill(1.0);
-        self.pressed_part.fill(1.0);
         self.state[..dofs].copy_from_slice(&self.free);
         self.state[dofs..].fill(0.0);
         self.update_depth();
@@ -271,7 +270,6 @@ impl ContactSolver {
         let finest_n = FINEST * self.demand.load_n;
         // all of the ice bears: a start for what follows
         self.share.fill(1.0);
-        self.pressed_part.fill(1.0);
         self.update_depth();
         self.trial_m.copy_from_slice(&self.depth_m);
         self.press();

@@ -1,4 +1,4 @@
-//! The window of bow over what is not known: at a few points, and with every kept sample.
+//! Where the window of bow lies, and where it lies over what is not known: at a few points, and with every kept sample.
 
 use super::contact::guided_places;
 use super::wanted::{LOOKS, measured};
