@@ -7,6 +7,9 @@ use nalgebra::{Cholesky, DMatrix, DVector};
 const MOST_STEPS: usize = 200;
 /// A step is the last when it moves the whitened residuals by less than this share of their length `[-]`.
 const SETTLED: f64 = 1e-6;
+/// Where no step helps, the search has settled if the plain step would move no unknown by more than this share of its
+/// standard error `[-]`: the model's own numerical error hides what is smaller.
+const MOVES_NOTHING: f64 = 1e-2;
 /// First damping `[-]`.
 const DAMPING: f64 = 1e-3;
 /// Damping beyond which no step helps `[-]`.
@@ -163,8 +166,13 @@ pub(super) fn solve(q: &Question<'_>, start: Option<&DVector<f64>>) -> Result<Fi
             return inverse(&m).and(Err(FitFailure::NotConverged { steps: tried }));
         };
         let downhill = g.component_div(&s);
+        // squared; a bound on the move of every unknown over its error
+        let far = Cholesky::new(unit.clone()).map_or(f64::INFINITY, |c| c.solve(&downhill).dot(&downhill));
         loop {
             tried += 1;
+            if damping > MOST_DAMPING && far < MOVES_NOTHING * MOVES_NOTHING {
+                break 'search;
+            }
             if tried > MOST_STEPS || damping > MOST_DAMPING {
                 return Err(FitFailure::NotConverged { steps: tried - 1 });
             }

@@ -1,11 +1,13 @@
 //! `sagitta calibrate`: a model fitted to the runs of a timing sheet, and whether to believe it.
 
 mod drawn;
+mod edge;
 mod fitted;
 pub mod for_page;
 mod report;
 pub mod run;
 pub(super) mod runs;
+mod told_apart;
 mod would_help;
 mod written;
 
@@ -20,6 +22,7 @@ use evidence::calibration::checking::{
 use evidence::calibration::predicted::{Predicted, predict_from_others};
 use evidence::calibration::solve::fit;
 use evidence::calibration::{Fit, FitFailure, Measured, Unknown};
+use edge::EdgeCurve;
 use evidence::sheet::read::read_sheet;
 use evidence::sheet::{Sheet, TimedRun};
 use fitted::{Course, Layout, Parameter, question};
@@ -46,7 +49,7 @@ pub struct Options {
     sheet: PathBuf,
     #[command(flatten)]
     what: What,
-    /// What to fit beside an entry speed for each run
+    /// What to fit beside an entry speed for each run; edge, the radius of the groove's edges, plans a ride at four radii
     #[arg(long, value_enum, value_delimiter = ',', default_values = ["friction", "drag"])]
     fit: Vec<Parameter>,
     /// Spread of the finish from run to run that comes from athlete and ice, not from the push (s)
@@ -185,7 +188,10 @@ fn with_found<T>(
     if let Some(losses) = &losses {
         runs.spread_by(losses);
     }
-    let course = Course::new(&track.track, &levelled, &setup.setup, &runs.timed).losing(losses.as_ref());
+    let edge = o.fit.contains(&Parameter::Edge).then(|| EdgeCurve::new(&own)).transpose()?;
+    let course = Course::new(&track.track, &levelled, &setup.setup, &runs.timed)
+        .losing(losses.as_ref())
+        .with_edge(edge.as_ref());
     let sections = track.track.data.eyes.iter().skip(2).map(|e| e.name.clone()).collect();
     let mut parameters: Vec<Parameter> = vec![];
     for p in &o.fit {

@@ -1,4 +1,4 @@
-//! `--calibration`: what runs said of friction and drag, put on what a command computes with, and the band it leaves.
+//! `--calibration`: what runs said of friction, drag and edges, put on what a command computes with, and the band it leaves.
 
 use crate::files::{ReadSetup, ReadTrack, read_text};
 use crate::interrupt;
@@ -14,7 +14,7 @@ use track_geometry::track::Track;
 /// The option.
 #[derive(clap::Args)]
 pub struct CalibrationOption {
-    /// Use the friction and drag fitted to runs: calibration.toml of `calibrate --out`; also prints the band that
+    /// Use the friction, drag and edge radius fitted to runs: calibration.toml of `calibrate --out`; also prints the band that
     /// the runs leave
     #[arg(long, value_name = "FILE")]
     calibration: Option<PathBuf>,
@@ -112,6 +112,17 @@ impl Used {
         self.calibration.goes_with_other(setup)?;
         *setup = on(&self.calibration.middle(), setup)?;
         Ok(())
+    }
+
+    /// Whether it goes with a bag of several pairs: what it sets of runners is that of the one pair that was ridden.
+    pub fn goes_with_a_bag(&self) -> Result<(), String> {
+        match self.calibration.keys.iter().find(|key| key.starts_with("runners.")) {
+            Some(key) => Err(format!(
+                "the calibration sets {key} of the pair that was ridden, and the library has others: calibrate without \
+                 --fit edge, or leave out the library"
+            )),
+            None => Ok(()),
+        }
     }
 
     /// The axes of its points.

@@ -200,7 +200,7 @@ impl Calibration {
         }
         Ok((!told.is_empty()).then(|| {
             format!(
-                "the calibrated set-up had another {}: friction and drag are carried over, which no run has checked",
+                "the calibrated set-up had another {}: what was fitted is carried over, which no run has checked",
                 told.join(", ")
             )
         }))
@@ -212,7 +212,8 @@ impl Calibration {
         mine.map_or(Ok(()), |d| {
             Err(format!(
                 "{}: the calibration sets it, so it cannot be compared; ask by air.taping_factor or \
-                 air.posture_factor for less drag, by runners and ice for less friction",
+                 air.posture_factor for less drag, by runners and ice for less friction, with a calibration that fits no \
+                 edge radius for other edges",
                 d.words()
             ))
         })

@@ -133,7 +133,8 @@ pub(crate) fn axes_of_posterior(
             Set::Keyed(Keyed { number, seed: 0, keys: keys.to_vec(), values })
         };
         let name = match names.get(j + 1..) {
-            Some([with, ..]) => format!("{} and the {with} that goes with it", names[j]),
+            Some([with]) => format!("{} and the {with} that goes with it", names[j]),
+            Some(more @ [_, _, ..]) => format!("{} and the {} that go with it", names[j], more.join(" and the ")),
             _ if j > 0 => format!("{} alone", names[j]),
             _ => names[j].to_string(),
         };

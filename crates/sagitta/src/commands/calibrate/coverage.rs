@@ -3,10 +3,11 @@
 //!
 //! `CALIBRATION_WEEKS=200 cargo test --release -p sagitta weeks_of_athletes -- --nocapture` prints the figures of 200
 //! weeks of each level. `CALIBRATION_ERRORS_SD=0` plants athletes who are the level itself, `CALIBRATION_NO_SKILL=1`
-//! fits without `--skill`, `CALIBRATION_WRONG=KEY=FACTOR` rides a sled that has this key off by the factor.
+//! fits without `--skill`, `CALIBRATION_WRONG=KEY=FACTOR` rides a sled that has this key off by the factor;
+//! `CALIBRATION_FIT_EDGE=1` fits the edge radius, too.
 
-use super::fitted::{Course, Layout, Parameter, question};
-use super::report::CHECKED_WITHIN;
+use super::edge::EDGE;
+use super::fitted::{CHECKED_WITHIN, Course, Layout, Parameter, question};
 use super::weeks::{self, Planted};
 use super::would_help::finish_slopes;
 use super::*;
@@ -28,6 +29,8 @@ fn said<T: std::str::FromStr>(name: &str) -> Option<T> {
 struct OfWeek {
     /// Friction factor, drag area, their sum at the finish, the finish of a run left out.
     off: [f64; 4],
+    /// The edge radius, where it is fitted, and the width that the runs leave of what was believed.
+    edge: Option<[f64; 2]>,
     /// The planted friction lies where the estimate was checked.
     near: bool,
     fits: bool,
@@ -35,7 +38,7 @@ struct OfWeek {
 
 fn fitted(
     levelled: &Levelled,
-    losses: Option<&LevelLosses>,
+    (losses, edge): (Option<&LevelLosses>, Option<&EdgeCurve>),
     planted: &Planted,
     text: &str,
 ) -> Result<OfWeek, FitFailure> {
@@ -44,9 +47,11 @@ fn fitted(
     if let Some(losses) = losses {
         runs.spread_by(losses);
     }
-    let course = Course::new(&track.track, levelled, &setup.setup, &runs.timed).losing(losses);
+    let course = Course::new(&track.track, levelled, &setup.setup, &runs.timed).losing(losses).with_edge(edge);
     let sections = track.track.data.eyes.iter().skip(2).map(|e| e.name.clone()).collect();
-    let layout = Layout { parameters: vec![Parameter::Friction, Parameter::Drag], sections };
+    let mut parameters = vec![Parameter::Friction, Parameter::Drag];
+    parameters.extend(edge.map(|_| Parameter::Edge));
+    let layout = Layout { parameters, sections };
     let measured: Vec<Measured> = runs.timed.iter().map(|r| r.measured.clone()).collect();
     let unknowns = course.unknowns(&layout, runs.entry_m_s, true);
     let predict = |r: usize, x: &[f64]| course.values(&layout, r, x);
@@ -64,7 +69,13 @@ fn fitted(
     let limit = section_limit(track.track.data.eyes.len() - 2);
     let slow = section_checks(&fit, &measured).iter().any(|s| s.times_error.abs() > limit);
     let fits = fit.chance_of_worse(&unknowns).is_none_or(|c| c >= FLAG_RUN) && !slow;
-    Ok(OfWeek { off: [off[0] / fit.error(0), off[1] / fit.error(1), sum, left_out], near, fits })
+    let off_edge = |_| {
+        let radius_mm = planted.wrong_by(EDGE) * Parameter::Edge.of(&setup.setup);
+        let width = fit.narrowed(2, &unknowns[2]).unwrap_or(f64::NAN);
+        [(fit.estimates[2] - radius_mm) / fit.error(2), width]
+    };
+    let edge = edge.map(off_edge);
+    Ok(OfWeek { off: [off[0] / fit.error(0), off[1] / fit.error(1), sum, left_out], edge, near, fits })
 }
 
 fn held<'w>(all: impl Iterator<Item = &'w OfWeek> + Clone) -> [usize; 4] {
@@ -76,12 +87,21 @@ fn told(level: &str, all: &[OfWeek]) -> String {
     let mean = |j: usize| all.iter().map(|w| w.off[j]).sum::<f64>() / n;
     let sd = |j: usize| (all.iter().map(|w| (w.off[j] - mean(j)).powi(2)).sum::<f64>() / n).sqrt();
     let each = [0, 1, 2, 3].map(|j| format!("{:+.2} ±{:.2}", mean(j), sd(j)));
+    let edges: Vec<[f64; 2]> = all.iter().filter_map(|w| w.edge).collect();
+    let edge = format!(
+        "edge {} of {}, off by {:+.2}, width left {:.2}; ",
+        edges.iter().filter(|e| e[0].abs() < BAND_95).count(),
+        edges.len(),
+        edges.iter().map(|e| e[0]).sum::<f64>() / edges.len() as f64,
+        edges.iter().map(|e| e[1]).sum::<f64>() / edges.len() as f64
+    );
     let near: Vec<&OfWeek> = all.iter().filter(|w| w.near).collect();
     format!(
-        "{level}, {n} weeks: inside their band friction, drag, sum, run left out {:?}; off by {}; fits {}; \
+        "{level}, {n} weeks: inside their band friction, drag, sum, run left out {:?}; off by {}; {}fits {}; \
          friction within 30 % of the set-up: {} weeks, {:?}",
         held(all.iter()),
         each.join(", "),
+        if edges.is_empty() { "" } else { &edge },
         all.iter().filter(|w| w.fits).count(),
         near.len(),
         held(near.iter().copied())
@@ -95,13 +115,14 @@ fn of_level(level: &str, many: usize) -> Vec<OfWeek> {
     let levelled = weeks::levelled_at(&base);
     let losses = losses_of(&base, &skill).unwrap();
     let losses = Some(&losses).filter(|_| std::env::var_os("CALIBRATION_NO_SKILL").is_none());
+    let edge = std::env::var_os("CALIBRATION_FIT_EDGE").map(|_| EdgeCurve::new(&base).unwrap());
     let wrong = said::<String>("CALIBRATION_WRONG");
     let errors_sd = said("CALIBRATION_ERRORS_SD").unwrap_or(ERRORS_SD);
     let week = |week: usize| {
         let planted = Planted { wrong: wrong.clone(), ..weeks::truth(SEED, week, errors_sd) };
         let text = weeks::sheet(&base, &planted, &skill, SEED, week)?;
         // a failure is told as failure; such a week has no bands
-        fitted(&levelled, losses, &planted, &text).map_err(|why| tell!("{level}, week {week}: {why}")).ok()
+        fitted(&levelled, (losses, edge.as_ref()), &planted, &text).map_err(|why| tell!("{level}, week {week}: {why}")).ok()
     };
     let mut all = vec![];
     let numbers: Vec<usize> = (0..many).collect();

@@ -1,7 +1,9 @@
 //! What is fitted, and the model: the levelled guided estimate, line losses by section, an entry speed for each run.
 
+use super::edge::{EDGE, EdgeCurve, RADII_MM};
 use evidence::calibration::{Measured, Predict, Prior, Question, Unknown};
 use sled_dynamics::setup::Setup;
+use sled_dynamics::setup::keys::get;
 use std::cell::RefCell;
 use std::collections::HashMap;
 use std::rc::Rc;
@@ -16,6 +18,8 @@ pub enum Parameter {
     Friction,
     /// Drag area of athlete and sled
     Drag,
+    /// Radius of the groove's edges
+    Edge,
 }
 
 impl Parameter {
@@ -24,6 +28,7 @@ impl Parameter {
         match self {
             Parameter::Friction => "ice.friction_factor",
             Parameter::Drag => "air.drag_area_m2",
+            Parameter::Edge => EDGE,
         }
     }
 
@@ -32,6 +37,7 @@ impl Parameter {
         match self {
             Parameter::Friction => "friction factor",
             Parameter::Drag => "drag area m2",
+            Parameter::Edge => "edge radius mm",
         }
     }
 
@@ -40,22 +46,29 @@ impl Parameter {
         match self {
             Parameter::Friction => "friction",
             Parameter::Drag => "drag",
+            Parameter::Edge => "edge radius",
         }
     }
 
     /// Digits to print.
     pub fn digits(self) -> usize {
         match self {
-            Parameter::Friction => 3,
+            Parameter::Friction | Parameter::Edge => 3,
             Parameter::Drag => 4,
         }
     }
 
-    /// Its value in a set-up.
+    /// Its value in a set-up; that of runners without a groove is no number.
     pub fn of(self, setup: &Setup) -> f64 {
+        get(setup, self.key()).unwrap_or(f64::NAN)
+    }
+
+    /// Between which values the estimate has been checked.
+    pub fn checked(self, setup: &Setup) -> [f64; 2] {
+        let own = self.of(setup);
         match self {
-            Parameter::Friction => setup.ice.friction_factor,
-            Parameter::Drag => setup.air.drag_area_m2,
+            Parameter::Friction | Parameter::Drag => [-1.0, 1.0].map(|side| own * (1.0 + side * CHECKED_WITHIN)),
+            Parameter::Edge => [RADII_MM[0], RADII_MM[3]],
         }
     }
 
@@ -67,6 +80,10 @@ impl Parameter {
                 0.007,
                 "set-up; 0.007 m2 is the spread of small to large athletes, 0.045 to 0.07 m2, assumed",
             ),
+            Parameter::Edge => (
+                EDGE_SD * self.of(setup),
+                "set-up; +-40 % is the spread of sharp to worn edges, 0.15 to 0.6 mm by ratio as in the plausible set, assumed",
+            ),
         }
     }
 
@@ -75,10 +92,16 @@ impl Parameter {
         match self {
             Parameter::Friction => 0.01,
             Parameter::Drag => 0.0005,
+            Parameter::Edge => 0.005,
         }
     }
 }
 
+/// Prior standard deviation of an edge radius over that of the set-up `[-]`: that of its logarithm, even from 0.15 to
+/// 0.6 mm, is ln 4/sqrt 12.
+const EDGE_SD: f64 = 0.40;
+/// Change of friction or drag beyond which the levelled estimate has not been checked `[-]`.
+pub const CHECKED_WITHIN: f64 = 0.3;
 /// Prior of the loss of a real line over the planned one on the whole way, as a share of the time `[-]`: assumed.
 pub const LINE_SD: f64 = 0.003;
 /// Prior of what a section has beyond that `[-]`: assumed.
@@ -145,18 +168,25 @@ pub struct Course<'a> {
     pub runs: &'a [Timed],
     /// What a level of skill loses, where one was told.
     pub losses: Option<&'a LevelLosses>,
+    /// What an edge radius does, where one is fitted.
+    pub edge: Option<&'a EdgeCurve>,
     known: RefCell<Known>,
 }
 
 impl<'a> Course<'a> {
     /// A model of these runs.
     pub fn new(track: &'a Track, levelled: &'a Levelled, setup: &'a Setup, runs: &'a [Timed]) -> Course<'a> {
-        Course { track, levelled, setup, runs, losses: None, known: RefCell::default() }
+        Course { track, levelled, setup, runs, losses: None, edge: None, known: RefCell::default() }
     }
 
     /// The same with what a level of skill loses.
     pub fn losing(self, losses: Option<&'a LevelLosses>) -> Course<'a> {
         Course { losses, ..self }
+    }
+
+    /// The same with what an edge radius does.
+    pub fn with_edge(self, edge: Option<&'a EdgeCurve>) -> Course<'a> {
+        Course { edge, ..self }
     }
 
     /// Prior standard deviation of the line loss on the whole way `[-]`: athletes of the level differ by so much.
@@ -196,8 +226,10 @@ impl<'a> Course<'a> {
             Some(l) => l.differs.iter().map(|d| d / l.share_differs).collect(),
             None => vec![1.0; self.levelled.time_factors().len() + 1],
         };
+        let edge_mm = self.value(layout, x, Parameter::Edge);
         let all = parts.iter().zip(&self.track.data.eyes).map(|(part, eye)| {
             let section = self.levelled.section(eye.station_m);
+            let of_edge = self.edge.map_or([1.0; 2], |edge| edge.at(section, edge_mm));
             let of_line = match layout.line() {
                 Some(line) if section >= START_EYES => {
                     along[section] * x[line] + x[line + 1 + section - START_EYES]
@@ -205,8 +237,8 @@ impl<'a> Course<'a> {
                 _ => 0.0,
             };
             let of_level = lost.get(section).copied().unwrap_or(0.0);
-            time_s += part.time_s * (1.0 + of_level + of_line);
-            [time_s, part.speed_m_s]
+            time_s += part.time_s * of_edge[0] * (1.0 + of_level + of_line);
+            [time_s, part.speed_m_s * of_edge[1]]
         });
         Some(all.collect())
     }

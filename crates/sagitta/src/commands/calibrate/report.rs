@@ -1,24 +1,18 @@
 //! A calibration in words: what the runs say, whether to believe it, and what would help most.
 
 use super::fitted::{Parameter, SECTION_SD};
-use super::would_help::finish_slopes;
+use super::told_apart::together;
 use super::{Found, Options};
 use crate::words::{CAUTION, Lay, as_text};
 use evidence::calibration::Unknown;
 use evidence::calibration::checking::{Delay, FLAG_RUN};
-use evidence::calibration::worth::sd_of;
 use evidence::decision::{BAND_95, Belief};
 use evidence::sheet::Sheet;
-use nalgebra::DVector;
 
-/// Correlation from which two parameters count as not separated `[-]`: common practice, no source.
-const NOT_SEPARATED: f64 = 0.9;
 /// Width afterwards over that before from which the runs say little of an unknown `[-]`: assumed.
 const SAYS_LITTLE: f64 = 0.9;
 /// The same for line losses that are not worth a row `[-]`: assumed.
 const SAYS_NOTHING: f64 = 0.97;
-/// Change of friction or drag beyond which the levelled estimate has not been checked `[-]`.
-pub const CHECKED_WITHIN: f64 = 0.3;
 /// Helps that are printed.
 const HELPS: usize = 6;
 
@@ -176,52 +170,19 @@ pub fn estimates(found: &Found<'_>, lay: Lay<'_>) -> String {
                 p.word()
             );
         }
-        let off = found.fit.estimates[j] / p.of(found.course.setup) - 1.0;
-        if off.abs() > CHECKED_WITHIN {
+        let (value, own) = (found.fit.estimates[j], p.of(found.course.setup));
+        let [least, most] = p.checked(found.course.setup);
+        if !(least..=most).contains(&value) {
+            let digits = p.digits();
             text += &format!(
-                "{} lies {:+.0} % from the set-up's: beyond {:.0} % the estimate has not been checked; put the new value \
-                 into the set-up and calibrate again.\n",
+                "{} lies {:+.0} % from the set-up's: beyond {least:.digits$} to {most:.digits$} the estimate has not been \
+                 checked; put the new value into the set-up and calibrate again.\n",
                 p.words(),
-                100.0 * off,
-                100.0 * CHECKED_WITHIN
+                100.0 * (value / own - 1.0),
             );
         }
     }
     text
-}
-
-/// Whether two parameters can be told apart, in words.
-pub fn together(found: &Found<'_>) -> String {
-    let [a, b] = found.layout.parameters.as_slice() else { return String::new() };
-    let Some(by) = finish_slopes(&found.course, &found.layout, &found.fit, &found.unknowns) else {
-        return String::new();
-    };
-    let sd = |slopes: [f64; 2]| {
-        let mut all = DVector::zeros(found.unknowns.len());
-        (all[0], all[1]) = (slopes[0], slopes[1]);
-        sd_of(&found.fit.covariance, &all)
-    };
-    let each = [sd([by[0], 0.0]), sd([0.0, by[1]])];
-    let sum = sd([by[0], by[1]]);
-    let r = found.fit.correlation(0, 1);
-    let alone = match &found.least_squares {
-        Ok(fit) => format!("{:+.2} by least squares, ", fit.correlation(0, 1)),
-        Err(_) => String::new(),
-    };
-    let by_squares = found.least_squares.as_ref().is_ok_and(|f| f.correlation(0, 1).abs() > NOT_SEPARATED);
-    let verdict = if r.abs() > NOT_SEPARATED || by_squares || found.least_squares.is_err() {
-        format!("Your runs cannot separate {} and {}", a.word(), b.word())
-    } else {
-        format!("{} and {} are told apart", a.word(), b.word())
-    };
-    format!(
-        "{verdict}: correlation {alone}{r:+.2} with the priors. At the finish {} is known to {:.3} s, {} to {:.3} s, \
-         their sum to {sum:.3} s.\n",
-        a.word(),
-        each[0],
-        b.word(),
-        each[1]
-    )
 }
 
 pub fn fits(found: &Found<'_>) -> String {

@@ -223,6 +223,56 @@ fn exact_what_runs_cannot_separate_is_said_and_their_samples_are_read_again() {
 }
 
 #[test]
+fn exact_an_edge_radius_is_found_and_what_it_cannot_be_told_from_is_said() {
+    let (track, setup, _, launch, levelled) = made();
+    let own = planned(track, setup, &PlanStore::none()).unwrap();
+    let edge = EdgeCurve::new(&own).unwrap();
+    let radius_mm = 0.4;
+    // runs of the set-up, and what rounder edges change by the curve
+    let mut runs = planted(&[1.0, setup.air.drag_area_m2, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0], &ENTRIES);
+    for run in &mut runs {
+        let mut before_s = 0.0;
+        let mut late_s = 0.0;
+        for (time_s, eye) in run.measured.values.iter_mut().zip(&run.eyes) {
+            let section_s = *time_s - before_s;
+            before_s = *time_s;
+            late_s += section_s * (edge.at(*eye, radius_mm)[0] - 1.0);
+            *time_s += late_s;
+        }
+    }
+    let with = |parameters: &[Parameter]| {
+        let course = Course::new(&track.track, levelled, setup, &runs).with_edge(Some(&edge));
+        let layout = Layout { parameters: parameters.to_vec(), ..layout() };
+        found(course, layout, (SPREAD_S, 0.01, launch.speed_m_s)).unwrap()
+    };
+    let alone = with(&[Parameter::Edge]);
+    // runs without error are met to where the search settles
+    approx::assert_abs_diff_eq!(alone.least_squares.as_ref().unwrap().estimates[0], radius_mm, epsilon = 1e-3);
+    let all = with(&[Parameter::Friction, Parameter::Drag, Parameter::Edge]);
+    let told = report::told(&all, &Sheet::default(), &[], &options());
+    for part in [
+        "edge radius mm",
+        "before, edge radius: set-up; +-40 %",
+        "The runs say next to nothing of edge radius",
+        "Your runs cannot separate friction and edge radius: correlation ",
+    ] {
+        assert!(told.contains(part), "missing {part} in\n{told}");
+    }
+    let outputs = written::outputs(&all, &all.layout).unwrap();
+    let text = String::from_utf8(outputs[0].content.clone()).unwrap();
+    let read = sweep_runner::plausible::calibrated::read_calibration("calibration.toml", &text).unwrap();
+    assert_eq!(read.keys, ["ice.friction_factor", "air.drag_area_m2", "runners.groove_edge_radius_mm"]);
+    assert_eq!(read.mean[2], all.fit.estimates[2]);
+    let names: Vec<&str> = read.axes.iter().map(|a| a.name.as_str()).collect();
+    assert_eq!(
+        names,
+        ["friction and the drag and the edge that go with it", "drag and the edge that goes with it", "edge alone"]
+    );
+    let put_on = read.middle().on(setup).unwrap();
+    assert_eq!(put_on.runners.both.groove_edge_radius_m, 1e-3 * read.mean[2]);
+}
+
+#[test]
 fn exact_a_section_slower_by_a_hundredth_is_flagged() {
     let mut runs = planted(&SHARED, &ENTRIES);
     for run in &mut runs {

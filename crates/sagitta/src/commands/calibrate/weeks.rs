@@ -29,6 +29,14 @@ pub struct Planted {
     pub wrong: Option<String>,
 }
 
+impl Planted {
+    /// The factor by which the model has a key wrong `[-]`.
+    pub fn wrong_by(&self, key: &str) -> f64 {
+        let of_key = self.wrong.as_ref().and_then(|w| w.split_once('=')).filter(|(k, _)| *k == key);
+        of_key.map_or(1.0, |(_, factor)| factor.parse().unwrap())
+    }
+}
+
 /// Track and set-up that are built in.
 pub fn read() -> &'static (ReadTrack, ReadSetup) {
     static READ: OnceLock<(ReadTrack, ReadSetup)> = OnceLock::new();

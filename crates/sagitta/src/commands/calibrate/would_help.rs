@@ -15,6 +15,9 @@ const TUNNEL: f64 = 0.02;
 /// Standard error of a friction level from a coast-down on the flat `[-]`: assumed.
 const COAST_DOWN: f64 = 0.05;
 
+/// Standard error of an edge radius from a cast under a magnifier `[-]`: assumed.
+const CAST: f64 = 0.1;
+
 /// What is to be decided, and how surely.
 pub struct Decision {
     /// In words.
@@ -79,6 +82,9 @@ pub fn decision(
     if let Some(f) = place(Parameter::Friction) {
         with.push(("friction from a coast-down on the flat, to 5 %".into(), measured(f, COAST_DOWN)));
     }
+    if let Some(e) = place(Parameter::Edge) {
+        with.push(("edge radius from a cast in wax under a magnifier, to 10 %".into(), measured(e, CAST)));
+    }
     if let Some(again) = with_as_many_again(fit, unknowns) {
         let runs = course.runs.len();
         with.push((format!("as many runs again ({runs})"), sd_of(&again, &slopes)));
@@ -112,7 +118,7 @@ fn more_eyes(
     track.data.eyes.extend(middles.iter().cloned());
     track.data.eyes.sort_by(|a, b| a.station_m.total_cmp(&b.station_m));
     let levelled: &Levelled = course.levelled;
-    let wide = Course::new(&track, levelled, course.setup, course.runs).losing(course.losses);
+    let wide = Course::new(&track, levelled, course.setup, course.runs).losing(course.losses).with_edge(course.edge);
     let x = fit.estimates.as_slice();
     let place = |name: &str| track.data.eyes.iter().position(|e| e.name == name);
     let at: Vec<usize> = old.iter().map(|e| place(&e.name)).collect::<Option<_>>()?;

@@ -57,6 +57,9 @@ pub fn read_asked(file: &str, text: &str, folder: &Path) -> Result<Asked, String
         Some(path) => Some(put_on(&path, &track, &mut base)?),
         None => None,
     };
+    if let (Some(used), Some(_)) = (&used, &plan.library) {
+        used.goes_with_a_bag().map_err(|why| format!("{file}: {why}"))?;
+    }
     let past = match plan.notebook.as_ref().map(beside) {
         Some(path) => {
             let wanted = Wanted {

@@ -58,6 +58,9 @@ pub fn read_asked(file: &str, text: &str, folder: &Path) -> Result<Asked, String
             Some(path) => Some(put_on(&path, &track, &mut base)?),
             None => None,
         };
+        if let (Some(used), Some(_)) = (&used, &said.library) {
+            used.goes_with_a_bag().map_err(|why| format!("{file}: {why}"))?;
+        }
         let (pairs, swings) = match &said.library {
             None => {
                 let name = "on the sled".to_string();
