@@ -1,17 +1,18 @@
 //! The radius of the groove's edges in the fitted model: what planned rides at a few radii take, section by section.
 //!
 //! ```text
-//!   t_k(r)/t_k(r0) = 1 + a_k u + b_k u^2,   u = ln(r/r0)
+//!   t_k(r)/t_k(r0) = 1 + (f/f0) (a_k u + b_k u^2),   u = ln(r/r0)
 //! ```
 //!
 //! | symbol | name | unit |
 //! |---|---|---|
 //! | r, r0 | radius, that of the set-up | mm |
+//! | f, f0 | friction factor, that of the set-up | - |
 //! | t | time of section k on a planned ride, or speed at its end | s, m/s |
 //! | a, b | `curves`, by least squares through the rides | - |
 //!
-//! *Valid for* radii of [`RADII_MM`]. *Assumes* that a radius changes the same share of a section's time whatever
-//! friction level, drag and push. *Source*: planned rides. *Checked by* `order_edge_follows_planned_rides`.
+//! *Valid for* radii of [`RADII_MM`]. *Assumes* that a radius changes friction, and by it the same share of a
+//! section's time whatever drag and push. *Source*: planned rides. *Checked by* `order_edge_follows_planned_rides`.
 
 use super::PRECISION;
 use crate::commands::ridden_by;
@@ -66,12 +67,13 @@ impl EdgeCurve {
         Ok(EdgeCurve { own_mm, curves })
     }
 
-    /// Factors on the time of the section that ends at an eye, and on the speed there `[-]`.
-    pub fn at(&self, eye: usize, radius_mm: f64) -> [f64; 2] {
+    /// Factors on the time of the section that ends at an eye, and on the speed there, with friction over that of the
+    /// set-up `[-]`.
+    pub fn at(&self, eye: usize, radius_mm: f64, friction: f64) -> [f64; 2] {
         // straight on below the least: a search may look there, and a bend would hold it
         let ridden_mm = radius_mm.max(RADII_MM[0]);
         let u = (ridden_mm / self.own_mm).ln() + (radius_mm - ridden_mm) / ridden_mm;
-        self.curves.get(eye).map_or([1.0; 2], |curve| curve.map(|[a, b]| 1.0 + u * (a + u * b)))
+        self.curves.get(eye).map_or([1.0; 2], |curve| curve.map(|[a, b]| 1.0 + friction * u * (a + u * b)))
     }
 }
 
@@ -117,12 +119,13 @@ mod tests {
         let (own_mm, radius_mm) = (get(&setup.setup, EDGE).unwrap(), 0.48);
         let (base, rounder) = (with(own_mm), with(radius_mm));
         let told: f64 =
-            (1..base.splits.len()).map(|e| section_s(&base.splits, e) * (curve.at(e, radius_mm)[0] - 1.0)).sum();
+            (1..base.splits.len()).map(|e| section_s(&base.splits, e) * (curve.at(e, radius_mm, 1.2)[0] - 1.0)).sum();
         let changed = rounder.finish_time_s.unwrap() - base.finish_time_s.unwrap();
         assert!(changed < -0.05, "rounder edges are faster: {changed}");
-        approx::assert_relative_eq!(told, changed, max_relative = 0.15);
+        // 6 % when it was made: the line of a plan changes with friction, the curve does not
+        approx::assert_relative_eq!(told, changed, max_relative = 0.08);
         // nothing for the set-up itself
-        assert_eq!(curve.at(4, own_mm), [1.0; 2]);
+        assert_eq!(curve.at(4, own_mm, 1.2), [1.0; 2]);
     }
 
     #[test]

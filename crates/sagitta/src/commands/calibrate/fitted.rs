@@ -227,9 +227,10 @@ impl<'a> Course<'a> {
             None => vec![1.0; self.levelled.time_factors().len() + 1],
         };
         let edge_mm = self.value(layout, x, Parameter::Edge);
+        let friction = self.value(layout, x, Parameter::Friction) / Parameter::Friction.of(self.setup);
         let all = parts.iter().zip(&self.track.data.eyes).map(|(part, eye)| {
             let section = self.levelled.section(eye.station_m);
-            let of_edge = self.edge.map_or([1.0; 2], |edge| edge.at(section, edge_mm));
+            let of_edge = self.edge.map_or([1.0; 2], |edge| edge.at(section, edge_mm, friction));
             let of_line = match layout.line() {
                 Some(line) if section >= START_EYES => {
                     along[section] * x[line] + x[line + 1 + section - START_EYES]

@@ -236,7 +236,7 @@ fn exact_an_edge_radius_is_found_and_what_it_cannot_be_told_from_is_said() {
         for (time_s, eye) in run.measured.values.iter_mut().zip(&run.eyes) {
             let section_s = *time_s - before_s;
             before_s = *time_s;
-            late_s += section_s * (edge.at(*eye, radius_mm)[0] - 1.0);
+            late_s += section_s * (edge.at(*eye, radius_mm, 1.0)[0] - 1.0);
             *time_s += late_s;
         }
     }
