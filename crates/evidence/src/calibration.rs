@@ -19,6 +19,7 @@
 //!
 //! The model comes from the caller as a function; nothing here knows what it computes.
 
+pub mod by_drawing;
 pub mod checking;
 #[cfg(test)]
 mod conjugate;

@@ -144,19 +144,39 @@ pub struct SectionCheck {
     pub times_error: f64,
 }
 
-/// Every section, tested for a delay that is the same in all runs: score of the whole fit, unknowns and priors allowed
-/// for.
-///
-/// *Source*: score test of a linear model. *Checked by* `exact_a_slow_section_is_found`.
-pub fn section_checks(fit: &Fit, runs: &[Measured]) -> Vec<SectionCheck> {
+/// The test of one section: what a delay of one second that is the same in all runs does, unknowns and priors allowed for.
+pub(super) struct SectionTest {
+    to: String,
+    /// Whitened, for each run that was timed there.
+    steps: Vec<(usize, DVector<f64>)>,
+    /// The same by the unknowns.
+    shared: DVector<f64>,
+    weight: f64,
+}
+
+impl SectionTest {
+    /// How late whitened residuals are in the section (s), with the weight of that, less what unknowns that are off by so
+    /// much take.
+    fn told(&self, whitened: &[DVector<f64>], off: &DVector<f64>) -> f64 {
+        self.steps.iter().map(|(r, d)| d.dot(&whitened[*r])).sum::<f64>() - self.shared.dot(off)
+    }
+
+    /// The same over its standard error `[-]`.
+    pub(super) fn times_error(&self, whitened: &[DVector<f64>], off: &DVector<f64>) -> f64 {
+        self.told(whitened, off) / self.weight.sqrt()
+    }
+}
+
+/// The tests of all sections that can be tested.
+pub(super) fn section_tests(fit: &Fit, runs: &[Measured]) -> Vec<SectionTest> {
     let mut places: Vec<&String> = vec![];
     for place in runs.iter().flat_map(|r| r.places.iter().take(r.times).skip(1)) {
         if !places.contains(&place) {
             places.push(place);
         }
     }
-    let check = |place: &&String| {
-        let (mut told, mut own) = (0.0, 0.0);
+    let test = |place: &&String| {
+        let (mut steps, mut own) = (vec![], 0.0);
         let mut shared = DVector::zeros(fit.estimates.len());
         for (r, run) in runs.iter().enumerate() {
             let Some(from) = run.places.iter().take(run.times).position(|p| p == *place).filter(|f| *f > 0)
@@ -164,18 +184,28 @@ pub fn section_checks(fit: &Fit, runs: &[Measured]) -> Vec<SectionCheck> {
                 continue;
             };
             let d = step(run, from)?;
-            told += d.dot(&fit.whitened[r]);
             own += d.norm_squared();
-            shared += fit.slopes[r].transpose() * &d;
+            shared += fit.slopes[r].tr_mul(&d);
+            steps.push((r, d));
         }
         let weight = own - (&fit.covariance * &shared).dot(&shared);
-        (weight > 1e-9 * own && weight > 0.0).then(|| SectionCheck {
-            to: (*place).clone(),
-            delay_s: told / weight,
-            times_error: told / weight.sqrt(),
-        })
+        let fine = weight > 1e-9 * own && weight > 0.0;
+        fine.then(|| SectionTest { to: (*place).clone(), steps, shared, weight })
     };
-    places.iter().filter_map(check).collect()
+    places.iter().filter_map(test).collect()
+}
+
+/// Every section, tested for a delay that is the same in all runs: score of the whole fit.
+///
+/// *Source*: score test of a linear model. *Checked by* `exact_a_slow_section_is_found`.
+pub fn section_checks(fit: &Fit, runs: &[Measured]) -> Vec<SectionCheck> {
+    let nothing = DVector::zeros(fit.estimates.len());
+    let check = |t: SectionTest| SectionCheck {
+        delay_s: t.told(&fit.whitened, &nothing) / t.weight,
+        times_error: t.times_error(&fit.whitened, &nothing),
+        to: t.to,
+    };
+    section_tests(fit, runs).into_iter().map(check).collect()
 }
 
 /// Times of its error beyond which one of so many sections is flagged.

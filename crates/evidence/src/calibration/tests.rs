@@ -1,5 +1,6 @@
 //! Certified problems, closed forms, planted truths.
 
+use super::by_drawing::{Kind, judged};
 use super::checking::*;
 use super::conjugate::NormalInverseGamma;
 use super::noise::{last_digit_s, run_covariance, with_one_more};
@@ -255,6 +256,70 @@ fn exact_a_slow_section_is_found() {
     assert!((most.delay_s - 0.4).abs() < 3.0 * most.delay_s / most.times_error, "{found:?}");
     assert!(late(0.0).iter().all(|s| s.times_error.abs() < limit));
     assert_eq!(runs.len(), 3);
+}
+
+/// Three runs of a straight model whose truths are as believed; errors are given.
+fn of_draws(errors: impl Fn(&mut ChaCha8Rng) -> f64, seed: u64) -> (Vec<Unknown>, Vec<Measured>, Fit) {
+    let mut rng = ChaCha8Rng::seed_from_u64(seed);
+    let (unknowns, mut runs) = three([[0.0; 4]; 3]);
+    let x: Vec<f64> = unknowns
+        .iter()
+        .map(|u| u.prior.map_or(u.start, |p| p.mean + p.sd * rng.sample::<f64, _>(StandardNormal)))
+        .collect();
+    for (r, run) in runs.iter_mut().enumerate() {
+        let root = run.covariance.clone().cholesky().unwrap().l();
+        let e = root * DVector::from_fn(4, |_, _| errors(&mut rng));
+        run.values = straight(r, &x).unwrap().iter().zip(e.iter()).map(|(v, e)| v + e).collect();
+    }
+    let question = Question { unknowns: &unknowns, runs: &runs, predict: &straight, held_out: None };
+    let fit = fit(&question).unwrap();
+    (unknowns, runs, fit)
+}
+
+#[test]
+fn exact_normal_draws_are_chi_squared() {
+    for seed in 0..5 {
+        let (unknowns, runs, fit) = of_draws(|rng| rng.sample(StandardNormal), seed);
+        let normal: Vec<DMatrix<f64>> = runs.iter().map(|r| r.covariance.clone()).collect();
+        let kinds = [Kind { weight: 2.0, errors: vec![vec![vec![0.0; 4]]; 3] }];
+        let told = judged(&fit, &unknowns, &runs, &normal, &kinds).unwrap();
+        let exact = fit.chance_of_worse(&unknowns).unwrap();
+        // four standard deviations of a share of 4000
+        assert!((told.chance - exact).abs() < 0.032, "{told:?} {exact}");
+        // sections are tested together as if they were independent, which is a little wide
+        let limit = section_limit(3);
+        assert!(told.section_limit < limit + 0.1 && told.section_limit > limit - 0.4, "{told:?} {limit}");
+        assert_eq!(judged(&fit, &unknowns, &runs, &normal[..2], &kinds), None);
+        assert_eq!(judged(&fit, &unknowns, &runs, &normal, &[]), None);
+    }
+}
+
+#[test]
+fn exact_a_heavy_tail_is_in_the_draws() {
+    // one error in twenty is large: of the same variance as the covariance says, not normal
+    let heavy = |rng: &mut ChaCha8Rng| {
+        let large = rng.random::<f64>() < 0.05;
+        let z: f64 = rng.sample(StandardNormal);
+        // 0.95 x 0.2 + 0.05 x 16.2 = 1
+        z * if large { 16.2f64.sqrt() } else { 0.2f64.sqrt() }
+    };
+    let mut rng = ChaCha8Rng::seed_from_u64(99);
+    let (mut by_draws, mut by_chi) = (0, 0);
+    let sheets = 60;
+    for seed in 0..sheets {
+        let (unknowns, runs, fit) = of_draws(heavy, seed);
+        let root = runs[0].covariance.clone().cholesky().unwrap().l();
+        let errors: Vec<Vec<f64>> = (0..300)
+            .map(|_| (&root * DVector::from_fn(4, |_, _| heavy(&mut rng))).as_slice().to_vec())
+            .collect();
+        let normal = vec![1e-12 * DMatrix::<f64>::identity(4, 4); 3];
+        let kinds = [Kind { weight: 1.0, errors: vec![errors; 3] }];
+        let told = judged(&fit, &unknowns, &runs, &normal, &kinds).unwrap();
+        by_draws += usize::from(told.chance < 0.05);
+        by_chi += usize::from(fit.chance_of_worse(&unknowns).unwrap() < 0.05);
+    }
+    // 5 % are 3 of 60; more than 9 in 1 of 1000
+    assert!(by_draws <= 9 && by_chi > by_draws, "{by_draws} and {by_chi} of {sheets}");
 }
 
 #[test]

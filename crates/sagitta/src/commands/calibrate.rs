@@ -4,6 +4,7 @@ mod drawn;
 mod edge;
 mod fitted;
 pub mod for_page;
+mod judged;
 mod report;
 pub mod run;
 pub(super) mod runs;
@@ -17,7 +18,7 @@ use crate::files::{read_table, sha256};
 use crate::number::within;
 use crate::words::every_fault;
 use evidence::calibration::checking::{
-    FLAG_RUN, RunCheck, SectionCheck, far_starts, run_check, section_checks, section_limit,
+    FLAG_RUN, RunCheck, SectionCheck, far_starts, run_check, section_checks,
 };
 use evidence::calibration::predicted::{Predicted, predict_from_others};
 use evidence::calibration::solve::fit;
@@ -26,6 +27,7 @@ use edge::EdgeCurve;
 use evidence::sheet::read::read_sheet;
 use evidence::sheet::{Sheet, TimedRun};
 use fitted::{Course, Layout, Parameter, question};
+use judged::{Verdict, verdict};
 use runs::Reading;
 use sled_dynamics::motion::descent::Descent;
 use sled_dynamics::motion::launch::Launch;
@@ -102,8 +104,8 @@ pub struct Found<'a> {
     /// Without priors and line losses.
     least_squares: Result<Fit, FitFailure>,
     fit: Fit,
-    /// Chance of a worse fit.
-    chance: Option<f64>,
+    /// Whether it fits.
+    verdict: Verdict,
     runs: Vec<Option<RunCheck>>,
     far_starts: Vec<Option<f64>>,
     sections: Vec<SectionCheck>,
@@ -114,7 +116,7 @@ pub struct Found<'a> {
 impl Found<'_> {
     /// Sections that are out of line in all runs.
     fn slow_sections(&self) -> Vec<&SectionCheck> {
-        let limit = section_limit(self.sections.len());
+        let limit = self.verdict.section_limit;
         self.sections.iter().filter(|s| s.times_error.abs() > limit).collect()
     }
 
@@ -148,7 +150,7 @@ impl Found<'_> {
 
     /// Whether model, priors and errors go with the runs.
     fn fits(&self) -> bool {
-        self.chance.is_none_or(|c| c >= FLAG_RUN) && self.slow_sections().is_empty()
+        self.verdict.chance.is_none_or(|c| c >= FLAG_RUN) && self.slow_sections().is_empty()
     }
 }
 
@@ -324,7 +326,7 @@ fn found<'a>(
     let predict = |r: usize, x: &[f64]| course.values(&layout, r, x);
     let asked = question(&unknowns, &measured, &predict);
     let fit = fit(&asked)?;
-    let chance = fit.chance_of_worse(&unknowns);
+    let verdict = verdict(&course, &fit, &unknowns, &measured);
     let runs = measured.iter().enumerate().map(|(r, m)| run_check(&fit, m, r)).collect();
     let starts: Vec<Option<f64>> = course.runs.iter().map(|r| r.start_s).collect();
     let others = measured.len() > 1;
@@ -342,7 +344,7 @@ fn found<'a>(
         level: None,
         last_digit_s,
         least_squares,
-        chance,
+        verdict,
         runs,
         far_starts: far_starts(&starts),
         sections,

@@ -47,6 +47,8 @@ pub struct LevelLosses {
     pub rides: usize,
     /// Rides that finished.
     pub finished: usize,
+    /// Of each athlete the weight, and how far each ride is late at every eye beyond that athlete's mean (s).
+    pub athletes: Vec<(f64, Vec<Vec<f64>>)>,
 }
 
 impl LevelLosses {
@@ -70,6 +72,8 @@ impl LevelLosses {
         let finished: Vec<Vec<f64>> = each.collect::<Vec<_>>().into_iter().flatten().collect();
         let (mean_s, covariance_s2) = moments(&planned, &finished)?;
         let differs = vec![0.0; planned.len()];
+        let of_ride = |t: &Vec<f64>| (0..t.len()).map(|e| t[e] - planned[e] - mean_s[e]).collect();
+        let athletes = vec![(1.0, finished.iter().map(of_ride).collect())];
         let finished = finished.len();
         Some(LevelLosses {
             planned_s: planned,
@@ -79,6 +83,7 @@ impl LevelLosses {
             share_differs: 0.0,
             rides,
             finished,
+            athletes,
         })
     }
 
@@ -135,6 +140,7 @@ fn mixed(all: &[(f64, LevelLosses)]) -> Option<LevelLosses> {
         share_differs: sd(&|l| l.share()),
         rides: all.iter().map(|l| l.1.rides).sum(),
         finished: all.iter().map(|l| l.1.finished).sum(),
+        athletes: all.iter().flat_map(|(w, l)| l.athletes.iter().map(move |(v, a)| (w * v, a.clone()))).collect(),
     })
 }
 
@@ -177,6 +183,7 @@ mod tests {
             share_differs: 0.0,
             rides: 50,
             finished: 40,
+            athletes: vec![(1.0, vec![vec![0.5; 3]])],
         };
         assert_eq!((losses.shares(), losses.share()), (vec![0.0, 0.2, 0.1], 0.15));
         approx::assert_relative_eq!(losses.spread_s(), libm::sqrt(4.0 * by), max_relative = 1e-14); // rounding
@@ -188,6 +195,8 @@ mod tests {
         // sqrt(3/4 x 0.5^2 + 1/4 x 1.5^2) of the first
         approx::assert_relative_eq!(both.share_differs, 0.15 * 0.75f64.sqrt(), max_relative = 1e-14);
         approx::assert_relative_eq!(both.differs[1], 0.2 * 0.75f64.sqrt(), max_relative = 1e-14);
+        let weights: Vec<f64> = both.athletes.iter().map(|a| a.0).collect();
+        assert_eq!((weights, &both.athletes[1].1), (vec![0.75, 0.25], &losses.athletes[0].1));
         assert_eq!((both.covariance_s2, both.finished), (losses.covariance_s2, 80));
     }
 }

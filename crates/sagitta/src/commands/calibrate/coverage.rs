@@ -12,6 +12,7 @@ use super::weeks::{self, Planted};
 use super::would_help::finish_slopes;
 use super::*;
 use crate::plan_store::PlanStore;
+use evidence::calibration::checking::section_limit;
 use evidence::calibration::worth::sd_of;
 use evidence::decision::BAND_95;
 use nalgebra::DVector;
@@ -34,6 +35,8 @@ struct OfWeek {
     /// The planted friction lies where the estimate was checked.
     near: bool,
     fits: bool,
+    /// The same by chi-squared.
+    by_chi_squared: bool,
 }
 
 fn fitted(
@@ -66,16 +69,21 @@ fn fitted(
     // the first run from the five others and its own start
     let other = predict_from_others(&asked, &fit, 0, 1)?;
     let left_out = (other.timed_s - other.time.mean_s) / other.time.sd_s;
+    let fits_by = |chance: Option<f64>, limit: f64| {
+        let slow = section_checks(&fit, &measured).iter().any(|s| s.times_error.abs() > limit);
+        chance.is_none_or(|c| c >= FLAG_RUN) && !slow
+    };
+    let verdict = verdict(&course, &fit, &unknowns, &measured);
+    let fits = fits_by(verdict.chance, verdict.section_limit);
     let limit = section_limit(track.track.data.eyes.len() - 2);
-    let slow = section_checks(&fit, &measured).iter().any(|s| s.times_error.abs() > limit);
-    let fits = fit.chance_of_worse(&unknowns).is_none_or(|c| c >= FLAG_RUN) && !slow;
+    let by_chi_squared = fits_by(fit.chance_of_worse(&unknowns), limit);
     let off_edge = |_| {
         let radius_mm = planted.wrong_by(EDGE) * Parameter::Edge.of(&setup.setup);
         let width = fit.narrowed(2, &unknowns[2]).unwrap_or(f64::NAN);
         [(fit.estimates[2] - radius_mm) / fit.error(2), width]
     };
     let edge = edge.map(off_edge);
-    Ok(OfWeek { off: [off[0] / fit.error(0), off[1] / fit.error(1), sum, left_out], edge, near, fits })
+    Ok(OfWeek { off: [off[0] / fit.error(0), off[1] / fit.error(1), sum, left_out], edge, near, fits, by_chi_squared })
 }
 
 fn held<'w>(all: impl Iterator<Item = &'w OfWeek> + Clone) -> [usize; 4] {
@@ -97,12 +105,13 @@ fn told(level: &str, all: &[OfWeek]) -> String {
     );
     let near: Vec<&OfWeek> = all.iter().filter(|w| w.near).collect();
     format!(
-        "{level}, {n} weeks: inside their band friction, drag, sum, run left out {:?}; off by {}; {}fits {}; \
+        "{level}, {n} weeks: inside their band friction, drag, sum, run left out {:?}; off by {}; {}fits {}, by chi-squared {}; \
          friction within 30 % of the set-up: {} weeks, {:?}",
         held(all.iter()),
         each.join(", "),
         if edges.is_empty() { "" } else { &edge },
         all.iter().filter(|w| w.fits).count(),
+        all.iter().filter(|w| w.by_chi_squared).count(),
         near.len(),
         held(near.iter().copied())
     )

@@ -186,7 +186,7 @@ pub fn estimates(found: &Found<'_>, lay: Lay<'_>) -> String {
 }
 
 pub fn fits(found: &Found<'_>) -> String {
-    let Some(chance) = found.chance else { return String::new() };
+    let Some(chance) = found.verdict.chance else { return String::new() };
     let all = found.fit.chi_square + found.fit.prior_chi_square;
     let words = match chance {
         c if c < FLAG_RUN => {
@@ -197,9 +197,10 @@ pub fn fits(found: &Found<'_>) -> String {
         _ => "The model fits these runs.",
     };
     format!(
-        "{words} Sum of squares {all:.1} for {} values, chance of more {}\n",
+        "{words} Sum of squares {all:.1} for {} values, chance of more {}{}\n",
         found.fit.values,
-        if chance < 1e-4 { "below 0.0001".into() } else { format!("{chance:.4}") }
+        if chance < 1e-4 { "below 0.0001".into() } else { format!("{chance:.4}") },
+        if found.verdict.by_rides { ", by sheets drawn from rides of the level" } else { "" }
     )
 }
 

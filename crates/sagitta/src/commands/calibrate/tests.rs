@@ -302,6 +302,7 @@ fn exact_what_a_level_loses_is_taken_out_and_its_spread_is_that_of_the_runs() {
         share_differs: 0.0,
         rides: 40,
         finished: 40,
+        athletes: vec![],
     };
     let mut timed = planted(&SHARED, &ENTRIES);
     let course = Course::new(&track.track, levelled, setup, &timed).losing(Some(&losses));

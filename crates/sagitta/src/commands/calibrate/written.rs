@@ -71,7 +71,7 @@ fn toml(found: &Found<'_>) -> String {
         fit.values,
         fit.chi_square,
         fit.prior_chi_square,
-        found.chance.map_or("nan".into(), |c| c.to_string()),
+        found.verdict.chance.map_or("nan".into(), |c| c.to_string()),
         fit.condition,
     );
     if let Some((name, losses)) = found.level.zip(found.course.losses) {
