@@ -88,13 +88,15 @@ pub fn the_line_is_that_of_losses(told: &Value, out: &Path) {
 }
 
 pub fn the_sheet_is_that_of_calibrate(told: &Value) {
-    for (name, after) in [("sheet", &[][..]), ("sheet_without", &["--leave-out", "3"])] {
+    let skilled = ["--fit=friction,drag,edge", "--skill=national", "--leave-out", "3"];
+    let asks =
+        [("sheet", &[][..], 4), ("sheet_without", &["--leave-out", "3"], 3), ("sheet_skilled", &skilled, 3)];
+    for (name, after, runs) in asks {
         let text = asked(&with(&["calibrate", SHEET], after));
         let part = |what: &str| told.pointer(&format!("/{name}/{what}")).unwrap().clone();
         let tables = part("tables");
         let rows: Vec<usize> = tables.as_array().unwrap().iter().map(|t| every_row(t, &text)).collect();
         // residuals, unknowns, predictions, helps; each with a head
-        let runs = 4 - after.len() / 2;
         assert_eq!(rows.len(), 4, "{rows:?}");
         assert_eq!([rows[0], rows[2]], [runs + 1; 2], "{rows:?}");
         assert_eq!(part("bands"), runs, "the chart has every run");

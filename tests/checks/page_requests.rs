@@ -35,7 +35,7 @@ fn cli_malformed_requests_do_the_page_no_harm() {
         post(
             "calibration",
             &format!(
-                "{{\"here\":{here},\"name\":\"a.csv\",\"sheet\":\"run,finish\\n1,x\",\"fit\":\"drag\",\"spread\":\"\",\
+                "{{\"here\":{here},\"name\":\"a.csv\",\"sheet\":\"run,finish\\n1,x\",\"fit\":\"drag\",\"skill\":\"\",\"spread\":\"\",\
                  \"spread_of_sheet\":false,\"trap_at\":\"\",\"only\":\"\",\"leave_out\":[],\"keep_good_rows\":false}}"
             ),
         ),

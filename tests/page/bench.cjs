@@ -182,9 +182,15 @@ async function main() {
   await page.locator(".run input").nth(2).uncheck();
   await answered("evidence-view", "fitted", 2);
   told.sheet_without = await fitted();
+  // the level of those who rode, and the edge radius with the rest
+  await page.locator("#sheet-what").selectOption("friction,drag,edge");
+  await answered("evidence-view", "fitted", 3);
+  await page.locator("#sheet-skill").selectOption("national");
+  await answered("evidence-view", "fitted", 4);
+  told.sheet_skilled = await fitted();
   await page.locator("#sheet-text").fill("run,finish\n1,abc\n");
   await page.locator("#sheet-fit").click();
-  await answered("evidence-view", "fitted", 3);
+  await answered("evidence-view", "fitted", 5);
   told.sheet_faults = await text("sheet-doing");
   // two set-ups told apart by their runs: a sheet dragged in, then with what was believed before; then a team's
   const root = path.join(__dirname, "..", "..");

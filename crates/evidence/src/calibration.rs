@@ -23,6 +23,7 @@ pub mod by_drawing;
 pub mod checking;
 #[cfg(test)]
 mod conjugate;
+pub mod given_errors;
 pub mod noise;
 pub mod predicted;
 pub mod solve;

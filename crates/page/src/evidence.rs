@@ -20,8 +20,10 @@ pub struct AskedCalibration {
     pub name: String,
     /// Its text.
     pub sheet: String,
-    /// What is fitted: `friction,drag` or one of them.
+    /// What is fitted: `friction,drag`, one of them, or `friction,drag,edge`.
     pub fit: String,
+    /// Level of skill of those who rode.
+    pub skill: String,
     /// Spread of the finish from run to run (s).
     pub spread: String,
     /// Whether that is taken from the sheet.
@@ -278,6 +280,7 @@ impl AskedCalibration {
         let options = [
             ("name of the sheet", &self.name),
             ("fit", &self.fit),
+            ("skill", &self.skill),
             ("spread", &self.spread),
             ("trap", &self.trap_at),
             ("only", &self.only),

@@ -1,6 +1,7 @@
 //! The text of the view of runs: a timing sheet fitted, and a test planned before it is ridden.
 
 use maud::{Markup, html};
+use sled_dynamics::riding::errors_of_ride::SKILLS;
 use track_geometry::track::Track;
 
 /// Heads that begin a timing sheet.
@@ -99,6 +100,14 @@ fn sheet(track: &Track) -> Markup {
                             option value="friction,drag" { "friction and drag" }
                             option value="friction" { "friction alone" }
                             option value="drag" { "drag alone" }
+                            option value="friction,drag,edge" { "friction, drag and edge radius" }
+                        }
+                    }
+                    div.choice.wide title="What athletes of a level lose against the plan, by simulated rides" {
+                        label for="sheet-skill" { "Who rode" }
+                        select #sheet-skill {
+                            option value="" { "not said: as planned rides" }
+                            @for level in SKILLS { option value=(level.name) { (level.name) } }
                         }
                     }
                     div.choice title="Athlete and ice, no push; empty: 0.2 % of the finish" {

@@ -178,7 +178,7 @@ async fn exact_lines_sheets_and_trials_are_refused_in_a_sentence() {
     let line = |text: &str| json!({ "here": here, "line": text, "what_if": "" });
     let sheet = |text: &str| {
         json!({
-            "here": here, "name": "a.csv", "sheet": text, "fit": "drag", "spread": "", "spread_of_sheet": false,
+            "here": here, "name": "a.csv", "sheet": text, "fit": "drag", "skill": "", "spread": "", "spread_of_sheet": false,
             "trap_at": "", "only": "", "leave_out": [], "keep_good_rows": false,
         })
     };

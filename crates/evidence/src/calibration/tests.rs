@@ -3,6 +3,7 @@
 use super::by_drawing::{Kind, judged};
 use super::checking::*;
 use super::conjugate::NormalInverseGamma;
+use super::given_errors::{Given, log_evidence};
 use super::noise::{last_digit_s, run_covariance, with_one_more};
 use super::predicted::predict_from_others;
 use super::solve::fit;
@@ -320,6 +321,44 @@ fn exact_a_heavy_tail_is_in_the_draws() {
     }
     // 5 % are 3 of 60; more than 9 in 1 of 1000
     assert!(by_draws <= 9 && by_chi > by_draws, "{by_draws} and {by_chi} of {sheets}");
+}
+
+#[test]
+fn exact_evidence_of_other_errors() {
+    let (unknowns, runs, fit) = of_draws(|rng| rng.sample(StandardNormal), 3);
+    let given = |factor: f64, later: f64| -> Vec<Given> {
+        let of =
+            |r: &Measured| Given { later: DVector::repeat(4, later), covariance: factor * &r.covariance };
+        runs.iter().map(of).collect()
+    };
+    // all values of a straight model are one normal vector: mean of the priors, their part and the errors'
+    let direct = |given: &[Given]| {
+        let at = |x: &[f64]| -> Vec<f64> { (0..3).flat_map(|r| straight(r, x).unwrap()).collect() };
+        let means: Vec<f64> = unknowns.iter().map(|u| u.prior.unwrap().mean).collect();
+        let base = at(&means);
+        let mut covariance = DMatrix::zeros(12, 12);
+        for (r, g) in given.iter().enumerate() {
+            covariance.view_mut((4 * r, 4 * r), (4, 4)).copy_from(&g.covariance);
+        }
+        for (j, u) in unknowns.iter().enumerate() {
+            let mut x = means.clone();
+            x[j] += u.prior.unwrap().sd;
+            let column = DVector::from_iterator(12, at(&x).iter().zip(&base).map(|(a, b)| a - b));
+            covariance += &column * column.transpose();
+        }
+        let values: Vec<f64> = runs.iter().flat_map(|r| r.values.clone()).collect();
+        let off = DVector::from_iterator(12, (0..12).map(|i| values[i] - base[i] - given[i / 4].later[0]));
+        let root = covariance.cholesky().unwrap();
+        let size: f64 = root.l().diagonal().iter().map(|d| d.ln()).sum();
+        -0.5 * off.dot(&root.solve(&off)) - size
+    };
+    let told = |given: &[Given]| log_evidence(&fit, &unknowns, &runs, given).unwrap();
+    for (factor, later) in [(0.5, 0.0), (3.0, 0.1), (1.0, -0.2)] {
+        let (a, b) = (given(factor, later), given(1.0, 0.0));
+        // differences, since both have constants of their own; the search has settled to 1e-6
+        approx::assert_abs_diff_eq!(told(&a) - told(&b), direct(&a) - direct(&b), epsilon = 1e-6);
+    }
+    assert_eq!(log_evidence(&fit, &unknowns, &runs, &given(1.0, 0.0)[..2]), None);
 }
 
 #[test]

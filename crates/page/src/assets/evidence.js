@@ -199,7 +199,7 @@ const Evidence = (() => {
     part("sheet-fit").disabled = true;
     try {
       const body = {
-        here: Controls.asked(), name, sheet: part("sheet-text").value, fit: part("sheet-what").value, spread: part("sheet-spread").value,
+        here: Controls.asked(), name, sheet: part("sheet-text").value, fit: part("sheet-what").value, skill: part("sheet-skill").value, spread: part("sheet-spread").value,
         spread_of_sheet: part("sheet-own").checked, trap_at: part("sheet-trap").value, only: part("sheet-only").value,
         leave_out: [...out], keep_good_rows: part("sheet-good").checked,
       };
@@ -241,7 +241,7 @@ const Evidence = (() => {
     take(event.target.files[0]);
     event.target.value = "";
   });
-  for (const id of ["sheet-what", "sheet-own", "sheet-trap", "sheet-only"]) {
+  for (const id of ["sheet-what", "sheet-skill", "sheet-own", "sheet-trap", "sheet-only"]) {
     part(id).addEventListener("change", () => { if (part("sheet-text").value.trim() !== "") fit(); });
   }
   const view = part("evidence-view");

@@ -2,6 +2,7 @@
 
 mod drawn;
 mod edge;
+mod errors_told;
 mod fitted;
 pub mod for_page;
 mod judged;
@@ -17,13 +18,14 @@ use super::{What, planned_at, ridden_by};
 use crate::files::{read_table, sha256};
 use crate::number::within;
 use crate::words::every_fault;
+use edge::EdgeCurve;
+use errors_told::{ErrorsTold, errors_told};
 use evidence::calibration::checking::{
     FLAG_RUN, RunCheck, SectionCheck, far_starts, run_check, section_checks,
 };
 use evidence::calibration::predicted::{Predicted, predict_from_others};
 use evidence::calibration::solve::fit;
 use evidence::calibration::{Fit, FitFailure, Measured, Unknown};
-use edge::EdgeCurve;
 use evidence::sheet::read::read_sheet;
 use evidence::sheet::{Sheet, TimedRun};
 use fitted::{Course, Layout, Parameter, question};
@@ -106,6 +108,8 @@ pub struct Found<'a> {
     fit: Fit,
     /// Whether it fits.
     verdict: Verdict,
+    /// What the scatter says of the athlete, where a level was told.
+    errors: Option<ErrorsTold>,
     runs: Vec<Option<RunCheck>>,
     far_starts: Vec<Option<f64>>,
     sections: Vec<SectionCheck>,
@@ -269,12 +273,15 @@ const SEED_OF_LEVEL: u64 = 1;
 /// set, 0.6 to 2, has 0.35.
 const ERRORS_SD: f64 = 0.3;
 
-/// What a level of skill loses against a planned ride: its athletes at three points of a normal distribution (Gauss and
-/// Hermite).
+/// Its athletes at three points of that normal distribution (Gauss and Hermite): logarithm of their errors over those of
+/// the level, and weight `[-]`.
+const ATHLETES: [(f64, f64); 3] = [(-OUT, 1.0 / 6.0), (0.0, 2.0 / 3.0), (OUT, 1.0 / 6.0)];
+/// The outer ones: 3^(1/2) standard deviations.
+const OUT: f64 = 1.732_050_807_568_877_2 * ERRORS_SD;
+
+/// What a level of skill loses against a planned ride.
 fn losses_of(own: &Prepared<'_>, skill: &Skill) -> Result<LevelLosses, String> {
-    let out = ERRORS_SD * 3f64.sqrt();
-    let athletes = [(-out, 1.0 / 6.0), (0.0, 2.0 / 3.0), (out, 1.0 / 6.0)]
-        .map(|(log_factor, weight)| (with_errors(log_factor.exp(), skill), weight));
+    let athletes = ATHLETES.map(|(log_factor, weight)| (with_errors(log_factor.exp(), skill), weight));
     LevelLosses::of_athletes(own, &athletes, SEED_OF_LEVEL, RIDES_OF_LEVEL, RIDES).ok_or_else(|| {
         format!(
             "--skill {}: too few of {RIDES_OF_LEVEL} rides finish to tell what that level loses",
@@ -327,6 +334,7 @@ fn found<'a>(
     let asked = question(&unknowns, &measured, &predict);
     let fit = fit(&asked)?;
     let verdict = verdict(&course, &fit, &unknowns, &measured);
+    let errors = errors_told(&course, layout.line(), &fit, &unknowns, &measured);
     let runs = measured.iter().enumerate().map(|(r, m)| run_check(&fit, m, r)).collect();
     let starts: Vec<Option<f64>> = course.runs.iter().map(|r| r.start_s).collect();
     let others = measured.len() > 1;
@@ -345,6 +353,7 @@ fn found<'a>(
         last_digit_s,
         least_squares,
         verdict,
+        errors,
         runs,
         far_starts: far_starts(&starts),
         sections,

@@ -70,6 +70,7 @@ impl Served {
         let mut line = vec![folder.path().join(&name).display().to_string()];
         self.more(&mut line, &folder);
         line.extend(given("fit", &asked.fit));
+        line.extend(given("skill", &asked.skill));
         line.extend(given("spread", &asked.spread));
         line.extend(given("trap-at", &asked.trap_at));
         line.extend(given("only", &asked.only));

@@ -134,7 +134,9 @@ pub(crate) fn axes_of_posterior(
         };
         let name = match names.get(j + 1..) {
             Some([with]) => format!("{} and the {with} that goes with it", names[j]),
-            Some(more @ [_, _, ..]) => format!("{} and the {} that go with it", names[j], more.join(" and the ")),
+            Some(more @ [_, _, ..]) => {
+                format!("{} and the {} that go with it", names[j], more.join(" and the "))
+            }
             _ if j > 0 => format!("{} alone", names[j]),
             _ => names[j].to_string(),
         };

@@ -47,8 +47,21 @@ pub struct LevelLosses {
     pub rides: usize,
     /// Rides that finished.
     pub finished: usize,
-    /// Of each athlete the weight, and how far each ride is late at every eye beyond that athlete's mean (s).
-    pub athletes: Vec<(f64, Vec<Vec<f64>>)>,
+    /// Each athlete.
+    pub athletes: Vec<OfAthlete>,
+}
+
+/// What one athlete loses, eye by eye.
+#[derive(Clone, Debug, PartialEq)]
+pub struct OfAthlete {
+    /// Share of all `[-]`.
+    pub weight: f64,
+    /// Mean time lost from the first eye to each eye (s).
+    pub mean_s: Vec<f64>,
+    /// Its covariance from run to run (s2).
+    pub covariance_s2: DMatrix<f64>,
+    /// How far each ride that finished is late at every eye beyond the mean (s).
+    pub late_s: Vec<Vec<f64>>,
 }
 
 impl LevelLosses {
@@ -73,7 +86,12 @@ impl LevelLosses {
         let (mean_s, covariance_s2) = moments(&planned, &finished)?;
         let differs = vec![0.0; planned.len()];
         let of_ride = |t: &Vec<f64>| (0..t.len()).map(|e| t[e] - planned[e] - mean_s[e]).collect();
-        let athletes = vec![(1.0, finished.iter().map(of_ride).collect())];
+        let athletes = vec![OfAthlete {
+            weight: 1.0,
+            mean_s: mean_s.clone(),
+            covariance_s2: covariance_s2.clone(),
+            late_s: finished.iter().map(of_ride).collect(),
+        }];
         let finished = finished.len();
         Some(LevelLosses {
             planned_s: planned,
@@ -140,8 +158,12 @@ fn mixed(all: &[(f64, LevelLosses)]) -> Option<LevelLosses> {
         share_differs: sd(&|l| l.share()),
         rides: all.iter().map(|l| l.1.rides).sum(),
         finished: all.iter().map(|l| l.1.finished).sum(),
-        athletes: all.iter().flat_map(|(w, l)| l.athletes.iter().map(move |(v, a)| (w * v, a.clone()))).collect(),
+        athletes: all.iter().flat_map(|(w, l)| l.athletes.iter().map(|a| weighed(*w, a))).collect(),
     })
+}
+
+fn weighed(weight: f64, athlete: &OfAthlete) -> OfAthlete {
+    OfAthlete { weight: weight * athlete.weight, ..athlete.clone() }
 }
 
 /// Mean and covariance of times less the planned ones.
@@ -177,13 +199,18 @@ mod tests {
         assert_eq!(moments(&planned, &all[..29]), None);
         let losses = LevelLosses {
             planned_s: planned.to_vec(),
+            athletes: vec![OfAthlete {
+                weight: 1.0,
+                mean_s: mean.clone(),
+                covariance_s2: covariance.clone(),
+                late_s: vec![vec![0.5; 3]],
+            }],
             mean_s: mean,
             covariance_s2: covariance,
             differs: vec![0.0; 3],
             share_differs: 0.0,
             rides: 50,
             finished: 40,
-            athletes: vec![(1.0, vec![vec![0.5; 3]])],
         };
         assert_eq!((losses.shares(), losses.share()), (vec![0.0, 0.2, 0.1], 0.15));
         approx::assert_relative_eq!(losses.spread_s(), libm::sqrt(4.0 * by), max_relative = 1e-14); // rounding
@@ -195,8 +222,8 @@ mod tests {
         // sqrt(3/4 x 0.5^2 + 1/4 x 1.5^2) of the first
         approx::assert_relative_eq!(both.share_differs, 0.15 * 0.75f64.sqrt(), max_relative = 1e-14);
         approx::assert_relative_eq!(both.differs[1], 0.2 * 0.75f64.sqrt(), max_relative = 1e-14);
-        let weights: Vec<f64> = both.athletes.iter().map(|a| a.0).collect();
-        assert_eq!((weights, &both.athletes[1].1), (vec![0.75, 0.25], &losses.athletes[0].1));
+        let weights: Vec<f64> = both.athletes.iter().map(|a| a.weight).collect();
+        assert_eq!((weights, &both.athletes[1].late_s), (vec![0.75, 0.25], &losses.athletes[0].late_s));
         assert_eq!((both.covariance_s2, both.finished), (losses.covariance_s2, 80));
     }
 }

@@ -50,7 +50,8 @@ fn fitted(
     if let Some(losses) = losses {
         runs.spread_by(losses);
     }
-    let course = Course::new(&track.track, levelled, &setup.setup, &runs.timed).losing(losses).with_edge(edge);
+    let course =
+        Course::new(&track.track, levelled, &setup.setup, &runs.timed).losing(losses).with_edge(edge);
     let sections = track.track.data.eyes.iter().skip(2).map(|e| e.name.clone()).collect();
     let mut parameters = vec![Parameter::Friction, Parameter::Drag];
     parameters.extend(edge.map(|_| Parameter::Edge));
@@ -83,7 +84,13 @@ fn fitted(
         [(fit.estimates[2] - radius_mm) / fit.error(2), width]
     };
     let edge = edge.map(off_edge);
-    Ok(OfWeek { off: [off[0] / fit.error(0), off[1] / fit.error(1), sum, left_out], edge, near, fits, by_chi_squared })
+    Ok(OfWeek {
+        off: [off[0] / fit.error(0), off[1] / fit.error(1), sum, left_out],
+        edge,
+        near,
+        fits,
+        by_chi_squared,
+    })
 }
 
 fn held<'w>(all: impl Iterator<Item = &'w OfWeek> + Clone) -> [usize; 4] {
@@ -131,7 +138,9 @@ fn of_level(level: &str, many: usize) -> Vec<OfWeek> {
         let planted = Planted { wrong: wrong.clone(), ..weeks::truth(SEED, week, errors_sd) };
         let text = weeks::sheet(&base, &planted, &skill, SEED, week)?;
         // a failure is told as failure; such a week has no bands
-        fitted(&levelled, (losses, edge.as_ref()), &planted, &text).map_err(|why| tell!("{level}, week {week}: {why}")).ok()
+        fitted(&levelled, (losses, edge.as_ref()), &planted, &text)
+            .map_err(|why| tell!("{level}, week {week}: {why}"))
+            .ok()
     };
     let mut all = vec![];
     let numbers: Vec<usize> = (0..many).collect();

@@ -58,7 +58,8 @@ impl EdgeCurve {
         let curves = (0..base.splits.len())
             .map(|eye| {
                 let of = |value: &dyn Fn(&[Split]) -> f64| {
-                    let shares = rides.iter().map(|(u, d)| (*u, value(&d.splits) / value(&base.splits) - 1.0));
+                    let shares =
+                        rides.iter().map(|(u, d)| (*u, value(&d.splits) / value(&base.splits) - 1.0));
                     through_zero(shares)
                 };
                 [of(&|s| section_s(s, eye)), of(&|s| s[eye].speed_m_s)]
@@ -118,8 +119,9 @@ mod tests {
         };
         let (own_mm, radius_mm) = (get(&setup.setup, EDGE).unwrap(), 0.48);
         let (base, rounder) = (with(own_mm), with(radius_mm));
-        let told: f64 =
-            (1..base.splits.len()).map(|e| section_s(&base.splits, e) * (curve.at(e, radius_mm, 1.2)[0] - 1.0)).sum();
+        let told: f64 = (1..base.splits.len())
+            .map(|e| section_s(&base.splits, e) * (curve.at(e, radius_mm, 1.2)[0] - 1.0))
+            .sum();
         let changed = rounder.finish_time_s.unwrap() - base.finish_time_s.unwrap();
         assert!(changed < -0.05, "rounder edges are faster: {changed}");
         // 6 % when it was made: the line of a plan changes with friction, the curve does not

@@ -67,7 +67,9 @@ impl Parameter {
     pub fn checked(self, setup: &Setup) -> [f64; 2] {
         let own = self.of(setup);
         match self {
-            Parameter::Friction | Parameter::Drag => [-1.0, 1.0].map(|side| own * (1.0 + side * CHECKED_WITHIN)),
+            Parameter::Friction | Parameter::Drag => {
+                [-1.0, 1.0].map(|side| own * (1.0 + side * CHECKED_WITHIN))
+            }
             Parameter::Edge => [RADII_MM[0], RADII_MM[3]],
         }
     }

@@ -1,8 +1,6 @@
 //! A calibration for the page: the words and cells of the report, and its numbers for charts.
 
-use super::report::{
-    begun, estimates, fits, flags, from_the_others, helps, name, printed, residuals,
-};
+use super::report::{begun, estimates, fits, flags, from_the_others, helps, name, printed, residuals};
 use super::told_apart::together;
 use super::{Found, Options, with_found};
 use crate::commands::page_evidence::{parsed, parts_of};

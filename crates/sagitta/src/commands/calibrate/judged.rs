@@ -32,6 +32,22 @@ pub fn verdict(course: &Course<'_>, fit: &Fit, unknowns: &[Unknown], measured: &
     }
 }
 
+fn timed(run: &Timed, i: usize) -> bool {
+    i < run.measured.times
+}
+
+/// Covariance of each run without that of the rides: the walk over the start, rounding and the speed trap.
+pub fn normal_parts(runs: &[Timed], losses: &LevelLosses) -> Vec<DMatrix<f64>> {
+    let of_run = |run: &Timed| {
+        let all = &run.measured.covariance;
+        DMatrix::from_fn(all.nrows(), all.ncols(), |i, j| {
+            let both = timed(run, i) && timed(run, j);
+            all[(i, j)] - if both { losses.covariance_s2[(run.eyes[i], run.eyes[j])] } else { 0.0 }
+        })
+    };
+    runs.iter().map(of_run).collect()
+}
+
 fn beside_rides(
     runs: &[Timed],
     losses: &LevelLosses,
@@ -39,18 +55,6 @@ fn beside_rides(
     unknowns: &[Unknown],
     measured: &[Measured],
 ) -> Option<Judged> {
-    let timed = |run: &Timed, i: usize| i < run.measured.times;
-    // what is left is the walk over the start, rounding and the speed trap
-    let normal: Vec<DMatrix<f64>> = runs
-        .iter()
-        .map(|run| {
-            let all = &run.measured.covariance;
-            DMatrix::from_fn(all.nrows(), all.ncols(), |i, j| {
-                let both = timed(run, i) && timed(run, j);
-                all[(i, j)] - if both { losses.covariance_s2[(run.eyes[i], run.eyes[j])] } else { 0.0 }
-            })
-        })
-        .collect();
     let of_ride = |run: &Timed, late_s: &Vec<f64>| -> Vec<f64> {
         run.eyes.iter().enumerate().map(|(i, e)| if timed(run, i) { late_s[*e] } else { 0.0 }).collect()
     };
@@ -58,10 +62,10 @@ fn beside_rides(
     let kinds: Vec<Kind> = losses
         .athletes
         .iter()
-        .map(|(weight, rides)| Kind {
-            weight: *weight,
-            errors: runs.iter().map(|run| of_run(run, rides)).collect(),
+        .map(|athlete| Kind {
+            weight: athlete.weight,
+            errors: runs.iter().map(|run| of_run(run, &athlete.late_s)).collect(),
         })
         .collect();
-    judged(fit, unknowns, measured, &normal, &kinds)
+    judged(fit, unknowns, measured, &normal_parts(runs, losses), &kinds)
 }

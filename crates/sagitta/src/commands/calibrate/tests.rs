@@ -247,7 +247,11 @@ fn exact_an_edge_radius_is_found_and_what_it_cannot_be_told_from_is_said() {
     };
     let alone = with(&[Parameter::Edge]);
     // runs without error are met to where the search settles
-    approx::assert_abs_diff_eq!(alone.least_squares.as_ref().unwrap().estimates[0], radius_mm, epsilon = 1e-3);
+    approx::assert_abs_diff_eq!(
+        alone.least_squares.as_ref().unwrap().estimates[0],
+        radius_mm,
+        epsilon = 1e-3
+    );
     let all = with(&[Parameter::Friction, Parameter::Drag, Parameter::Edge]);
     let told = report::told(&all, &Sheet::default(), &[], &options());
     for part in [
@@ -266,7 +270,11 @@ fn exact_an_edge_radius_is_found_and_what_it_cannot_be_told_from_is_said() {
     let names: Vec<&str> = read.axes.iter().map(|a| a.name.as_str()).collect();
     assert_eq!(
         names,
-        ["friction and the drag and the edge that go with it", "drag and the edge that goes with it", "edge alone"]
+        [
+            "friction and the drag and the edge that go with it",
+            "drag and the edge that goes with it",
+            "edge alone"
+        ]
     );
     let put_on = read.middle().on(setup).unwrap();
     assert_eq!(put_on.runners.both.groove_edge_radius_m, 1e-3 * read.mean[2]);

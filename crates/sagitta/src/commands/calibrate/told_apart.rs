@@ -8,13 +8,14 @@ use nalgebra::DVector;
 /// Correlation from which two parameters count as not separated `[-]`: common practice, no source.
 const NOT_SEPARATED: f64 = 0.9;
 
-/// A line for every two parameters.
+/// A line for every two parameters, and what the scatter says of the athlete.
 pub fn together(found: &Found<'_>) -> String {
     let Some(by) = finish_slopes(&found.course, &found.layout, &found.fit, &found.unknowns) else {
         return String::new();
     };
     let pairs = (0..by.len()).flat_map(|j| (0..j).map(move |i| (i, j)));
-    pairs.map(|pair| of_two(found, &by, pair)).collect()
+    let told: String = pairs.map(|pair| of_two(found, &by, pair)).collect();
+    told + &found.errors.map_or(String::new(), |e| e.words())
 }
 
 fn of_two(found: &Found<'_>, by: &[f64], (i, j): (usize, usize)) -> String {

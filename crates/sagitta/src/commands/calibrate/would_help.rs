@@ -118,7 +118,8 @@ fn more_eyes(
     track.data.eyes.extend(middles.iter().cloned());
     track.data.eyes.sort_by(|a, b| a.station_m.total_cmp(&b.station_m));
     let levelled: &Levelled = course.levelled;
-    let wide = Course::new(&track, levelled, course.setup, course.runs).losing(course.losses).with_edge(course.edge);
+    let wide =
+        Course::new(&track, levelled, course.setup, course.runs).losing(course.losses).with_edge(course.edge);
     let x = fit.estimates.as_slice();
     let place = |name: &str| track.data.eyes.iter().position(|e| e.name == name);
     let at: Vec<usize> = old.iter().map(|e| place(&e.name)).collect::<Option<_>>()?;

@@ -84,6 +84,13 @@ fn toml(found: &Found<'_>) -> String {
             losses.share()
         );
     }
+    if let Some(errors) = found.errors {
+        let _ = write!(
+            text,
+            "# errors of the athlete over those of the level: logarithm and its standard deviation\nerror_factor_log = {}\nerror_factor_log_sd = {}\n",
+            errors.log_mean, errors.log_sd
+        );
+    }
     text +=
         &format!("\n# the set-up as it was ridden, keys of the command line among it\nsetup_text = {}\n", {
             let setup = write_setup(found.course.setup);
