@@ -80,7 +80,10 @@ fn cli_a_calibration_moves_the_descent_and_leaves_a_band() {
     let guided = ["descend", "--model", "guided", "--set", "runners.bow_mm=1.6"];
     let (status, text) = said(&[&guided[..], &["--calibration", named()]].concat());
     assert_eq!(status, Some(0), "{text}");
-    assert!(text.contains("calibrated by 6 runs") && text.contains("had another bow: friction"), "{text}");
+    assert!(
+        text.contains("calibrated by 6 runs") && text.contains("had another bow: what was fitted is carried"),
+        "{text}"
+    );
     let low = behind(&text, "95 % band");
     let high = behind(text.split("95 % band").nth(1).unwrap(), "s to");
     let finish = behind(&text, "finish 5") + 50.0;
@@ -129,4 +132,42 @@ fn cli_an_evening_refuses_a_calibration_and_a_notebook_that_are_not_there() {
     fs::write(&plan, "athlete = \"Ada\"\n").unwrap();
     let (_, text) = said(&["evening", plan.to_str().unwrap()]);
     assert!(text.contains("notebook"), "{text}");
+}
+
+#[test]
+fn cli_a_fitted_edge_is_put_on_and_no_bag_of_pairs_has_it() {
+    let folder = tempfile::tempdir().unwrap();
+    let out = folder.path().join("calibration");
+    let root = Path::new(env!("CARGO_MANIFEST_DIR")).join("..");
+    let sheet = root.join("examples/week-sheet.csv");
+    let fit = ["calibrate", sheet.to_str().unwrap(), "--fit", "friction,drag,edge"];
+    let (status, text) = said(&[&fit[..], &["--out", out.to_str().unwrap()]].concat());
+    assert_eq!(status, Some(0), "{text}");
+    assert!(text.contains("The runs say next to nothing of edge radius"), "{text}");
+    let file = out.join("calibration.toml");
+    let with = ["--calibration", file.to_str().unwrap()];
+    let (status, text) = said(&[&["descend", "--model", "guided"][..], &with].concat());
+    assert_eq!(status, Some(0), "{text}");
+    assert!(text.contains("runners.groove_edge_radius_mm 0.") && text.contains("95 % band"), "{text}");
+    let other = ["compare", "--variant", "runners.groove_edge_radius_mm=0.4"];
+    let (status, text) = said(&[&other[..], &with].concat());
+    assert_eq!(status, Some(2), "{text}");
+    assert!(text.contains("fits no edge radius for other edges"), "{text}");
+    // the plan of the example, with files by their whole path
+    let plan = fs::read_to_string(root.join("examples/evening.toml")).unwrap();
+    let mut whole = format!("calibration = \"{}\"\n", file.display());
+    for line in plan.lines() {
+        let by_path = |name: &str| {
+            let place = root.join("examples").join(name);
+            place.exists().then(|| line.replace(&format!("\"{name}\""), &format!("\"{}\"", place.display())))
+        };
+        let value = line.split('"').nth(1).filter(|v| v.contains(['.', '/']));
+        whole += &value.and_then(by_path).unwrap_or_else(|| line.to_string());
+        whole += "\n";
+    }
+    let place = folder.path().join("evening.toml");
+    fs::write(&place, whole).unwrap();
+    let (status, text) = said(&["evening", place.to_str().unwrap()]);
+    assert_eq!(status, Some(2), "{text}");
+    assert!(text.contains("of the pair that was ridden, and the library has"), "{text}");
 }
