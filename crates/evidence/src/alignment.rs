@@ -351,7 +351,10 @@ mod tests {
             };
             let values = (0..20_000).map(|i| sensed(0.003 * f64::from(i))).collect();
             let log = Pair { from_s: 0.0, step_s: 0.003, values };
-            let (lag, error) = local_lag_s(&log, &computed(), &laid, 10.0, 14.0, 0.2).unwrap();
+            // what was computed begins at 5 s
+            let values = (0..1000).map(|i| curves(5.0 + 0.02 * f64::from(i))).collect();
+            let later = Pair { from_s: 5.0, step_s: 0.02, values };
+            let (lag, error) = local_lag_s(&log, &later, &laid, 10.0, 14.0, 0.2).unwrap();
             // straight lines between samples 3 ms apart, and a parabola through costs that are nearly one
             approx::assert_abs_diff_eq!(lag, planted, epsilon = 2e-4);
             assert!(error > 1e-3 && error < 0.05, "{error}");

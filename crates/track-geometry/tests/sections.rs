@@ -1,5 +1,6 @@
 //! Cross-sections against closed forms: the lowest ice, heights above it, edges between two stations.
 
+use numerics::spline::{Cubic, Knots};
 use track_geometry::station_table::StationTable;
 use track_geometry::surface::{Surface, SurfaceError};
 
@@ -47,11 +48,19 @@ fn exact_lowest_ice_of_a_section() {
 fn exact_an_edge_that_crosses_the_line_between_stations_is_refused() {
     // on its own side at every station; between two of them the spline swings over the line
     let mut table = same(0.0, 0.0);
-    table.left_edge_m = vec![8.0, 0.05, 0.05, 8.0, 8.0];
+    table.left_edge_m = vec![8.0, 0.6, 0.05, 2.0, 9.0];
     let found = Surface::new(&table);
     let Err(SurfaceError::EdgeAcross { column, station_m, got_m }) = found else { panic!("{found:?}") };
     assert_eq!(column, "left_edge_m");
-    assert!((10.0..20.0).contains(&station_m) && got_m <= 0.0, "{station_m} {got_m}");
+    // where the same spline, looked at every millimetre, is least
+    let knots = Knots::new(&table.station_m).unwrap();
+    let edge = Cubic::new(&knots, &table.left_edge_m).unwrap();
+    let i = knots.interval(station_m);
+    let looked = (0..=10_000).map(|k| edge.jet(i, 1e-3 * f64::from(k))[0]);
+    let least_m = looked.fold(f64::INFINITY, f64::min);
+    assert!(least_m < 0.0 && (10.0..20.0).contains(&station_m), "{station_m} {least_m}");
+    // half a millimetre from the least of a parabola
+    approx::assert_abs_diff_eq!(got_m, least_m, epsilon = 1e-6);
     let mirrored = Surface::new(&table.mirrored());
     assert!(matches!(mirrored, Err(SurfaceError::EdgeAcross { column: "right_edge_m", .. })), "{mirrored:?}");
 }
