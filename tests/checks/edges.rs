@@ -115,6 +115,30 @@ fn exact_a_lip_pushes_as_a_wall() {
 }
 
 #[test]
+fn exact_a_slanted_wall_pushes_square_to_itself() {
+    // a left wall that comes nearer by 0.2 m a metre, 1 m away at 40 m, and its mirror on the right
+    let mut table = even(80.0, 5.0, 0.0, 0.0);
+    table.left_edge_m = table.station_m.iter().map(|s| 1.0 - 0.2 * (s - 40.0)).map(|u| u.max(0.1)).collect();
+    let left = track(table.clone(), &[0.0, 80.0]);
+    let right = track(table.mirrored(), &[0.0, 80.0]);
+    for (slanted, side, mirror) in [(&left, Side::Left, 1.0), (&right, Side::Right, -1.0)] {
+        let at = slanted.surface.station(20.0);
+        let [offset_m, lateral_velocity_m_s] = [mirror * 4.9, 0.0];
+        let state =
+            State { offset_m, yaw_rad: 0.0, forward_m_s: 20.0, lateral_velocity_m_s, yaw_rate_rad_s: 0.0 };
+        let m = motion(&at, &at.patch(offset_m), &state, 9.81);
+        let force = wall_force(&at, &state, &m, 0.0).unwrap();
+        let push = push_n(&at, &state, m.stretch, side);
+        let slant = if side == Side::Left { at.left_edge[1] } else { at.right_edge[1] };
+        // against the way and off the wall: tangent (1, slant), so that the push is (slant, -1) on the left; rounding
+        let length = slant.hypot(1.0);
+        assert!(push > 0.0 && mirror * slant < 0.0, "{push} {slant}");
+        assert_relative_eq!(force.x_n, push * mirror * slant / length, max_relative = 1e-9);
+        assert_relative_eq!(force.y_n, -push * mirror / length, max_relative = 1e-9);
+    }
+}
+
+#[test]
 fn exact_impulse_is_the_change_of_momentum() {
     // a straight edge pushes across the way alone: the impulses told add up to what the sled's sideways momentum changed
     let flat = plane(0.0);

@@ -332,4 +332,32 @@ mod tests {
         let found = lay_over(&log, &computed(), false).unwrap();
         assert!(found.correlation.iter().sum::<f64>() < 1.0, "{found:?}");
     }
+
+    #[test]
+    fn exact_a_planted_lag_is_found_between_the_trials() {
+        let laid = Laid {
+            offset_s: 0.0,
+            scale: 1.0,
+            errors: [0.0; 2],
+            correlation: [1.0; 2],
+            gain_and_bias: [[1.1, 0.3], [0.9, -0.2]],
+            left: [0.1; 2],
+        };
+        // lags are tried every 10 ms
+        for planted in [0.0132, -0.0467, 0.031] {
+            let sensed = |t: f64| {
+                let v = curves(t - planted);
+                [0.3 + 1.1 * v[0], 0.9 * v[1] - 0.2]
+            };
+            let values = (0..20_000).map(|i| sensed(0.003 * f64::from(i))).collect();
+            let log = Pair { from_s: 0.0, step_s: 0.003, values };
+            // what was computed begins at 5 s
+            let values = (0..1000).map(|i| curves(5.0 + 0.02 * f64::from(i))).collect();
+            let later = Pair { from_s: 5.0, step_s: 0.02, values };
+            let (lag, error) = local_lag_s(&log, &later, &laid, 10.0, 14.0, 0.2).unwrap();
+            // straight lines between samples 3 ms apart, and a parabola through costs that are nearly one
+            approx::assert_abs_diff_eq!(lag, planted, epsilon = 2e-4);
+            assert!(error > 1e-3 && error < 0.05, "{error}");
+        }
+    }
 }

@@ -83,5 +83,9 @@ mod tests {
         // tables of Student's t: 4.303 with two degrees of freedom
         approx::assert_abs_diff_eq!(one[0].limit_t, 4.3027, epsilon = 1e-4);
         assert_eq!(looks(2), vec![]);
+        // an impatient look has the same table: 4.303 at three pairs, 3.182 at four
+        let limits: Vec<f64> = impatient(4).iter().map(|l| l.limit_t).collect();
+        approx::assert_abs_diff_eq!(limits[0], 4.3027, epsilon = 1e-4);
+        approx::assert_abs_diff_eq!(limits[1], 3.1824, epsilon = 1e-4);
     }
 }

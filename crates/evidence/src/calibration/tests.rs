@@ -271,6 +271,9 @@ fn exact_a_bad_push_is_far_from_the_others() {
 
 #[test]
 fn exact_one_more_measurement() {
+    // with an error of three, by hand: 4 - 4^2/(4 + 3^2); rounding
+    let after = after_measuring(&DMatrix::from_element(1, 1, 4.0), &DVector::from_element(1, 1.0), 3.0);
+    approx::assert_abs_diff_eq!(after[(0, 0)], 4.0 - 16.0 / 13.0, epsilon = 1e-12);
     // variance 4 and 1, correlation 1/2; the first measured with variance 4: by hand 2, 7/8, and 1/2 between them
     let c = DMatrix::from_row_slice(2, 2, &[4.0, 1.0, 1.0, 1.0]);
     let after = after_measuring(&c, &DVector::from_vec(vec![1.0, 0.0]), 2.0);
@@ -382,4 +385,15 @@ fn exact_bands_cover_planted_truths() {
         "{covered} {inside}, seed {seed}"
     );
     assert!(runs_flagged < 13, "{runs_flagged}, seed {seed}");
+}
+
+#[test]
+fn exact_correlation_of_a_straight_line() {
+    // three points at 0, 1, 2 with unit errors: covariance [[5/6, -1/2], [-1/2, 1/2]]
+    let runs = [measured(&[1.0, 3.0, 5.0], DMatrix::identity(3, 3))];
+    let predict = |_: usize, b: &[f64]| Some([0.0, 1.0, 2.0].map(|x| b[0] + b[1] * x).to_vec());
+    let unknowns = [0.9, 2.1].map(free);
+    let fit = fit(&Question { unknowns: &unknowns, runs: &runs, predict: &predict, held_out: None }).unwrap();
+    // differences of a straight line are exact to rounding over the step
+    approx::assert_abs_diff_eq!(fit.correlation(0, 1), -0.6_f64.sqrt(), epsilon = 1e-8);
 }

@@ -156,3 +156,38 @@ fn published_never_worse_than_a_fixed_order() {
         assert!(!better || mean > 2.0 * error, "{told}");
     }
 }
+
+#[test]
+fn exact_two_lines_as_clark_has_them() {
+    // least of Z and 1 - Z: Phi(-1/2) - 2 phi(1/2), the least of two normals (Clark 1961)
+    let least = least_of_lines(&[(0.0, 1.0), (1.0, -1.0)]);
+    approx::assert_abs_diff_eq!(least, 0.308_537_539 - 2.0 * 0.352_065_327, epsilon = 1e-8); // digits of the tables
+}
+
+#[test]
+fn exact_worth_of_one_pair_of_runs() {
+    let state = State::after(&[], &known(2, 0.1, 1e-9)).unwrap();
+    let closed = crate::decision::value_of_pairs_s(Belief { mean_s: 0.0, sd_s: 0.1 }, 1, 0.165);
+    // the level of the day is believed to 10 s, not to infinity: (0.165/10)^2 of it
+    approx::assert_abs_diff_eq!(state.worth_of_plans_s(2)[0].0, closed, epsilon = 4e-6);
+}
+
+#[test]
+fn exact_where_start_and_ice_are_counted_from_changes_nothing() {
+    let found = |start_s: f64, ice_c: f64| {
+        let runs: Vec<TimedRun> = ["A", "B", "B", "A", "B"]
+            .iter()
+            .enumerate()
+            .map(|(i, s)| TimedRun {
+                start_s: Some(start_s + 0.01 * (i * i) as f64),
+                ice_c: Some(ice_c - 0.3 * (i % 3) as f64),
+                ..run(i, s, 55.0 + 0.1 * (i % 2) as f64)
+            })
+            .collect();
+        State::after(&runs, &known(2, 0.1, 0.02)).unwrap().difference(1, 0)
+    };
+    let (here, there) = (found(5.1, -6.0), found(7.1, -3.0));
+    // rounding of a Cholesky factor
+    approx::assert_abs_diff_eq!(here.mean_s, there.mean_s, epsilon = 1e-9);
+    approx::assert_abs_diff_eq!(here.sd_s, there.sd_s, epsilon = 1e-9);
+}

@@ -159,3 +159,27 @@ fn exact_weeks_begin_on_mondays() {
     assert_eq!(week_of((2025, 12, 29)), week_of((2026, 1, 4)));
     assert_eq!(week_of((1970, 1, 1)), 0);
 }
+
+#[test]
+fn exact_a_mixture_of_two_normals() {
+    use crate::linear_normal::Slopes;
+    // two set-ups, the second 1 s faster in one part of the posterior and 3 s in the other, each known to 0.5 s
+    let part = |mean_s: f64| grid::Part {
+        weight: 0.5,
+        spreads_s: [0.0; 2],
+        slopes: Slopes {
+            mean: DVector::from_row_slice(&[0.0, mean_s]),
+            covariance: nalgebra::DMatrix::from_diagonal(&DVector::from_row_slice(&[1e-8, 0.25])),
+        },
+    };
+    let mixture = Mixture { parts: vec![part(-1.0), part(-3.0)] };
+    let each = [[1.0, 0.0], [0.0, 1.0]].map(|of| DVector::from_row_slice(&of));
+    let effect = mixture.effect(&each[1], 0.0);
+    approx::assert_abs_diff_eq!(effect.belief.mean_s, -2.0, epsilon = 1e-12); // rounding
+    // variance inside the parts and between them: 0.25 + 1
+    approx::assert_abs_diff_eq!(effect.belief.sd_s, 1.25_f64.sqrt(), epsilon = 1e-12);
+    // beyond 2 and 6 standard deviations: (1 + Phi(2))/2; three standard errors of 20,000 draws
+    let chances = mixture.chances_of_least(&each);
+    approx::assert_abs_diff_eq!(chances[1], 0.5 + 0.5 * 0.97725, epsilon = 3.0 * 7.5e-4);
+    approx::assert_abs_diff_eq!(chances[0] + chances[1], 1.0, epsilon = 1e-12);
+}

@@ -103,3 +103,21 @@ fn exact_too_few_runs_are_refused() {
     assert!(four.adjusted.is_none());
     assert_eq!(four.left_out.len(), 3);
 }
+
+#[test]
+fn exact_an_ice_that_never_changes_is_said_to_be_the_same() {
+    let mut random = ChaCha8Rng::seed_from_u64(5);
+    let mut runs = planted(12, -0.10, 0.1, &mut random);
+    runs.iter_mut().for_each(|r| r.ice_c = Some(-6.0));
+    let found = analyse(&runs, "A", "B").unwrap();
+    assert_eq!(found.left_out, [(Covariate::Ice, "the same in every run")]);
+}
+
+#[test]
+fn exact_a_sure_prior_stays() {
+    let prior = Belief { mean_s: 0.02, sd_s: 1e-4 };
+    let found = combine(&difference(-0.10, 0.06, 1_000_000), Some(prior)).unwrap();
+    // weights by variance: the runs move it by 3e-6 of 0.12 s; the grid is far finer
+    approx::assert_abs_diff_eq!(found.belief.mean_s, 0.02, epsilon = 1e-6);
+    approx::assert_relative_eq!(found.belief.sd_s, 1e-4, max_relative = 1e-3);
+}

@@ -279,3 +279,37 @@ impl ContactSolver {
         left_over_n
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::contact::Outcome;
+    use crate::runner::{Bow, IceState, RunnerSpec};
+
+    #[test]
+    fn exact_every_force_left_over_counts() {
+        let ice = IceState::at_temperature(-4.0, 0.25);
+        let solver = ContactSolver::new(&RunnerSpec::default(), Bow::even(2e-3), &ice).unwrap();
+        let dofs = solver.free.len();
+        for i in 0..dofs + 2 {
+            let mut residual = vec![0.0; dofs + 2];
+            residual[i] = -3.0;
+            // deflection and slope of each node by turns, then load and moment of the whole
+            let arm_m = match i {
+                _ if i == dofs + 1 => ARMS_M[1],
+                _ if i % 2 == 1 => ARMS_M[0],
+                _ => 1.0,
+            };
+            assert_eq!(solver.greatest(&residual), 3.0 / arm_m, "{i}");
+            // rounding
+            approx::assert_relative_eq!(solver.norm(&residual), (3.0 / arm_m).powi(2), max_relative = 1e-14);
+        }
+    }
+
+    #[test]
+    fn exact_only_a_converged_contact_is_balanced() {
+        assert!(Outcome::Converged.is_balanced());
+        assert!(!Outcome::Unbalanced { left_over_n: 1.0 }.is_balanced());
+        assert!(!Outcome::BadDemand.is_balanced());
+    }
+}

@@ -102,7 +102,7 @@ pub fn readings(texts: &EveningTexts) -> Result<(String, String), String> {
     let read = || -> Result<(String, String), String> {
         let setup = files::setup(Some(&folder.path().join(SETUP)), &[])?.setup;
         let calipers = Calipers { reference, millimetres: false };
-        let (_, pair) = calipers.fit(&folder.path().join(READINGS), &setup)?;
+        let pair = calipers.fit(&folder.path().join(READINGS), &setup)?;
         Ok((read::told(READINGS, &setup, &pair)?.0, read::drawn(&setup, &pair)?.svg))
     };
     read().map_err(|why| folder.plain(&why))

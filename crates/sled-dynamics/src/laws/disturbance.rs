@@ -315,4 +315,37 @@ mod tests {
             assert!((long - 0.5).abs() < 0.1 && (short - 0.5).abs() < 0.1, "{long} {short}");
         }
     }
+
+    #[test]
+    fn exact_nominal_time_of_level_ice() {
+        use track_geometry::station_table::StationTable;
+        use track_geometry::track::{DataQuality, Eye, TrackData};
+        let column = |v: f64| vec![v; 5];
+        let table = StationTable {
+            station_m: vec![0.0, 20.0, 40.0, 60.0, 80.0],
+            elevation_m: column(0.0),
+            plan_curvature_per_m: column(0.0),
+            banking_rad: column(0.0),
+            trough_curvature_per_m: column(0.0),
+            left_edge_m: column(1.0),
+            right_edge_m: column(-1.0),
+        };
+        let eyes = [0.0, 80.0].map(|station_m| Eye { name: format!("{station_m} m"), station_m }).to_vec();
+        let data = TrackData {
+            name: "level".into(),
+            altitude_m: 0.0,
+            latitude_rad: 0.8,
+            source: "invented".into(),
+            quality: DataQuality::Invented,
+            eyes,
+            corners: vec![],
+            table,
+        };
+        let time = NominalTime::new(&Track::new(data).unwrap());
+        // nothing falls: 8 m/s all the way; rounding
+        for s in [0.0, 1.0, 40.0, 77.7] {
+            approx::assert_abs_diff_eq!(time.at_s(s), s / 8.0, epsilon = 1e-12);
+            approx::assert_abs_diff_eq!(time.speed_m_s(s), 8.0, epsilon = 1e-12);
+        }
+    }
 }

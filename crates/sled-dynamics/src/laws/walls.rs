@@ -70,7 +70,7 @@ pub fn is_lip(at: &Station, side: Side) -> bool {
 #[derive(Clone, Copy, Debug)]
 pub struct WallForce<T> {
     /// Along the sled (N).
-    pub(crate) x_n: T,
+    pub x_n: T,
     /// Across the sled (N).
     pub y_n: T,
     /// About the normal (N m).

@@ -14,7 +14,6 @@ use sled_dynamics::motion::launch::Launch;
 use sled_dynamics::motion::pilot::Steering;
 use sled_dynamics::motion::precision::{Detail, Precision};
 use sled_dynamics::motion::push::LaunchError;
-use sled_dynamics::riding::athlete::Athlete;
 use sled_dynamics::riding::errors_of_ride::{RideErrors, Skill};
 use sled_dynamics::riding::planned_ride::{Plan, PlannedRide};
 use sled_dynamics::riding::routine::{Onward, Routine};
@@ -126,7 +125,7 @@ impl<'a> Prepared<'a> {
     /// One descent of the planned ride.
     pub fn descent(&self, attempt: &Attempt, precision: Precision, detail: Detail) -> Descent {
         let ride = self.ride.with_errors(attempt.errors.clone());
-        self.ridden_by(&ride, attempt, precision, detail)
+        self.executed(&ride, attempt, precision, detail)
     }
 
     /// The plan as an athlete of a skill knows it; `None` where the sled cannot follow its plan.
@@ -143,18 +142,8 @@ impl<'a> Prepared<'a> {
         self.time.get_or_init(|| NominalTime::new(self.ready.track))
     }
 
-    /// One descent of an athlete, with the entry and the push of an attempt.
-    pub fn executed(
-        &self,
-        athlete: &Athlete<'_>,
-        attempt: &Attempt,
-        precision: Precision,
-        detail: Detail,
-    ) -> Descent {
-        self.ridden_by(athlete, attempt, precision, detail)
-    }
-
-    fn ridden_by<P: Steering>(
+    /// One descent by a ride or an athlete, with the entry and the push of an attempt.
+    pub fn executed<P: Steering>(
         &self,
         pilot: &P,
         attempt: &Attempt,

@@ -137,12 +137,7 @@ impl Study {
         plans
     }
 
-    /// What the base set-up gives in the conditions of a case; without values in its own.
-    pub(crate) fn ridden_in(&self, values: &[Value], base: &Base) -> Result<Made, Reason> {
-        self.ridden_with(values, Quantity::is_condition, base)
-    }
-
-    /// The base set-up with the values of some axes, ridden.
+    /// The base set-up with the values of those axes that are taken, ridden.
     pub(crate) fn ridden_with(
         &self,
         values: &[Value],

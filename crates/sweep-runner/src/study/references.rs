@@ -9,6 +9,7 @@ use crate::rides::beside_steps::{PLANS_S, TABLES_AND_PLANS_S};
 use crate::rides::paired::{Paired, Verdict, paired};
 use crate::study::Study;
 use crate::study::against::{Against, MOST_REFERENCES, Reason, Reference};
+use crate::study::axes::Quantity;
 use crate::study::case::{Base, Made};
 use crate::study::file::{Design, PlanFor, StudyModel};
 use crate::study::levels::Value;
@@ -83,7 +84,7 @@ impl Study {
         let many = needed.len();
         let references = needed.into_iter().enumerate().map(|(i, (conditions, values))| {
             tell(&format!("riding the base set-up, {} of {many} conditions", i + 1));
-            let made = self.ridden_in(&values, base).and_then(|made| {
+            let made = self.ridden_with(&values, Quantity::is_condition, base).and_then(|made| {
                 let none = || "the base set-up was not ridden".to_string();
                 Ok((made.ensemble.ok_or_else(none)?, made.descent.numerical_error_s))
             });

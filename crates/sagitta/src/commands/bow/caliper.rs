@@ -21,7 +21,7 @@ pub struct Calipers {
 
 impl Calipers {
     /// Reads both files, with every fault of both at once, and fits both runners.
-    pub fn fit(&self, readings: &Path, setup: &Setup) -> Result<(Vec<Reading>, PairFit), String> {
+    pub fn fit(&self, readings: &Path, setup: &Setup) -> Result<PairFit, String> {
         let mut rules = ReadingRules::of(&setup.runners.both, self.millimetres);
         rules.reference_allowed = self.reference.is_none();
         let mut faults: Vec<FileFault> = Vec::new();
@@ -61,7 +61,7 @@ impl Calipers {
         let fit = fit_pair(&r.pair(), &all, Some([r.left, r.right]));
         let fit = fit.map_err(|(side, e)| format!("{}: {} runner: {e}", readings.display(), name(side)))?;
         self.refuse_yield(readings, &fit)?;
-        Ok((all, fit))
+        Ok(fit)
     }
 
     /// A bow past yield is no bow: the reading that says so is wrong, or the runner is bent.

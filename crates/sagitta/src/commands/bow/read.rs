@@ -40,7 +40,7 @@ const BAND: f64 = 1.959964;
 pub fn read(o: &Options) -> Done {
     let sets = o.sets.iter().map(|s| key_value(s)).collect::<Result<Vec<_>, _>>()?;
     let setup = files::setup(o.setup.as_deref(), &sets)?.setup;
-    let (_, pair) = o.calipers.fit(&o.readings, &setup)?;
+    let pair = o.calipers.fit(&o.readings, &setup)?;
     let (text, serious) = told(&o.readings.display().to_string(), &setup, &pair)?;
     say(&format!("{text}\n{CAUTION}\n"))?;
     if let Some(out) = &o.out {

@@ -59,7 +59,7 @@ pub fn target(o: &Options) -> Done {
     let mut head = String::new();
     let (mut fits, mut notes, mut serious) = ([None, None], Vec::new(), false);
     if let Some(path) = &o.readings {
-        let (_, pair) = o.calipers.fit(path, &setup)?;
+        let pair = o.calipers.fit(path, &setup)?;
         (notes, serious) = warnings(&pair);
         for fit in pair.fits.iter().flatten() {
             head += &format!("{}\n", zero(fit, &setup));

@@ -96,7 +96,7 @@ pub fn read_asked(file: &str, text: &str, folder: &Path) -> Result<Asked, String
     if let Some(readings) = &plan.readings {
         let reference = plan.readings_without_bow.as_ref().map(beside);
         let calipers = Calipers { reference, millimetres: false };
-        let (_, pair) = calipers.fit(&beside(readings), &on_the_sled)?;
+        let pair = calipers.fit(&beside(readings), &on_the_sled)?;
         (notes, doubtful) = warnings(&pair);
         for (bow, fit) in bow_now.iter_mut().zip(pair.fits.iter()) {
             match fit {
