@@ -171,3 +171,37 @@ fn cli_a_fitted_edge_is_put_on_and_no_bag_of_pairs_has_it() {
     assert_eq!(status, Some(2), "{text}");
     assert!(text.contains("of the pair that was ridden, and the library has"), "{text}");
 }
+
+#[test]
+fn cli_rides_have_the_errors_that_a_calibration_tells() {
+    let folder = tempfile::tempdir().unwrap();
+    let ridden = |factor: f64| {
+        let file = folder.path().join("calibration.toml");
+        let told = fs::read_to_string(named()).unwrap();
+        let errors =
+            format!("skill = \"club\"\nerror_factor_log = {:?}\nerror_factor_log_sd = 0.3\n", factor.ln());
+        fs::write(&file, format!("{errors}{told}")).unwrap();
+        let out = folder.path().join(format!("out-{factor}"));
+        let (status, text) = said(&[
+            "compare",
+            "--variant",
+            "runners.bow_mm=4",
+            "--skill",
+            "club",
+            "--rides",
+            "6",
+            "--calibration",
+            file.to_str().unwrap(),
+            "--out",
+            out.to_str().unwrap(),
+        ]);
+        assert_eq!(status, Some(0), "{text}");
+        (text, fs::read_to_string(out.join("rides.csv")).unwrap())
+    };
+    let [(text, less), (_, more)] = [0.7, 1.4].map(ridden);
+    // exp(ln 0.7 -+ 1.96 x 0.3)
+    assert!(text.contains("0.70 times the errors of a club athlete, 95 % band 0.39 to 1.26"), "{text}");
+    assert!(text.contains("over what the calibration leaves open"), "{text}");
+    // the same mistakes, twice as large: other times
+    assert_ne!(less, more);
+}

@@ -18,7 +18,17 @@ pub fn sagitta(arguments: &[&str]) -> Command {
         let target = this.ancestors().nth(3).unwrap();
         let cargo = std::env::var("CARGO").unwrap_or_else(|_| "cargo".into());
         let built = std::process::Command::new(cargo)
-            .args(["build", "--quiet", "--workspace", "--bin", "sagitta", "--target-dir"])
+            // a test among it, so that crates have the features of the tests and nothing is built twice
+            .args([
+                "build",
+                "--quiet",
+                "--workspace",
+                "--bin",
+                "sagitta",
+                "--test",
+                "program",
+                "--target-dir",
+            ])
             .arg(target)
             .current_dir(root())
             .status()

@@ -3,6 +3,7 @@
 use crate::files::{ReadSetup, ReadTrack, read_text};
 use crate::interrupt;
 use crate::progress::Progress;
+use sled_dynamics::riding::errors_of_ride::Skill;
 use sled_dynamics::setup::Setup;
 use std::path::{Path, PathBuf};
 use sweep_runner::plausible::calibrated::{Calibration, read_calibration};
@@ -14,8 +15,8 @@ use track_geometry::track::Track;
 /// The option.
 #[derive(clap::Args)]
 pub struct CalibrationOption {
-    /// Use the friction, drag and edge radius fitted to runs: calibration.toml of `calibrate --out`; also prints the band that
-    /// the runs leave
+    /// Use what was fitted to runs (friction, drag, edge radius, errors of the athlete): calibration.toml of `calibrate --out`;
+    /// also prints the band that the runs leave
     #[arg(long, value_name = "FILE")]
     calibration: Option<PathBuf>,
 }
@@ -42,7 +43,10 @@ impl UnmeasuredOption {
         of_rides: &[&str],
     ) -> Option<Vec<Axis>> {
         let known = used.map_or(&[][..], |u| &u.calibration.keys);
-        self.unmeasured.then(|| chosen(track, setups, known, of_rides))
+        let told = used.is_some_and(|u| u.errors_told);
+        let of_rides: Vec<&str> =
+            of_rides.iter().copied().filter(|name| !(told && *name == "skill.error_factor")).collect();
+        self.unmeasured.then(|| chosen(track, setups, known, &of_rides))
     }
 }
 
@@ -52,6 +56,8 @@ pub struct Used {
     pub calibration: Calibration,
     /// What it sets and what differs, lines with their ends.
     pub words: String,
+    /// Whether rides have the errors that it tells.
+    errors_told: bool,
 }
 
 /// Reads a calibration: its file, or the table of samples or the folder that it lies beside or in.
@@ -103,7 +109,7 @@ pub fn put_on(path: &Path, track: &ReadTrack, setup: &mut Setup) -> Result<Used,
     *setup = on(&calibration.middle(), setup)?;
     let mut words = format!("{}\n", calibration.words());
     words += &warned.map_or(String::new(), |w| format!("{w}\n"));
-    Ok(Used { calibration, words })
+    Ok(Used { calibration, words, errors_told: false })
 }
 
 impl Used {
@@ -125,7 +131,19 @@ impl Used {
         }
     }
 
-    /// The axes of its points.
+    /// The level of skill that rides have, and a line on it: to be asked once, before anything is ridden.
+    pub fn skilled(&mut self, level: &Skill) -> Skill {
+        self.words += &self.calibration.words_of_rides(level);
+        self.errors_told = self.calibration.knows_errors_of(level);
+        self.calibration.skilled(level)
+    }
+
+    /// The axes of its points for rides with mistakes of a level.
+    pub fn axes_of_rides(&self, level: &Skill) -> Vec<Axis> {
+        self.calibration.axes_of_rides(level)
+    }
+
+    /// The axes of its points for rides without mistakes.
     pub fn axes(&self) -> &[Axis] {
         &self.calibration.axes
     }

@@ -86,7 +86,7 @@ struct Entrant<'a> {
 
 /// Compares, prints and writes.
 pub fn compare(o: &Options) -> Done {
-    let skill = skill(&o.skill)?;
+    let mut skill = skill(&o.skill)?;
     let read_track = files::track(o.track.as_deref())?;
     let track = &read_track.track;
     let mut setups = setups(o)?;
@@ -99,7 +99,10 @@ pub fn compare(o: &Options) -> Done {
             tell!("{name}: {words}");
         }
     }
-    let used = calibrated(o, &read_track, &mut setups)?;
+    let mut used = calibrated(o, &read_track, &mut setups)?;
+    if let Some(used) = &mut used {
+        skill = used.skilled(&skill);
+    }
     let unknowns = o.unknowns.sets()?;
     let detail = Detail::Trace(spacing_to_finish_m(track, TRACE_M));
     let store = o.stored.store();
@@ -134,7 +137,8 @@ pub fn compare(o: &Options) -> Done {
         let each: Vec<_> = entrants.iter().map(|e| e.ridden.as_ref().ok().map(|(p, _, e)| (p, e))).collect();
         let all: Vec<&Setup> = setups.iter().map(|(_, read)| &read.setup).collect();
         let unmeasured = o.unmeasured.axes(track, &all, used.as_ref(), &OF_RIDES);
-        let calibrated = used.as_ref().map(|u| over_points(&asked, &each, u.axes(), u.calibration.over()));
+        let calibrated =
+            used.as_ref().map(|u| over_points(&asked, &each, &u.axes_of_rides(&skill), u.calibration.over()));
         let of_unmeasured = unmeasured.map(|axes| over_points(&asked, &each, &axes, UNMEASURED));
         [calibrated, of_unmeasured].into_iter().flatten().collect::<String>()
     };

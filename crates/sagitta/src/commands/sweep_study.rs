@@ -50,8 +50,11 @@ impl ReadStudy {
             Some(text) => files::setup_of(read.setup.as_deref().unwrap_or("the set-up"), text, &[])?,
             None => files::setup(beside(&read.setup).as_deref(), &[])?,
         };
-        let used = calibration.put_on(&track, &mut setup)?;
-        if let Some(used) = &used {
+        let mut used = calibration.put_on(&track, &mut setup)?;
+        if let Some(used) = &mut used {
+            if used.calibration.tells_errors() {
+                used.words += "the errors of the athlete are those of the study, not of the calibration\n";
+            }
             let fitted = &used.calibration.keys;
             if let Some((key, ..)) = read.set.iter().find(|(q, ..)| fitted.contains(&q.path())) {
                 return Err(format!(

@@ -5,10 +5,12 @@
 //! is used and that is said; where anything else differs it is refused, and what differs is named.
 
 use super::keyed::{Keyed, Set};
-use super::points::{Axis, axes_of_posterior};
+use super::points::{Axis, BAND_95, axes_of_posterior, axis_of_errors};
+use super::with_errors;
 use file_faults::{FileFault, line_and_column};
 use nalgebra::DMatrix;
 use serde::Deserialize;
+use sled_dynamics::riding::errors_of_ride::Skill;
 use sled_dynamics::setup::Setup;
 use sled_dynamics::setup::file::read_setup;
 use sled_dynamics::setup::keys::{find, get, keys};
@@ -33,6 +35,17 @@ const BESIDE: [&str; 3] = ["screws.", "pilot.lag_s", "ice.rut_factor"];
 /// Numbers closer than this share are the same: what a file rounds.
 const SAME: f64 = 1e-9;
 
+/// What the scatter of runs said of an athlete: errors over those of a level of skill.
+#[derive(Clone, Debug, PartialEq)]
+pub(crate) struct Errors {
+    /// Name of the level.
+    pub(crate) skill: String,
+    /// Logarithm of the factor on its errors `[-]`.
+    pub(crate) log_mean: f64,
+    /// Standard deviation of that `[-]`.
+    pub(crate) log_sd: f64,
+}
+
 /// What runs said of a model.
 #[derive(Clone, Debug)]
 pub struct Calibration {
@@ -54,8 +67,10 @@ pub struct Calibration {
     pub(crate) sd: Vec<f64>,
     /// What real lines lost against the planned one, as a share of the time, and its standard deviation `[-]`.
     pub line_loss: Option<[f64; 2]>,
-    /// The axes of its points.
+    /// The axes of its points, without the errors of the athlete.
     pub axes: Vec<Axis>,
+    /// The errors of the athlete, where a level was told.
+    pub(crate) errors: Option<Errors>,
 }
 
 #[derive(Deserialize)]
@@ -68,6 +83,9 @@ struct File {
     /// What the level of skill loses by itself, where one was told.
     #[serde(default)]
     level_loss: f64,
+    skill: Option<String>,
+    error_factor_log: Option<f64>,
+    error_factor_log_sd: Option<f64>,
     covariance: Vec<Vec<f64>>,
     unknown: Vec<Found>,
 }
@@ -119,6 +137,11 @@ pub fn read_calibration(file: &str, text: &str) -> Result<Calibration, String> {
     let words: Vec<&str> = fitted.iter().map(|f| f.1.name.split(' ').next().unwrap_or("")).collect();
     let axes = axes_of_posterior(&names, &words, &mean, &covariance)
         .ok_or_else(|| refused("covariance", "one that is not positive, so that it has no points"))?;
+    let told = read.skill.zip(read.error_factor_log.zip(read.error_factor_log_sd));
+    let errors = told.map(|(skill, (log_mean, log_sd))| Errors { skill, log_mean, log_sd });
+    if let Some(e) = errors.as_ref().filter(|e| !(e.log_mean.abs() < 2.0 && (0.0..2.0).contains(&e.log_sd))) {
+        return Err(refused("error_factor_log", &format!("{} and its spread {}", e.log_mean, e.log_sd)));
+    }
     let line = read.unknown.iter().find(|u| u.name == "line loss, whole way");
     Ok(Calibration {
         sheet: read.sheet,
@@ -131,6 +154,7 @@ pub fn read_calibration(file: &str, text: &str) -> Result<Calibration, String> {
         setup,
         mean,
         axes,
+        errors,
     })
 }
 
@@ -222,6 +246,50 @@ impl Calibration {
     /// The middle of the posterior.
     pub fn middle(&self) -> Set {
         Set::Keyed(Keyed { number: 0, seed: 0, keys: self.keys.clone(), values: self.mean.clone() })
+    }
+
+    /// The errors of the athlete, if they are those of this level: a level that has been put to use keeps its name, so ask
+    /// once.
+    fn errors_of(&self, level: &Skill) -> Option<&Errors> {
+        self.errors.as_ref().filter(|e| e.skill == level.name)
+    }
+
+    /// Whether it knows the errors of an athlete of this level.
+    pub fn knows_errors_of(&self, level: &Skill) -> bool {
+        self.errors_of(level).is_some()
+    }
+
+    /// Whether it tells the errors of an athlete.
+    pub fn tells_errors(&self) -> bool {
+        self.errors.is_some()
+    }
+
+    /// The level of skill that rides have: with the errors that the runs told of it.
+    pub fn skilled(&self, level: &Skill) -> Skill {
+        self.errors_of(level).map_or(*level, |e| with_errors(libm::exp(e.log_mean), level))
+    }
+
+    /// The axes of its points for rides with mistakes of a level.
+    pub fn axes_of_rides(&self, level: &Skill) -> Vec<Axis> {
+        let errors = self.errors_of(level).and_then(|e| axis_of_errors(e.log_sd));
+        self.axes.iter().cloned().chain(errors).collect()
+    }
+
+    /// What it sets for rides of a level, in one line with its end; nothing where it knows no level.
+    pub fn words_of_rides(&self, level: &Skill) -> String {
+        let Some(e) = &self.errors else { return String::new() };
+        if e.skill != level.name {
+            return format!(
+                "the calibration tells the errors of a {} athlete; rides are those of a {} athlete as the level has them\n",
+                e.skill, level.name
+            );
+        }
+        let [middle, low, high] =
+            [0.0, -BAND_95, BAND_95].map(|side| libm::exp(e.log_mean + side * e.log_sd));
+        format!(
+            "rides with {middle:.2} times the errors of a {} athlete, 95 % band {low:.2} to {high:.2}\n",
+            e.skill
+        )
     }
 
     /// What it sets, in one line.

@@ -21,11 +21,11 @@
 //! axes independent of each other. *Source*: propagation of errors by points, *Julier 1997*, from memory. *Checked by* `exact_points_carry_a_covariance`, `exact_an_open_end_leaves_the_band_open`.
 
 use super::keyed::{Keyed, Set, Single};
-use super::{UNKNOWNS, Unknown};
+use super::{Target, UNKNOWNS, Unknown};
 use nalgebra::{Cholesky, DMatrix};
 
 /// Half-width of a band of 95 % over its standard deviation `[-]`.
-const BAND_95: f64 = 1.959_963_984_540_054;
+pub(crate) const BAND_95: f64 = 1.959_963_984_540_054;
 /// Least share of the width that is worth a name `[-]`, assumed.
 const WORTH_A_NAME: f64 = 0.1;
 
@@ -151,6 +151,13 @@ pub(crate) fn axis_of(unknown: &'static Unknown) -> Axis {
     let sd = libm::sqrt(1.0 / 12.0);
     let end = |side: f64| Set::Single(Single { unknown, value: unknown.at(0.5 + side * sd) });
     Axis { name: unknown.words().into(), ends: [end(-1.0), end(1.0)] }
+}
+
+/// The axis of an athlete's errors about those that rides have already: the logarithm of the factor by its standard deviation.
+pub(crate) fn axis_of_errors(log_sd: f64) -> Option<Axis> {
+    let unknown = UNKNOWNS.iter().find(|u| matches!(u.target, Target::ErrorFactor))?;
+    let end = |side: f64| Set::Single(Single { unknown, value: libm::exp(side * log_sd) });
+    Some(Axis { name: "errors of the athlete".into(), ends: [end(-1.0), end(1.0)] })
 }
 
 /// The axes of numbers that nobody has measured, by their names, in that order.

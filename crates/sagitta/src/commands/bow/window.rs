@@ -88,7 +88,7 @@ struct OnIce {
 /// Prints and draws the window of bow.
 pub fn window(o: &Options) -> Done {
     let (track, mut read) = o.what.read()?;
-    let used = o.calibration.put_on(&track, &mut read)?;
+    let mut used = o.calibration.put_on(&track, &mut read)?;
     let sets = o.unknowns.sets()?.unwrap_or_default();
     let setup = read.setup;
     let temperatures_c = temperatures(o, &setup)?;
@@ -102,7 +102,10 @@ pub fn window(o: &Options) -> Done {
     if places.is_empty() {
         return Err(format!("{}: the track has no corners", track.track.data.name));
     }
-    let (skill, store) = (o.rides.wanted()?, o.what.store());
+    let (mut skill, store) = (o.rides.wanted()?, o.what.store());
+    if let Some((used, level)) = used.as_mut().zip(skill.as_mut()) {
+        *level = used.skilled(level);
+    }
     let mut ices: Vec<OnIce> = temperatures_c
         .iter()
         .map(|&t| on_ice(&setup, t, &flat, &places, 1e-3 * o.least_margin))
@@ -126,7 +129,10 @@ pub fn window(o: &Options) -> Done {
         let of_contact = o.unmeasured.unmeasured.then(|| axes_of(&OF_CONTACT));
         let of_rides = o.unmeasured.axes(&track.track, &[&setup], used.as_ref(), &OF_RIDES);
         let unmeasured = of_contact.zip(of_rides).map(|(c, r)| (c, r, UNMEASURED));
-        let calibrated = used.as_ref().map(|u| (u.axes().to_vec(), u.axes().to_vec(), u.calibration.over()));
+        let calibrated = used.as_ref().map(|u| {
+            let of_rides = skill.as_ref().map_or(vec![], |level| u.axes_of_rides(level));
+            (u.axes().to_vec(), of_rides, u.calibration.over())
+        });
         for (of_window, axes, over) in calibrated.into_iter().chain(unmeasured) {
             ice.over += &window_over(&asked, &setup, &ice.window, &of_window, over);
             let axes = &axes;

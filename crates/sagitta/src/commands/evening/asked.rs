@@ -44,7 +44,7 @@ pub struct Asked {
 
 /// Reads a plan and what it names.
 pub fn read_asked(file: &str, text: &str, folder: &Path) -> Result<Asked, String> {
-    let plan = read_plan_file(file, text).map_err(|f| {
+    let mut plan = read_plan_file(file, text).map_err(|f| {
         format!("this plan cannot be used; `sagitta evening --example` prints one to begin with\n{f}")
     })?;
     let beside = |name: &String| -> PathBuf { folder.join(name) };
@@ -54,7 +54,11 @@ pub fn read_asked(file: &str, text: &str, folder: &Path) -> Result<Asked, String
         set(&mut base, key, *value).map_err(|f| format!("{file}: {}: {}", f.key(), f.problem))?;
     }
     let used = match plan.calibration.as_ref().map(beside) {
-        Some(path) => Some(put_on(&path, &track, &mut base)?),
+        Some(path) => {
+            let mut used = put_on(&path, &track, &mut base)?;
+            plan.skill = used.skilled(&plan.skill);
+            Some(used)
+        }
         None => None,
     };
     if let (Some(used), Some(_)) = (&used, &plan.library) {

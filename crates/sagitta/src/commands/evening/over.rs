@@ -37,12 +37,13 @@ pub fn over(asked: &Asked, tonight: &Tonight<'_>, found: &Evening) -> Option<Ove
         None => None,
     };
     let with = compare_points::Asked { skill: tonight.skill, rides: tonight.rides, seed: tonight.seed };
-    let mut points = at_points_of_each(used.axes(), "points of the calibration", |set| {
+    let axes = used.axes_of_rides(tonight.skill);
+    let mut points = at_points_of_each(&axes, "points of the calibration", |set| {
         let there = ridden_at(&with, &own, set);
         let before = now.as_ref().and_then(|(_, now)| ridden_at(&with, now, set));
         [median_s(there.as_ref()), less_s(there.as_ref(), before.as_ref())]
     });
-    points.resize(used.axes().len(), [[f64::NAN; 2]; 2]);
+    points.resize(axes.len(), [[f64::NAN; 2]; 2]);
     let ends = |i: usize| -> Vec<[f64; 2]> { points.iter().map(|p| [p[0][i], p[1][i]]).collect() };
     let change = now.as_ref().map(|(r, _)| Band::new(less_s(advised.rides(), r.rides()), &ends(1)));
     Some(Over { expected: Band::new(median_s(advised.rides()), &ends(0)), change })

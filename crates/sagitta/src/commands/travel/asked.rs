@@ -50,12 +50,17 @@ pub fn read_asked(file: &str, text: &str, folder: &Path) -> Result<Asked, String
     let rules_file = plan.rules.file.as_ref().map(beside);
     let mut athletes = vec![];
     for said in &plan.athletes {
+        let mut said = said.clone();
         let mut base = files::setup(said.setup.as_ref().map(beside).as_deref(), &[])?.setup;
         for (key, value) in &plan.forecast {
             set(&mut base, key, *value).map_err(|f| format!("{file}: {}: {}", f.key(), f.problem))?;
         }
         let used = match said.calibration.as_ref().map(beside) {
-            Some(path) => Some(put_on(&path, &track, &mut base)?),
+            Some(path) => {
+                let mut used = put_on(&path, &track, &mut base)?;
+                said.skill = used.skilled(&said.skill);
+                Some(used)
+            }
             None => None,
         };
         if let (Some(used), Some(_)) = (&used, &said.library) {

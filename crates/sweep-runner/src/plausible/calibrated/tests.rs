@@ -1,6 +1,7 @@
 //! A calibration read, refused and put on a set-up.
 
 use super::*;
+use sled_dynamics::riding::errors_of_ride::SKILLS;
 use sled_dynamics::setup::keys::set;
 use sled_dynamics::setup::write::write_setup;
 
@@ -90,5 +91,39 @@ fn exact_what_is_no_calibration_is_refused_with_its_place() {
             "{part}: {why}"
         );
         assert!(why.contains("as `calibrate --out` writes it"), "{why}");
+    }
+}
+
+#[test]
+fn exact_errors_of_an_athlete_are_those_of_rides_of_the_level() {
+    let (setup, without) = made();
+    let told = |log: f64, sd: f64| {
+        let errors = format!("skill = \"club\"\nerror_factor_log = {log:?}\nerror_factor_log_sd = {sd:?}\n");
+        read_calibration("c", &format!("{errors}{}", text(&setup)))
+    };
+    let c = told(1.2_f64.ln(), 0.3).unwrap();
+    let [novice, club] = ["novice", "club"].map(|n| SKILLS.into_iter().find(|s| s.name == n).unwrap());
+    let ridden = c.skilled(&club);
+    // by hand: 1.2 times the errors of timing, at the ends exp(0.3) times less and more
+    approx::assert_relative_eq!(ridden.timing_s, 1.2 * club.timing_s, max_relative = 1e-14); // rounding
+    let axes = c.axes_of_rides(&club);
+    assert_eq!((axes.len(), axes[2].name.as_str()), (3, "errors of the athlete"));
+    for (end, side) in axes[2].ends.iter().zip([-0.3_f64, 0.3]) {
+        let there = end.skilled(&ridden).timing_s;
+        approx::assert_relative_eq!(there, ridden.timing_s * side.exp(), max_relative = 1e-14); // rounding
+        // the set-up with the middle of the calibration stays as it is
+        let on = c.middle().on(&setup).unwrap();
+        assert_eq!(end.on(&on).unwrap().ice.friction_factor, on.ice.friction_factor);
+    }
+    // exp(ln 1.2 -+ 1.96 x 0.3)
+    let words = c.words_of_rides(&club);
+    assert!(words.contains("1.20 times") && words.contains("0.67 to 2.16"), "{words}");
+    // another level, and a calibration that knows none
+    assert_eq!((c.skilled(&novice), c.axes_of_rides(&novice).len()), (novice, 2));
+    assert!(c.words_of_rides(&novice).contains("club"), "{}", c.words_of_rides(&novice));
+    assert_eq!((without.skilled(&club), without.words_of_rides(&club)), (club, String::new()));
+    for (log, sd) in [(f64::INFINITY, 0.3), (9.0, 0.3), (0.1, -0.3)] {
+        let why = told(log, sd).unwrap_err();
+        assert!(why.contains("error_factor_log"), "{why}");
     }
 }
