@@ -297,8 +297,15 @@ async function main() {
   // a pair of the library put on, and taken off
   await page.locator("#pair-open").setInputFiles(path.join(root, "examples/runners.toml"));
   await page.waitForFunction(() => document.getElementById("pair").options.length > 2, null, PATIENCE);
+  // what was asked before may still be on its way
+  const settled = (beyond) => page.waitForFunction((n) => {
+    const is = document.body.dataset;
+    return Number(is.asked) > n && is.state === "full" && is.number === is.asked;
+  }, beyond, PATIENCE);
+  await settled(0);
+  const before = Number(await page.evaluate(() => document.body.dataset.asked));
   await page.locator("#pair").selectOption("B");
-  await state("full", await number() + 1);
+  await settled(before);
   told.pair = { finish: await text("finish"), words: await text("pair-words"), roughness: await page.locator("#f-runners\\.roughness_um").inputValue() };
   await shot("1280-pair");
   await page.locator("#pair").selectOption("");

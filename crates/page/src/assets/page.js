@@ -66,6 +66,7 @@
   function changed() {
     clearTimeout(rest);
     number += 1;
+    data.asked = number;
     // fields are looked at here first, so that the server is not asked what it must refuse
     const wrong = Controls.wrong();
     if (wrong !== null) {
