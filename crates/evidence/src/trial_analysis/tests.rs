@@ -121,3 +121,13 @@ fn exact_a_sure_prior_stays() {
     approx::assert_abs_diff_eq!(found.belief.mean_s, 0.02, epsilon = 1e-6);
     approx::assert_relative_eq!(found.belief.sd_s, 1e-4, max_relative = 1e-3);
 }
+
+#[test]
+fn exact_four_degrees_of_freedom_are_left() {
+    let mut random = ChaCha8Rng::seed_from_u64(5);
+    // by hand: mean, difference and c covariates leave four of 6 + c runs
+    for (runs, wanted) in [(6, 0), (7, 1), (8, 2), (9, 3)] {
+        let found = analyse(&planted(runs, -0.10, 0.1, &mut random), "A", "B").unwrap();
+        assert_eq!(found.adjusted.map_or(0, |a| a.covariates.len()), wanted, "{runs} runs");
+    }
+}
