@@ -1,6 +1,6 @@
 """Fuzzes every reader, round after round, and prints a row of the table in README.md for each.
 
-    cd tests/fuzz && nice python3 run.py [--rounds 10] [--inputs 1000000] [READER ...]
+    cd tests/fuzz && nice python3 run.py [--rounds 10] [--inputs 1000000] [--seed 1] [READER ...]
 
 Builds first. In a round each reader gets its share of the inputs; it starts from the shipped files of its kind and goes
 on from what earlier rounds found. What crashes, hangs for ten seconds or lets a number through that is none ends that
@@ -74,6 +74,7 @@ def main():
     parser = argparse.ArgumentParser()
     parser.add_argument("--rounds", type=int, default=10)
     parser.add_argument("--inputs", type=int, default=1_000_000, help="inputs of a round, all readers")
+    parser.add_argument("--seed", type=int, default=1, help="of the first round")
     parser.add_argument("readers", nargs="*", metavar="READER")
     asked = parser.parse_args()
     subprocess.run(["cargo", "build", "--release"], cwd=HERE, check=True)
@@ -83,7 +84,7 @@ def main():
     commit = subprocess.run(["git", "rev-parse", "--short", "HEAD"], cwd=TOP, capture_output=True, text=True).stdout.strip()
     done = {reader: [0, 0.0, 0] for reader in asked.readers or READERS}
     try:
-        for seed in range(1, asked.rounds + 1):
+        for seed in range(asked.seed, asked.seed + asked.rounds):
             for reader in done:
                 for i, more in enumerate(fuzzed(running, reader, asked.inputs, seed)):
                     done[reader][i] += more

@@ -173,6 +173,16 @@ fn exact_worth_of_one_pair_of_runs() {
 }
 
 #[test]
+fn exact_a_third_set_up_that_is_far_behind_changes_no_worth() {
+    let mut three = known(3, 0.1, 1e-9);
+    three.beliefs[2] = Belief { mean_s: 5.0, sd_s: 1e-3 };
+    let worth_s = State::after(&[], &three).unwrap().worth_of_plans_s(2)[0].0;
+    let closed = crate::decision::value_of_pairs_s(Belief { mean_s: 0.0, sd_s: 0.1 }, 1, 0.165);
+    // by 300 draws and their mirrors, each worth |Z|: four standard errors, 4 sqrt((pi/2 - 1)/300)
+    approx::assert_relative_eq!(worth_s, closed, max_relative = 0.18);
+}
+
+#[test]
 fn exact_where_start_and_ice_are_counted_from_changes_nothing() {
     let found = |start_s: f64, ice_c: f64| {
         let runs: Vec<TimedRun> = ["A", "B", "B", "A", "B"]
