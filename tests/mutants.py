@@ -22,7 +22,7 @@ LAWS = {
 NOT_A_LAW = re.compile(r"LEAST|STEP|CLOSE|^RATIO$|FIRST_M|CLEAR|SPACING|FADE|REACH")
 CONSTANT = re.compile(r"^(?:pub |pub\(crate\) )?const ([A-Z_0-9]+): f64 = [^;]+;", re.M)
 NO_USE = re.compile(r"\s*(//|use |pub use |(pub |pub\(crate\) )?(const|static) )")
-CHECKS = ["motion::", "ledger::", "edges::", "swing::", "slopes::", "on_runners::", "trade::", "athlete::conserves"]
+CHECKS = ["geometry::", "motion::", "ledger::", "edges::", "swing::", "slopes::", "on_runners::", "trade::", "athlete::conserves"]
 FAILED = re.compile(r"^test (\S+) .*FAILED", re.M)
 WRONG = """
 /// A constant, or 1.1 of it where it is the wrong one.

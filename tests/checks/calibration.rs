@@ -200,7 +200,7 @@ fn cli_rides_have_the_errors_that_a_calibration_tells() {
     };
     let [(text, less), (_, more)] = [0.7, 1.4].map(ridden);
     // exp(ln 0.7 -+ 1.96 x 0.3)
-    assert!(text.contains("0.70 times the errors of a club athlete, 95 % band 0.39 to 1.26"), "{text}");
+    assert!(text.contains("0.70 times the errors of the level club, 95 % band 0.39 to 1.26"), "{text}");
     assert!(text.contains("over what the calibration leaves open"), "{text}");
     // the same mistakes, twice as large: other times
     assert_ne!(less, more);

@@ -30,6 +30,7 @@ use evidence::sheet::read::read_sheet;
 use evidence::sheet::{Sheet, TimedRun};
 use fitted::{Course, Layout, Parameter, question};
 use judged::{Verdict, verdict};
+use nalgebra::DMatrix;
 use runs::Reading;
 use sled_dynamics::motion::descent::Descent;
 use sled_dynamics::motion::launch::Launch;
@@ -86,6 +87,18 @@ pub struct Options {
 
 /// Residuals beyond so many times their error are ringed, as in the table.
 const FAR: f64 = 2.576;
+/// Width afterwards over that before from which the runs say little of an unknown `[-]`: assumed.
+const SAYS_LITTLE: f64 = 0.9;
+
+/// Standard error of the time from the timed place before to a timed place (s); the first is from the start.
+fn section_error_s(covariance_s2: &DMatrix<f64>, place: usize) -> f64 {
+    let of = |i: usize, j: usize| covariance_s2[(i, j)];
+    let square = match place.checked_sub(1) {
+        Some(before) => of(place, place) - 2.0 * of(place, before) + of(before, before),
+        None => of(0, 0),
+    };
+    square.max(0.0).sqrt()
+}
 
 /// A calibration, and what it is made from.
 pub struct Found<'a> {
@@ -134,7 +147,8 @@ impl Found<'_> {
             let late_s = timed.measured.values[i] - self.fit.predicted[run][i];
             let here_s = late_s - before_s;
             before_s = late_s;
-            Some((place, here_s, self.fit.whitened[run][i].abs() > FAR))
+            let far = here_s.abs() > FAR * section_error_s(&timed.measured.covariance, i);
+            Some((place, here_s, far))
         };
         used.iter().enumerate().filter_map(of).collect()
     }

@@ -137,8 +137,11 @@ pub fn read_calibration(file: &str, text: &str) -> Result<Calibration, String> {
     let words: Vec<&str> = fitted.iter().map(|f| f.1.name.split(' ').next().unwrap_or("")).collect();
     let axes = axes_of_posterior(&names, &words, &mean, &covariance)
         .ok_or_else(|| refused("covariance", "one that is not positive, so that it has no points"))?;
-    let told = read.skill.zip(read.error_factor_log.zip(read.error_factor_log_sd));
-    let errors = told.map(|(skill, (log_mean, log_sd))| Errors { skill, log_mean, log_sd });
+    let errors = match (read.skill, read.error_factor_log, read.error_factor_log_sd) {
+        (Some(skill), Some(log_mean), Some(log_sd)) => Some(Errors { skill, log_mean, log_sd }),
+        (_, None, None) => None,
+        _ => return Err(refused("error_factor_log", "without skill or error_factor_log_sd")),
+    };
     if let Some(e) = errors.as_ref().filter(|e| !(e.log_mean.abs() < 2.0 && (0.0..2.0).contains(&e.log_sd))) {
         return Err(refused("error_factor_log", &format!("{} and its spread {}", e.log_mean, e.log_sd)));
     }
@@ -280,14 +283,14 @@ impl Calibration {
         let Some(e) = &self.errors else { return String::new() };
         if e.skill != level.name {
             return format!(
-                "the calibration tells the errors of a {} athlete; rides are those of a {} athlete as the level has them\n",
+                "the calibration is of an athlete of the level {}; rides have the errors of the level {}\n",
                 e.skill, level.name
             );
         }
         let [middle, low, high] =
             [0.0, -BAND_95, BAND_95].map(|side| libm::exp(e.log_mean + side * e.log_sd));
         format!(
-            "rides with {middle:.2} times the errors of a {} athlete, 95 % band {low:.2} to {high:.2}\n",
+            "rides have {middle:.2} times the errors of the level {}, 95 % band {low:.2} to {high:.2}\n",
             e.skill
         )
     }

@@ -179,7 +179,7 @@ impl Rides {
     /// What the columns say, in a sentence.
     pub fn words(&self) -> String {
         format!(
-            "time and P(control lost): {} rides by a {} with the same mistakes at each bow, seed {}; 95 % sampling bands; \
+            "time and P(control lost): {} rides of the level {} with the same mistakes at each bow, seed {}; 95 % sampling bands; \
              time: median of all rides, those that lose control last\n",
             self.rides.unwrap_or(0),
             self.skill,

@@ -18,6 +18,7 @@
 //! of [`LINE_SD`] beyond the athlete's. *Source*: indirect inference by a normal model, *Gourieroux 1993*, from memory.
 //! *Checked by* `exact_a_clumsy_athlete_is_told_from_a_careful_one`.
 
+use super::SAYS_LITTLE;
 use super::fitted::{Course, LINE_SD};
 use super::judged::normal_parts;
 use super::{ATHLETES, ERRORS_SD};
@@ -39,8 +40,6 @@ const TRIED: usize = 41;
 const DRAWN: usize = 150;
 /// Seed of the draws.
 const SEED: u64 = 2;
-/// Width afterwards over that before from which the runs say little `[-]`: assumed.
-const SAYS_LITTLE: f64 = 0.9;
 
 /// Logarithm of the factor: mean and standard deviation `[-]`.
 #[derive(Clone, Copy, Debug, PartialEq)]

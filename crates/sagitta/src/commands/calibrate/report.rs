@@ -2,15 +2,13 @@
 
 use super::fitted::{Parameter, SECTION_SD};
 use super::told_apart::together;
-use super::{Found, Options};
+use super::{Found, Options, SAYS_LITTLE};
 use crate::words::{CAUTION, Lay, as_text};
 use evidence::calibration::Unknown;
 use evidence::calibration::checking::{Delay, FLAG_RUN};
 use evidence::decision::{BAND_95, Belief};
 use evidence::sheet::Sheet;
 
-/// Width afterwards over that before from which the runs say little of an unknown `[-]`: assumed.
-const SAYS_LITTLE: f64 = 0.9;
 /// The same for line losses that are not worth a row `[-]`: assumed.
 const SAYS_NOTHING: f64 = 0.97;
 /// Helps that are printed.
@@ -344,7 +342,7 @@ pub fn helps(found: &Found<'_>, lay: Lay<'_>) -> String {
     let rows = d.with.iter().take(HELPS).map(|(what, sd_s)| vec![what.clone(), format!("{:.1}", 1e3 * sd_s)]);
     format!(
         "\n{}: {:.0} +-{now:.1} ms\nwhat would help most\n{}\n\
-         errors of tunnel and coast-down are assumed; one more eye is reckoned into these runs, with the line loss of its section\n",
+         errors of such measurements are assumed; one more eye is reckoned into these runs, with the line loss of its section\n",
         d.words,
         1e3 * d.value_s,
         lay(&["one more measurement", "then +- ms"], rows.collect()),

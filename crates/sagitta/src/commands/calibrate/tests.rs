@@ -7,7 +7,7 @@ use crate::files::{self, ReadTrack};
 use crate::plan_store::PlanStore;
 use evidence::calibration::noise::run_covariance;
 use evidence::sheet::Sheet;
-use nalgebra::{DMatrix, DVector};
+use nalgebra::DVector;
 use numerics::points::stream;
 use rand::RngExt;
 use rand_distr::StandardNormal;
@@ -350,4 +350,12 @@ fn options() -> Options {
         options: Options,
     }
     Line::parse_from(["calibrate", "planted.csv"]).options
+}
+
+#[test]
+fn exact_the_error_of_a_section_is_that_of_a_difference() {
+    // late by 0.1 s at the first place, then twice as late, and by another 0.1 s of its own at the second
+    let covariance_s2 = DMatrix::from_row_slice(2, 2, &[0.01, 0.02, 0.02, 0.05]);
+    approx::assert_relative_eq!(section_error_s(&covariance_s2, 0), 0.1, max_relative = 1e-12); // rounding
+    approx::assert_relative_eq!(section_error_s(&covariance_s2, 1), 0.02_f64.sqrt(), max_relative = 1e-12);
 }

@@ -122,6 +122,8 @@ fn exact_errors_of_an_athlete_are_those_of_rides_of_the_level() {
     assert_eq!((c.skilled(&novice), c.axes_of_rides(&novice).len()), (novice, 2));
     assert!(c.words_of_rides(&novice).contains("club"), "{}", c.words_of_rides(&novice));
     assert_eq!((without.skilled(&club), without.words_of_rides(&club)), (club, String::new()));
+    let alone = read_calibration("c", &format!("error_factor_log = 0.1\n{}", text(&setup))).unwrap_err();
+    assert!(alone.contains("error_factor_log"), "{alone}");
     for (log, sd) in [(f64::INFINITY, 0.3), (9.0, 0.3), (0.1, -0.3)] {
         let why = told(log, sd).unwrap_err();
         assert!(why.contains("error_factor_log"), "{why}");
