@@ -89,6 +89,8 @@ const Evidence = (() => {
   const out = new Set();     // runs left out
   let name = "sheet.csv";
   let fitting = false;
+  // asked anew while a fit was under way
+  let again = false;
 
   for (const button of document.querySelectorAll("#evidence-view .parts button")) {
     button.addEventListener("click", () => {
@@ -170,8 +172,8 @@ const Evidence = (() => {
     part("sheet-result").hidden = false;
     part("sheet-verdict").textContent = told.fits_words;
     part("sheet-verdict").classList.toggle("warned", !told.fits);
-    part("sheet-together").textContent = Parts.minus(told.together);
-    part("sheet-together").className = told.together.startsWith("Your runs cannot") ? "advice doubtful" : "";
+    part("sheet-together").textContent = Parts.minus(told.together.trim());
+    part("sheet-together").className = told.together.includes("Your runs cannot") ? "advice doubtful lines" : "lines";
     runs(told);
     unknowns(told.unknowns);
     predicted(told.predicted);
@@ -194,6 +196,7 @@ const Evidence = (() => {
   };
 
   async function fit() {
+    again = fitting;
     if (fitting) return;
     fitting = true;
     part("sheet-fit").disabled = true;
@@ -216,6 +219,7 @@ const Evidence = (() => {
     fitting = false;
     part("sheet-fit").disabled = false;
     part("evidence-view").dataset.fitted = String(Number(part("evidence-view").dataset.fitted ?? 0) + 1);
+    if (again) fit();
   }
 
   async function take(file) {
