@@ -133,7 +133,7 @@ fn sheet(track: &Track) -> Markup {
                     the model, what they cannot tell apart, and which runs are out of line stands here." }
                 div #sheet-result hidden {
                     p #sheet-verdict.advice {}
-                    p #sheet-together {}
+                    div #sheet-together {}
                     div.charts {
                         figure { figcaption { "Unknowns: before the runs (wide, grey) and with them (narrow, red), 95 %" } div #sheet-unknowns {} }
                         figure { figcaption { "Finish of each run, from the other runs: band of 95 %, and as timed" } div #sheet-predicted {} }

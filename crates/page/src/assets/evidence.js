@@ -172,12 +172,12 @@ const Evidence = (() => {
     part("sheet-result").hidden = false;
     part("sheet-verdict").textContent = told.fits_words;
     part("sheet-verdict").classList.toggle("warned", !told.fits);
-    part("sheet-together").textContent = Parts.minus(told.together.trim());
-    part("sheet-together").className = told.together.includes("Your runs cannot") ? "advice doubtful lines" : "lines";
+    const paragraphs = (words, style) => words.trim().split("\n").map((line) => Parts.make("p", Parts.minus(line), style(line)));
+    part("sheet-together").replaceChildren(...paragraphs(told.together, (line) => line.startsWith("Your runs cannot") ? "advice doubtful" : undefined));
     runs(told);
     unknowns(told.unknowns);
     predicted(told.predicted);
-    part("sheet-flags").replaceChildren(...told.flags.trim().split("\n").map((line) => Parts.make("p", Parts.minus(line), /^(run|section)/.test(line) ? "flag" : "small")));
+    part("sheet-flags").replaceChildren(...paragraphs(told.flags, (line) => /^(run|section)/.test(line) ? "flag" : "small"));
     const block = (title, list) => [Parts.make("h2", title), ...list];
     const far = (row, cells) => cells.forEach((c, i) => { if (c.endsWith("*")) row.cells[i].classList.add("far"); });
     const outside = (row, cells) => row.classList.toggle("warn", cells[cells.length - 1] === "outside");
