@@ -3,6 +3,8 @@
 //! Integrating the cell exactly, instead of sampling it, keeps force and stiffness continuous
 //! while the edge of the contact moves through the cells.
 
+use numerics::dual::Real;
+
 /// The ice under one cell.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(crate) enum Law {
@@ -72,15 +74,25 @@ impl Uneven {
     /// Ice without waves.
     pub(crate) const FLAT: Uneven = Uneven { half_m: 0.0, wave_m: 1.0 };
 
-    fn powers(self, depth_m: f64) -> (f64, f64) {
-        (depth_m.max(0.0), (depth_m - 2.0 * self.half_m).max(0.0))
+    #[inline]
+    fn powers<T: Real>(self, depth_m: T) -> (T, T) {
+        let zero = T::from(0.0);
+        (depth_m.max(zero), (depth_m - 2.0 * self.half_m).max(zero))
     }
 
     /// G (m^(1/2)).
     #[inline]
-    pub(crate) fn mean_root(self, depth_m: f64) -> f64 {
+    pub(crate) fn mean_root<T: Real>(self, depth_m: T) -> T {
         let (d, e) = self.powers(depth_m);
-        if self.half_m == 0.0 { d.sqrt() } else { (d * d.sqrt() - e * e.sqrt()) / (3.0 * self.half_m) }
+        if self.half_m == 0.0 {
+            return d.sqrt();
+        }
+        // x sqrt(x), with a derivative at zero
+        let cubed = |x: T| {
+            let root = x.value().sqrt();
+            x.chain(x.value() * root, 1.5 * root)
+        };
+        (cubed(d) - cubed(e)) / (3.0 * self.half_m)
     }
 
     /// dG/dd (m^(-1/2)).
@@ -125,8 +137,12 @@ impl Uneven {
     }
 
     /// Part of the ice that touches `[-]`.
-    pub(crate) fn wet(self, depth_m: f64) -> f64 {
-        if self.half_m == 0.0 { 1.0 } else { (depth_m / (2.0 * self.half_m)).clamp(1e-6, 1.0) }
+    #[inline]
+    pub(crate) fn wet<T: Real>(self, depth_m: T) -> T {
+        if self.half_m == 0.0 {
+            return T::from(1.0);
+        }
+        (depth_m / (2.0 * self.half_m)).max(T::from(1e-6)).min(T::from(1.0))
     }
 
     /// Part of the film that is left behind in the troughs on a metre (1/m).
@@ -134,8 +150,9 @@ impl Uneven {
     /// ```text
     /// (1 - wet) / (wet wave)
     /// ```
-    pub(crate) fn loss_per_m(self, wet: f64) -> f64 {
-        (1.0 - wet) / (wet * self.wave_m)
+    #[inline]
+    pub(crate) fn loss_per_m<T: Real>(self, wet: T) -> T {
+        (T::from(1.0) - wet) / (wet * self.wave_m)
     }
 
     /// A cell by Gauss's rule with two points.

@@ -9,6 +9,7 @@ use crate::film::{MeltFilm, PARTING, VISCOSITY_PA_S};
 use crate::rig::Rig;
 use crate::runner::IceState;
 use mean::Mean;
+use numerics::dual::{Dual, Real};
 
 /// Spring-back of pressed ice over the width of the contact, for a pressure of the modulus of the ice `[-]`: half-space
 /// under a long strip, `(2/pi) (ln(2 l/w) + 1)` with a strip some thirty times as long as wide.
@@ -124,32 +125,32 @@ pub(crate) struct Answer {
 
 /// One cell as the film meets it.
 #[derive(Clone, Copy)]
-struct Way {
+struct Way<T> {
     /// Length that touches (m).
-    length_m: f64,
+    length_m: T,
     /// Shear stress whose heat the ice takes (Pa).
-    chill_pa: f64,
+    chill_pa: T,
     /// Film that grows freely to the middle (m).
-    free_m: f64,
+    free_m: T,
     /// Change of the squared film over the cell: without loss (m2), what it loses by the cold of the ice (m), by what
     /// flows off (of itself `[-]`), and by what is pressed out at the hardness (1/m2).
-    grows_m2: f64,
-    chilled_m: f64,
-    flows_off: f64,
-    pressed_per_m2: f64,
+    grows_m2: T,
+    chilled_m: T,
+    flows_off: T,
+    pressed_per_m2: T,
     /// Compression at which the ice is cut (m).
-    recovery_m: f64,
+    recovery_m: T,
     /// Film in front (m).
-    film_m: f64,
+    film_m: T,
     /// Part of the film that the stretch off the ice leaves, before and behind.
-    kept: [f64; 2],
+    kept: [T; 2],
 }
 
 /// Film and ice at the end of a cell for a share of the hardness.
 #[derive(Clone, Copy)]
-struct End {
-    film_m: f64,
-    melted_m: f64,
+struct End<T> {
+    film_m: T,
+    melted_m: T,
 }
 
 impl Melting {
@@ -162,33 +163,43 @@ impl Melting {
     }
 
     /// Geometry of a cell between depths of the steel below the highest crests at its rear and front end (m).
-    fn way(&self, rig: &Rig, c: usize, [rear_m, front_m]: [f64; 2], film_m: f64, behind_m: f64) -> Way {
-        let middle_m = (0.5 * (rear_m.max(0.0) + front_m.max(0.0))).max(LEAST_DEPTH_M);
+    #[inline]
+    fn way<T: Real>(
+        &self,
+        rig: &Rig,
+        c: usize,
+        [rear_m, front_m]: [T; 2],
+        film_m: T,
+        behind_m: f64,
+    ) -> Way<T> {
+        let (zero, one) = (T::from(0.0), T::from(1.0));
+        let middle_m = middle_depth_m([rear_m, front_m]);
         let (mean_m, wet) = rig.mean_width_m(c, middle_m);
         let width_m = mean_m / wet;
-        let touching = match (rear_m > 0.0, front_m > 0.0) {
-            (true, true) => 1.0,
-            (true, false) => (rear_m / (rear_m - front_m)).max(1e-3),
-            _ => (front_m / (front_m - rear_m)).max(1e-3),
+        let least = T::from(1e-3);
+        let touching = match (rear_m > zero, front_m > zero) {
+            (true, true) => one,
+            (true, false) => (rear_m / (rear_m - front_m)).max(least),
+            _ => (front_m / (front_m - rear_m)).max(least),
         };
         let length_m = touching * rig.length_m[c];
         // what of the cell is off the ice loses water before or behind the touch
-        let dry = 1.0 - DRY_LOSS_PER_M * (rig.length_m[c] - length_m);
-        let kept = [if front_m > 0.0 { 1.0 } else { dry }, if rear_m > 0.0 { 1.0 } else { dry }];
+        let dry = one - (T::from(rig.length_m[c]) - length_m) * DRY_LOSS_PER_M;
+        let kept = [if front_m > zero { one } else { dry }, if rear_m > zero { one } else { dry }];
         let film = &self.film;
-        let behind_m = behind_m + 0.5 * length_m;
+        let behind_m = length_m * 0.5 + behind_m;
         let (drag, water) = (VISCOSITY_PA_S * self.speed_m_s, film.water_j_m3());
-        let chill_pa = film.chill() / (behind_m * self.speed_m_s).sqrt();
-        let grows_m = 2.0 * film.upwelling / water * length_m;
+        let chill_pa = T::from(film.chill()) / (behind_m * self.speed_m_s).sqrt();
+        let grows_m = length_m * (2.0 * film.upwelling / water);
         Way {
             length_m,
             chill_pa,
-            free_m: self.start * behind_m.sqrt(),
+            free_m: behind_m.sqrt() * self.start,
             grows_m2: grows_m * drag,
             chilled_m: grows_m * chill_pa,
-            flows_off: 2.0 * rig.uneven.loss_per_m(wet) * length_m,
-            pressed_per_m2: 2.0 * film.upwelling * film.hardness_pa * length_m / (drag * width_m * width_m),
-            recovery_m: SPRING_BACK * self.film.hardness_pa / self.youngs_modulus_pa * width_m,
+            flows_off: rig.uneven.loss_per_m(wet) * length_m * 2.0,
+            pressed_per_m2: length_m * (2.0 * film.upwelling * film.hardness_pa / drag) / (width_m * width_m),
+            recovery_m: width_m * (SPRING_BACK * self.film.hardness_pa / self.youngs_modulus_pa),
             film_m,
             kept,
         }
@@ -214,16 +225,14 @@ impl Melting {
         let way = self.way(rig, c, depth_m, under.film_m, under.behind_m);
         let (before, fresh, ice_m, behind_m) = (under.share, under.fresh, under.ice_m, under.behind_m);
         // compression behind the cell for what the film and the melting there are
-        let compressed = |way: &Way, [rear_m, front_m]: [f64; 2], end: End| {
-            let start_m = if fresh { way.recovery_m + rear_m - front_m - way.film_m } else { rear_m - ice_m };
-            start_m + end.film_m - end.melted_m
-        };
+        let place = Place { fresh, ice_m };
+        let compressed = |end: End<f64>| place.compressed_m(&way, depth_m, end);
         let over = |share: f64| {
             let end = self.film_after(&way, share);
-            (share - compressed(&way, depth_m, end) / way.recovery_m, end)
+            (share - compressed(end) / way.recovery_m, end)
         };
         let (share, end) = crossing(over, before);
-        let e_m = compressed(&way, depth_m, end);
+        let e_m = compressed(end);
         let cut = share >= 1.0;
         // compression over that at which the ice is cut, at both ends; below zero off the ice
         let behind = e_m / way.recovery_m;
@@ -237,11 +246,10 @@ impl Melting {
         if mean.pressed > 0.0 {
             under.behind_m += way.length_m * mean.pressed * (mean.share / mean.pressed / PARTING).min(1.0);
         }
-        let middle_m = (0.5 * (rear_m.max(0.0) + front_m.max(0.0))).max(LEAST_DEPTH_M);
         answer.cut_m2 = if fresh {
             rig.mean_cut_m2(c, front_m.max(rear_m))
         } else if cut {
-            rig.mean_width_m(c, middle_m).0 * (e_m - way.recovery_m)
+            rig.mean_width_m(c, middle_depth_m(depth_m)).0 * (e_m - way.recovery_m)
         } else {
             0.0
         };
@@ -252,35 +260,24 @@ impl Melting {
             return answer;
         }
         answer.stiffness_n_per_m = whole * (ends[0] + ends[1]) / way.recovery_m;
-        // by differences in rear, front and film; the ice depth enters the compression alone
+        // by rear, front, film and share; the ice depth enters the compression alone
+        let [rear, front, film, by_share] = {
+            let at = [rear_m, front_m, way.film_m, share];
+            std::array::from_fn::<Dual<INPUTS>, INPUTS, _>(|i| Dual::variable(at[i], i))
+        };
+        let beside = self.way(rig, c, [rear, front], film, behind_m);
+        let after = self.film_after(&beside, by_share);
+        let (film_du, recovery_du) = (after.film_m.du, beside.recovery_m.du);
+        let e_du = place.compressed_m(&beside, [rear, front], after).du;
         let mut share_by = [0.0; INPUTS];
-        let mut film_by = [0.0; INPUTS];
-        let mut e_by = [0.0; INPUTS];
-        let mut recovery_by = [0.0; INPUTS];
-        for i in 0..3 {
-            let (mut d, mut film_m) = (depth_m, way.film_m);
-            let step = if i < 2 { STEP_M } else { FILM_STEP_M };
-            if i < 2 {
-                d[i] += step
-            } else {
-                film_m += step
-            }
-            let beside = if i < 2 { self.way(rig, c, d, film_m, behind_m) } else { Way { film_m, ..way } };
-            let after = self.film_after(&beside, share);
-            film_by[i] = (after.film_m - end.film_m) / step;
-            e_by[i] = (compressed(&beside, d, after) - e_m) / step;
-            recovery_by[i] = (beside.recovery_m - way.recovery_m) / step;
-        }
-        e_by[3] = if fresh { 0.0 } else { -1.0 };
+        let mut film_by = [film_du[0], film_du[1], film_du[2], 0.0];
+        let mut e_by = [e_du[0], e_du[1], e_du[2], if fresh { 0.0 } else { -1.0 }];
+        let recovery_by = [recovery_du[0], recovery_du[1], 0.0, 0.0];
         if share > 0.0 && !cut {
-            let step = 1e-6;
-            let more = self.film_after(&way, share + step);
-            let (film, e) =
-                ((more.film_m - end.film_m) / step, (compressed(&way, depth_m, more) - e_m) / step);
             for i in 0..INPUTS {
-                share_by[i] = (e_by[i] - share * recovery_by[i]) / (way.recovery_m - e);
-                film_by[i] += film * share_by[i];
-                e_by[i] += e * share_by[i];
+                share_by[i] = (e_by[i] - share * recovery_by[i]) / (way.recovery_m - e_du[3]);
+                film_by[i] += film_du[3] * share_by[i];
+                e_by[i] += e_du[3] * share_by[i];
             }
         }
         // of the mean share: by its values at both ends
@@ -315,60 +312,80 @@ impl Melting {
     }
 
     /// Film behind a cell and what it melts of the ice (m), bearing a share of the hardness.
-    fn film_after(&self, way: &Way, share: f64) -> End {
+    #[inline]
+    fn film_after<T: Real>(&self, way: &Way<T>, share: T) -> End<T> {
+        let zero = T::from(0.0);
         let before_m = way.film_m * way.kept[0];
-        if share == 0.0 {
-            return End { film_m: before_m * way.kept[1], melted_m: 0.0 };
+        if share == zero {
+            return End { film_m: before_m * way.kept[1], melted_m: zero };
         }
         let u0 = before_m * before_m;
-        let mut middle_m = if before_m > 0.0 { before_m } else { way.free_m };
+        let mut middle_m = if before_m > zero { before_m } else { way.free_m };
         let mut u1 = u0;
         for _ in 0..2 {
             let change_m2 = way.grows_m2 - way.chilled_m * middle_m;
-            u1 = grown(u0, change_m2, way.flows_off, way.pressed_per_m2 * share).max(LEAST_M * LEAST_M);
-            middle_m = (0.5 * (u0 + u1)).sqrt();
+            u1 = grown(u0, change_m2, way.flows_off, way.pressed_per_m2 * share)
+                .max(T::from(LEAST_M * LEAST_M));
+            middle_m = ((u0 + u1) * 0.5).sqrt();
         }
         let after_m = u1.sqrt();
-        let stress_pa = 2.0 * VISCOSITY_PA_S * self.speed_m_s / (before_m + after_m);
-        let melted_m = ((stress_pa - way.chill_pa) * way.length_m * self.per_stress).max(0.0);
+        let stress_pa = T::from(2.0 * VISCOSITY_PA_S * self.speed_m_s) / (before_m + after_m);
+        let melted_m = ((stress_pa - way.chill_pa) * way.length_m * self.per_stress).max(zero);
         // where hardly anything presses, little is sheared and little melts
-        let held = (share / PARTING).min(1.0);
+        let held = (share / PARTING).min(T::from(1.0));
         End { film_m: (before_m + (after_m - before_m) * held) * way.kept[1], melted_m: melted_m * held }
     }
 }
 
-/// Steps of the differences (m).
-const STEP_M: f64 = 1e-10;
-const FILM_STEP_M: f64 = 1e-11;
+/// Depth of the steel in the middle of a cell, below the highest crests (m).
+#[inline]
+fn middle_depth_m<T: Real>([rear_m, front_m]: [T; 2]) -> T {
+    let zero = T::from(0.0);
+    ((rear_m.max(zero) + front_m.max(zero)) * 0.5).max(T::from(LEAST_DEPTH_M))
+}
 
-/// Where a rising function of the share in [0, 1] crosses zero, from a guess; an end where it does not. Film and ice
-/// there come with it.
-fn crossing(over: impl Fn(f64) -> (f64, End), guess: f64) -> (f64, End) {
-    let (value, end) = over(1.0);
-    if value <= 0.0 {
-        return (1.0, end);
+/// Where a cell lies: on ice that nothing has touched, or on ice of a depth.
+#[derive(Clone, Copy)]
+struct Place {
+    fresh: bool,
+    ice_m: f64,
+}
+
+impl Place {
+    /// Compression of the ice behind a cell for the film and the melting there (m).
+    #[inline]
+    fn compressed_m<T: Real>(self, way: &Way<T>, [rear_m, front_m]: [T; 2], end: End<T>) -> T {
+        let start_m =
+            if self.fresh { way.recovery_m + rear_m - front_m - way.film_m } else { rear_m - self.ice_m };
+        start_m + end.film_m - end.melted_m
     }
-    let mut high = (1.0, value);
-    let (value, end) = over(0.0);
-    if value >= 0.0 {
-        return (0.0, end);
-    }
-    let mut low = (0.0, value);
-    let mut share = if guess < 1.0 && guess > 0.0 { guess } else { low.1 / (low.1 - high.1) };
+}
+
+/// Where a rising function of the share in [0, 1], with a slope of one at least, crosses zero, from a guess; an end where
+/// it does not. Film and ice there come with it.
+fn crossing(over: impl Fn(f64) -> (f64, End<f64>), guess: f64) -> (f64, End<f64>) {
+    let mut share = guess.clamp(0.0, 1.0);
     let (mut value, mut end) = over(share);
+    let [mut low, mut high]: [Option<(f64, f64)>; 2] = [None, None];
     for _ in 0..TRIES {
-        if value.abs() < CLOSE {
+        // at an end, and it lies beyond
+        if value.abs() < CLOSE || (share >= 1.0 && value <= 0.0) || (share <= 0.0 && value >= 0.0) {
             break;
         }
         let here = (share, value);
-        let last =
-            if value < 0.0 { std::mem::replace(&mut low, here) } else { std::mem::replace(&mut high, here) };
-        // a secant through the last two, kept inside
-        let secant = share - value * (share - last.0) / (value - last.1);
-        share = if secant > low.0 && secant < high.0 {
-            secant
-        } else {
-            low.0 + (high.0 - low.0) * low.1 / (low.1 - high.1)
+        let last = if value < 0.0 { low.replace(here) } else { high.replace(here) };
+        // a secant through the last two, kept inside; at first by the least slope, which goes too far
+        share = match (low, high) {
+            (Some(low), Some(high)) => {
+                let last = last.unwrap_or(if value < 0.0 { high } else { low });
+                let secant = share - value * (share - last.0) / (value - last.1);
+                if secant > low.0 && secant < high.0 {
+                    secant
+                } else {
+                    low.0 + (high.0 - low.0) * low.1 / (low.1 - high.1)
+                }
+            }
+            _ => (share - value).clamp(0.0, 1.0),
         };
         (value, end) = over(share);
     }
@@ -378,9 +395,9 @@ fn crossing(over: impl Fn(f64) -> (f64, End), guess: f64) -> (f64, End) {
 /// du/ds = a - b u - c u^2 over a length by the backward Euler rule, for b and c not negative: exact while the film grows
 /// freely and where it has come to its balance. The three come times the length.
 #[inline]
-fn grown(u0: f64, a: f64, b: f64, c: f64) -> f64 {
+fn grown<T: Real>(u0: T, a: T, b: T, c: T) -> T {
     let (from, linear) = (u0 + a, b + 1.0);
-    from * 2.0 / (linear + (linear * linear + from.max(0.0) * c * 4.0).sqrt())
+    from * 2.0 / (linear + (linear * linear + from.max(T::from(0.0)) * c * 4.0).sqrt())
 }
 
 #[cfg(test)]

@@ -4,6 +4,7 @@ use crate::banded::Banded;
 use crate::beam::{beam_matrix, hermite};
 use crate::foundation::{Law, Uneven};
 use crate::runner::{Bow, IceState, RunnerSpec};
+use numerics::dual::Real;
 
 /// A spring between frame and rod.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -170,9 +171,9 @@ impl Rig {
 
     /// Mean width of one contact of a cell over the heights of the ice (m), and the part of it that touches `[-]`.
     #[inline]
-    pub(crate) fn mean_width_m(&self, cell: usize, depth_m: f64) -> (f64, f64) {
+    pub(crate) fn mean_width_m<T: Real>(&self, cell: usize, depth_m: T) -> (T, T) {
         let width = self.width[usize::from(self.groove[cell])];
-        (width * self.uneven.mean_root(depth_m), self.uneven.wet(depth_m))
+        (self.uneven.mean_root(depth_m) * width, self.uneven.wet(depth_m))
     }
 
     /// Mean section of the cut of one contact down to a depth (m2).
