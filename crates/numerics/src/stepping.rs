@@ -1,56 +1,20 @@
-//! Runge-Kutta stepping with dense output, on states that live on the stack: an explicit pair of order 5(4), and an
-//! additive one of order 4(3) where a system names a part of its rates that dies away fast.
+//! Explicit Runge-Kutta stepping of order 5(4) with dense output, on states that
+//! live on the stack.
 //!
-//! Steps end on the knots that the caller gives, so that no step straddles a kink of the right-hand side.
-
-mod additive;
-mod explicit;
+//! The pair is that of Dormand and Prince, J. Comput. Appl. Math. 6 (1980) 19, with the
+//! continuous extension of order 4 in Hairer, Norsett and Wanner, *Solving Ordinary
+//! Differential Equations I*, section II.6. Steps end on the knots that the caller
+//! gives, so that no step straddles a kink of the right-hand side.
 
 /// What to integrate.
 pub trait System<const N: usize> {
     /// The derivatives at `x`.
     fn rates(&mut self, x: f64, y: &[f64; N]) -> [f64; N];
 
-    /// The states in which something dies away fast, where that is to be taken implicitly; always or never.
-    fn fast(&self) -> Option<Fast> {
-        None
-    }
-
     /// Called after each accepted step; may stop it short or end the integration.
     fn accepted(&mut self, step: &Dense<N>) -> Next {
         let _ = step;
         Next::Go
-    }
-}
-
-/// Two states of which a part dies away fast, each by its own rate and that of the other.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Fast {
-    /// Their places in the state.
-    pub at: [usize; 2],
-    /// How far to go aside for the slopes of their rates.
-    pub by: [f64; 2],
-}
-
-impl Fast {
-    /// Slopes of the two rates by the two states, `[i][j]` of the rate `i` by the state `j`; `rates` are those at `y`.
-    fn slopes<const N: usize, S: System<N>>(
-        &self,
-        system: &mut S,
-        x: f64,
-        y: &[f64; N],
-        rates: &[f64; N],
-    ) -> [[f64; 2]; 2] {
-        let mut slopes = [[0.0; 2]; 2];
-        for j in 0..2 {
-            let mut aside = *y;
-            aside[self.at[j]] += self.by[j];
-            let there = system.rates(x, &aside);
-            for i in 0..2 {
-                slopes[i][j] = (there[self.at[i]] - rates[self.at[i]]) / self.by[j];
-            }
-        }
-        slopes
     }
 }
 
@@ -140,20 +104,63 @@ impl<const N: usize> Dense<N> {
     }
 }
 
-/// One attempted step: its rates at the stages, the last of them at its end, and the state there.
+const C: [f64; 6] = [0.2, 0.3, 0.8, 8.0 / 9.0, 1.0, 1.0];
+const A: [[f64; 6]; 6] = [
+    [0.2, 0.0, 0.0, 0.0, 0.0, 0.0],
+    [3.0 / 40.0, 9.0 / 40.0, 0.0, 0.0, 0.0, 0.0],
+    [44.0 / 45.0, -56.0 / 15.0, 32.0 / 9.0, 0.0, 0.0, 0.0],
+    [19372.0 / 6561.0, -25360.0 / 2187.0, 64448.0 / 6561.0, -212.0 / 729.0, 0.0, 0.0],
+    [9017.0 / 3168.0, -355.0 / 33.0, 46732.0 / 5247.0, 49.0 / 176.0, -5103.0 / 18656.0, 0.0],
+    [35.0 / 384.0, 0.0, 500.0 / 1113.0, 125.0 / 192.0, -2187.0 / 6784.0, 11.0 / 84.0],
+];
+const E: [f64; 7] =
+    [71.0 / 57600.0, 0.0, -71.0 / 16695.0, 71.0 / 1920.0, -17253.0 / 339_200.0, 22.0 / 525.0, -1.0 / 40.0];
+const D: [f64; 7] = [
+    -12_715_105_075.0 / 11_282_082_432.0,
+    0.0,
+    87_487_479_700.0 / 32_700_410_799.0,
+    -10_690_763_975.0 / 1_880_347_072.0,
+    701_980_252_875.0 / 199_316_789_632.0,
+    -1_453_857_185.0 / 822_651_844.0,
+    69_997_945.0 / 29_380_423.0,
+];
+
 struct Trial<const N: usize> {
     k: [[f64; N]; 7],
     y1: [f64; N],
 }
 
+fn attempt<const N: usize, S: System<N>>(
+    system: &mut S,
+    x: f64,
+    h: f64,
+    y: &[f64; N],
+    k0: &[f64; N],
+) -> Trial<N> {
+    let mut k = [[0.0; N]; 7];
+    k[0] = *k0;
+    let mut stage = *y;
+    for s in 0..6 {
+        for i in 0..N {
+            let mut sum = A[s][0] * k[0][i];
+            for j in 1..=s {
+                sum += A[s][j] * k[j][i];
+            }
+            stage[i] = y[i] + h * sum;
+        }
+        k[s + 1] = system.rates(x + C[s] * h, &stage);
+    }
+    Trial { k, y1: stage }
+}
+
 impl<const N: usize> Trial<N> {
-    fn error(&self, weights: &[f64; 7], h: f64, tolerance: &[f64; N]) -> f64 {
+    fn error(&self, h: f64, tolerance: &[f64; N]) -> f64 {
         let mut worst: f64 = 0.0;
         for i in 0..N {
             if tolerance[i].is_finite() {
                 let mut e = 0.0;
                 for j in 0..7 {
-                    e += weights[j] * self.k[j][i];
+                    e += E[j] * self.k[j][i];
                 }
                 let ratio = (h * e / tolerance[i]).abs();
                 // a rate that is not a number must reject the step
@@ -163,8 +170,7 @@ impl<const N: usize> Trial<N> {
         worst
     }
 
-    /// The step with the cubic through its ends and the rates there.
-    fn hermite(&self, x0: f64, h: f64, y0: &[f64; N]) -> Dense<N> {
+    fn dense(&self, x0: f64, h: f64, y0: &[f64; N]) -> Dense<N> {
         let mut r = [[0.0; N]; 4];
         for i in 0..N {
             let rise = self.y1[i] - y0[i];
@@ -172,22 +178,15 @@ impl<const N: usize> Trial<N> {
             r[0][i] = rise;
             r[1][i] = bend;
             r[2][i] = rise - h * self.k[6][i] - bend;
+            let mut sum = 0.0;
+            for j in 0..7 {
+                sum += D[j] * self.k[j][i];
+            }
+            r[3][i] = h * sum;
         }
         Dense { x0, h, y0: *y0, y1: self.y1, r }
     }
 }
-
-/// How a pair chooses the next step from its error: of the order of the estimate, and by proportional-integral
-/// control as in Hairer and Wanner II, section IV.2.
-struct Control {
-    after_error: f64,
-    by_error: f64,
-    by_last: f64,
-}
-const EXPLICIT: Control = Control { after_error: -0.2, by_error: -0.17, by_last: 0.04 };
-const ADDITIVE: Control = Control { after_error: -0.25, by_error: -0.21, by_last: 0.05 };
-/// The slopes of the fast part are taken anew after as many steps, and after each that was too long.
-const SLOPES_KEPT: usize = 2;
 
 /// Integrates from the first knot to the last. With [`Steps::Grid`] the grid replaces the knots.
 pub fn integrate<const N: usize, S: System<N>>(
@@ -203,10 +202,6 @@ pub fn integrate<const N: usize, S: System<N>>(
     let mut out = Outcome { x: stations[0], y: y0, end: End::Reached, steps: 0, evaluations: 1 };
     let mut k0 = system.rates(out.x, &out.y);
     let mut last_error: f64 = 1e-4;
-    let fast = system.fast();
-    let control = if fast.is_some() { ADDITIVE } else { EXPLICIT };
-    // slopes of the fast part, and how many steps ago they were taken
-    let (mut slopes, mut since) = ([[0.0; 2]; 2], SLOPES_KEPT);
     for &knot in &stations[1..] {
         while out.x < knot {
             let left = knot - out.x;
@@ -214,53 +209,28 @@ pub fn integrate<const N: usize, S: System<N>>(
             // equal shares up to the knot, so that no sliver is left
             let h = if wanted >= left { left } else { left / (left / wanted).ceil() };
             let landing = if h == left { knot } else { out.x + h };
-            if let Some(fast) = &fast
-                && since >= SLOPES_KEPT
-            {
-                (slopes, since) = (fast.slopes(system, out.x, &out.y, &k0), 0);
-                out.evaluations += 2;
-            }
-            let (mut trial, weights, evaluated) = match &fast {
-                None => {
-                    let trial = explicit::attempt(system, out.x, h, &out.y, &k0);
-                    (trial, &explicit::ERROR, explicit::EVALUATED)
-                }
-                Some(fast) => {
-                    let trial = additive::attempt(system, out.x, h, &out.y, &k0, (fast.at, slopes));
-                    (trial, &additive::ERROR, additive::EVALUATED)
-                }
-            };
-            out.evaluations += evaluated;
+            let trial = attempt(system, out.x, h, &out.y, &k0);
+            out.evaluations += 6;
             if let Steps::Adaptive { tolerance, .. } = &steps {
-                let error = trial.error(weights, h, tolerance);
+                let error = trial.error(h, tolerance);
                 if error > 1.0 {
-                    if since > 0 {
-                        since = SLOPES_KEPT;
-                    }
-                    h_wanted = h * (0.9 * error.powf(control.after_error)).clamp(0.1, 0.8);
+                    h_wanted = h * (0.9 * error.powf(-0.2)).clamp(0.1, 0.8);
                     if !(h_wanted > 1e-12 * knot.abs().max(1e-3)) {
                         out.end = End::StepTooSmall;
                         return out;
                     }
                     continue;
                 }
+                // proportional-integral control, Hairer and Wanner II, section IV.2
                 let error = error.max(1e-6);
-                let grow = 0.9 * error.powf(control.by_error) * last_error.powf(control.by_last);
+                let grow = 0.9 * error.powf(-0.17) * last_error.powf(0.04);
                 h_wanted = h * grow.clamp(0.3, 5.0);
                 last_error = error;
             } else if trial.y1.iter().any(|v| v.is_nan()) {
                 out.end = End::StepTooSmall;
                 return out;
             }
-            let dense = match fast {
-                None => explicit::dense(&trial, out.x, h, &out.y),
-                Some(_) => {
-                    trial.k[6] = system.rates(landing, &trial.y1);
-                    out.evaluations += 1;
-                    trial.hermite(out.x, h, &out.y)
-                }
-            };
-            since += 1;
+            let dense = trial.dense(out.x, h, &out.y);
             out.steps += 1;
             match system.accepted(&dense) {
                 Next::Go => {

@@ -13,13 +13,13 @@ use crate::motion::course::Course;
 use crate::motion::descent::{Descent, Event, EventKind, LOSSES, Loss, Outcome, Sample};
 use crate::motion::entry::{Entry, ledger, start};
 use crate::motion::equations::{STATES, Vector, along_the_station, asked, place, rates, sled_state};
-use crate::motion::guided::{knots, stops};
+use crate::motion::guided::stops;
 use crate::motion::launch::Launch;
 use crate::motion::pilot::{Sight, Steering};
 use crate::motion::precision::{COARSER_STRIDE, Detail, Precision, error_s};
 use crate::motion::skids::SkidWatch;
 use numerics::roots::brent;
-use numerics::stepping::{Dense, End, Fast, Next, Steps, System, integrate};
+use numerics::stepping::{Dense, End, Next, Steps, System, integrate};
 
 /// Slip beyond which the sled lies across its way and control is lost (rad).
 pub(crate) const SKID_RAD: f64 = std::f64::consts::PI / 3.0;
@@ -31,8 +31,6 @@ const LIFTED_S: f64 = 0.5;
 const PARTS: usize = 4;
 /// Things that may go on: touches at two edges, the sled light, two runners lifted.
 const ONGOING: usize = 5;
-/// How far aside the damping by the ice is looked at: sideways velocity (m/s), yaw rate (rad/s).
-const ASIDE: [f64; 2] = [1e-3; 2];
 /// Events are located to this (m).
 const EVENT_M: f64 = 1e-6;
 
@@ -51,7 +49,6 @@ struct Sled<'a, I, P> {
     own: Option<P>,
     decision: usize,
     lost: Option<Loss>,
-    rough: bool,
 }
 
 /// Signs that are followed from step to step: positive while something goes on.
@@ -156,12 +153,6 @@ impl<I: Ice, P: Steering> System<STATES> for Sled<'_, I, P> {
         along_the_station(c.constants, c.ice, self.pilot(), &c.track.surface.station(x), y)
     }
 
-    fn fast(&self) -> Option<Fast> {
-        // the ice damps sideways velocity and yaw rate within a tenth of a metre to metres
-        (I::HAS_AXIS && self.rough)
-            .then_some(Fast { at: [place::LATERAL_VELOCITY, place::YAW_RATE], by: ASIDE })
-    }
-
     fn accepted(&mut self, step: &Dense<STATES>) -> Next {
         let now = self.signs(step.x1(), &step.y1);
         let (mut until, mut y) = (step.x1(), step.y1);
@@ -249,20 +240,11 @@ impl<I: Ice, P: Steering> System<STATES> for Sled<'_, I, P> {
     }
 }
 
-/// How to step, and whether the part that dies away fast is taken implicitly.
-struct How<'a> {
-    steps: Steps<'a, STATES>,
-    rough: bool,
-}
-
-impl How<'static> {
-    fn adaptive(p: Precision) -> How<'static> {
-        let t = p.tolerance;
-        let mut tolerance = [f64::INFINITY; STATES];
-        tolerance[..8].copy_from_slice(&[t, t, t, 10.0 * t, 10.0 * t, t, t, t]);
-        let steps = Steps::Adaptive { tolerance, first: 0.05, greatest: p.greatest_step_m };
-        How { steps, rough: p.is_rough() }
-    }
+fn steps(p: Precision) -> Steps<'static, STATES> {
+    let t = p.tolerance;
+    let mut tolerance = [f64::INFINITY; STATES];
+    tolerance[..8].copy_from_slice(&[t, t, t, 10.0 * t, 10.0 * t, t, t, t]);
+    Steps::Adaptive { tolerance, first: 0.05, greatest: p.greatest_step_m }
 }
 
 /// A descent from the launch to the last eye.
@@ -273,18 +255,22 @@ pub fn descend<I: Ice, P: Steering>(
     precision: Precision,
     detail: Detail,
 ) -> Descent {
-    let (from_m, to_m) = (launch.station_m, course.track.finish_m());
-    let stops = |precision: Precision, stride| {
-        let pilots = course.pilot.kinks_m().iter().chain(course.pilot.decides_at_m()).copied();
-        let tracks = knots(course.track, stride).filter(|_| precision.ends_on_knots());
-        stops(course.track, from_m, to_m, pilots.chain(tracks))
+    let knots = |stride| {
+        let (from_m, to_m) = (launch.station_m, course.track.finish_m());
+        let mut all = stops(course.track, from_m, to_m, stride, course.pilot.kinks_m());
+        let decides = course.pilot.decides_at_m();
+        if !decides.is_empty() {
+            all.extend(decides.iter().filter(|s| **s > from_m && **s < to_m));
+            all.sort_by(f64::total_cmp);
+            all.dedup();
+        }
+        all
     };
     let spacing_m = if let Detail::Trace(spacing_m) = detail { spacing_m } else { f64::INFINITY };
-    let (sled, out) = once(course, launch, entry, &stops(precision, 1), How::adaptive(precision), spacing_m);
+    let (sled, out) = once(course, launch, entry, &knots(1), steps(precision), spacing_m);
     let coarse = (detail != Detail::Bare).then(|| {
-        let coarser = precision.coarser();
-        let stops = stops(coarser, COARSER_STRIDE);
-        once(course, launch, entry, &stops, How::adaptive(coarser), f64::INFINITY).0.splits
+        let knots = knots(COARSER_STRIDE);
+        once(course, launch, entry, &knots, steps(precision.coarser()), f64::INFINITY).0.splits
     });
     let splits = launch.splits(course.track, &sled.splits, |i| match &coarse {
         Some(c) => c.get(i).map_or(f64::INFINITY, |c| error_s(sled.splits[i].1, c.1)),
@@ -316,8 +302,7 @@ pub fn time_on_grid_s<I: Ice, P: Steering>(
     entry: Entry,
     grid_m: &[f64],
 ) -> Option<f64> {
-    let (_, out) =
-        once(course, launch, entry, grid_m, How { steps: Steps::Grid(grid_m), rough: false }, f64::INFINITY);
+    let (_, out) = once(course, launch, entry, grid_m, Steps::Grid(grid_m), f64::INFINITY);
     (out.end == End::Reached).then_some(out.y[place::TIME] - launch.time_s)
 }
 
@@ -326,7 +311,7 @@ fn once<'a, I: Ice, P: Steering>(
     launch: &Launch,
     entry: Entry,
     knots: &[f64],
-    how: How<'_>,
+    steps: Steps<'_, STATES>,
     spacing_m: f64,
 ) -> (Sled<'a, I, P>, numerics::stepping::Outcome<STATES>) {
     let track = course.track;
@@ -349,10 +334,9 @@ fn once<'a, I: Ice, P: Steering>(
         own: course.pilot.fresh(),
         decision: course.pilot.decides_at_m().partition_point(|s| *s <= launch.station_m),
         lost: None,
-        rough: how.rough,
     };
     let y0 = start(course, launch, entry);
-    let out = integrate(&mut sled, y0, knots, how.steps);
+    let out = integrate(&mut sled, y0, knots, steps);
     (sled, out)
 }
 

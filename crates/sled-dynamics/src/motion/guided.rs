@@ -80,21 +80,20 @@ impl System<STATES> for Guided<'_> {
     }
 }
 
-/// Stations between two (m) where steps of any descent end: the eyes, the ends of corners, and `others`.
-pub(crate) fn stops(track: &Track, from_m: f64, to_m: f64, others: impl Iterator<Item = f64>) -> Vec<f64> {
+/// Stations where steps end: the eyes, the ends of corners and every `stride`-th knot of the track and of the
+/// ride
+/// between two stations (m).
+pub(crate) fn stops(track: &Track, from_m: f64, to_m: f64, stride: usize, kinks_m: &[f64]) -> Vec<f64> {
     let inside = |x: &f64| *x > from_m && *x < to_m;
     let eyes = track.data.eyes.iter().map(|e| e.station_m);
     let corners = track.data.corners.iter().flat_map(|c| [c.entry_m, c.exit_m]);
-    let mut stops: Vec<f64> =
-        eyes.chain(corners).chain(others).filter(inside).chain([from_m, to_m]).collect();
+    let knots = track.surface.knots_m().iter().copied().step_by(stride);
+    let kinks = kinks_m.iter().copied().step_by(stride);
+    let all = knots.chain(eyes).chain(corners).chain(kinks);
+    let mut stops: Vec<f64> = all.filter(inside).chain([from_m, to_m]).collect();
     stops.sort_by(f64::total_cmp);
     stops.dedup();
     stops
-}
-
-/// Every `stride`-th knot of a track (m).
-pub(crate) fn knots(track: &Track, stride: usize) -> impl Iterator<Item = f64> {
-    track.surface.knots_m().iter().copied().step_by(stride)
 }
 
 /// Time (s since the block) and speed (m/s) of a guided sled at a station, from the launch; for the start only.
@@ -113,7 +112,7 @@ pub(crate) fn ahead_to(
         trace: vec![],
     };
     let mut guided = Guided { track, constants, friction, record };
-    let knots = stops(track, launch.station_m, to_m, knots(track, 1));
+    let knots = stops(track, launch.station_m, to_m, 1, &[]);
     let y0 = [launch.time_s, launch.speed_m_s, 0.0, 0.0];
     let out = integrate(&mut guided, y0, &knots, steps(Precision::default()));
     (out.end == End::Reached).then_some((out.y[TIME], out.y[SPEED]))
@@ -141,7 +140,7 @@ pub fn guided(
     let eyes: Vec<f64> =
         track.data.eyes.iter().map(|e| e.station_m).filter(|s| *s > launch.station_m).collect();
     let once = |precision: Precision, stride: usize, spacing_m: f64| {
-        let knots = stops(track, launch.station_m, finish_m, knots(track, stride));
+        let knots = stops(track, launch.station_m, finish_m, stride, &[]);
         let mut trace = launch.trace(track, constants, spacing_m);
         trace.reserve(((finish_m - launch.station_m) / spacing_m) as usize + 2);
         let next_m = if spacing_m.is_finite() { trace.len() as f64 * spacing_m } else { f64::INFINITY };

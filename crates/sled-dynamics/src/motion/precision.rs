@@ -15,24 +15,7 @@ impl Default for Precision {
     }
 }
 
-/// From this tolerance on a ride is rough: what the ice damps fast, sideways velocity and yaw rate, is taken
-/// implicitly, since explicit steps of such a length would shake themselves up.
-const ROUGH: f64 = 1e-3;
-/// Below this tolerance steps end on the knots of the track as well: what they leave, jumps of third derivatives, is
-/// below the tolerance elsewhere.
-const ON_KNOTS: f64 = 1e-8;
-
 impl Precision {
-    /// True where the part of the motion that dies away fast is taken implicitly.
-    pub(crate) fn is_rough(self) -> bool {
-        self.tolerance >= ROUGH
-    }
-
-    /// True where steps end on the knots of the track.
-    pub(crate) fn ends_on_knots(self) -> bool {
-        self.tolerance < ON_KNOTS
-    }
-
     /// A coarser one to compare with: ten times the tolerance and twice the greatest step.
     pub(crate) fn coarser(self) -> Precision {
         Precision { tolerance: 10.0 * self.tolerance, greatest_step_m: 2.0 * self.greatest_step_m }
