@@ -3,11 +3,13 @@
 //! Ice that is cut bears its hardness. Ice that melts faster than the runner sinks gives way; what is left is carried by
 //! the water. The pressure over the hardness is the *share*; it hangs on everything that is in front of a place.
 
+mod crossing;
 mod mean;
 
 use crate::film::{MeltFilm, PARTING, VISCOSITY_PA_S};
 use crate::rig::Rig;
 use crate::runner::IceState;
+use crossing::crossing;
 use mean::Mean;
 use numerics::dual::{Dual, Real};
 
@@ -20,10 +22,6 @@ pub(crate) const DRY_LOSS_PER_M: f64 = 50.0;
 const LEAST_M: f64 = 1e-9;
 /// Depth below which a cell counts as not touched (m).
 const LEAST_DEPTH_M: f64 = 1e-12;
-/// Evaluations for the pressure of a cell that neither cuts nor parts.
-const TRIES: usize = 40;
-/// The pressure of such a cell is found to this share of the hardness `[-]`.
-const CLOSE: f64 = 1e-8;
 
 /// Ice that is cut, springs back and melts under a runner.
 ///
@@ -359,37 +357,6 @@ impl Place {
             if self.fresh { way.recovery_m + rear_m - front_m - way.film_m } else { rear_m - self.ice_m };
         start_m + end.film_m - end.melted_m
     }
-}
-
-/// Where a rising function of the share in [0, 1], with a slope of one at least, crosses zero, from a guess; an end where
-/// it does not. Film and ice there come with it.
-fn crossing(over: impl Fn(f64) -> (f64, End<f64>), guess: f64) -> (f64, End<f64>) {
-    let mut share = guess.clamp(0.0, 1.0);
-    let (mut value, mut end) = over(share);
-    let [mut low, mut high]: [Option<(f64, f64)>; 2] = [None, None];
-    for _ in 0..TRIES {
-        // at an end, and it lies beyond
-        if value.abs() < CLOSE || (share >= 1.0 && value <= 0.0) || (share <= 0.0 && value >= 0.0) {
-            break;
-        }
-        let here = (share, value);
-        let last = if value < 0.0 { low.replace(here) } else { high.replace(here) };
-        // a secant through the last two, kept inside; at first by the least slope, which goes too far
-        share = match (low, high) {
-            (Some(low), Some(high)) => {
-                let last = last.unwrap_or(if value < 0.0 { high } else { low });
-                let secant = share - value * (share - last.0) / (value - last.1);
-                if secant > low.0 && secant < high.0 {
-                    secant
-                } else {
-                    low.0 + (high.0 - low.0) * low.1 / (low.1 - high.1)
-                }
-            }
-            _ => (share - value).clamp(0.0, 1.0),
-        };
-        (value, end) = over(share);
-    }
-    (share, end)
 }
 
 /// du/ds = a - b u - c u^2 over a length by the backward Euler rule, for b and c not negative: exact while the film grows

@@ -54,9 +54,9 @@ fn order_tables_match_direct_solves() {
     println!("film {film:?} (share), plough {plough:?} (of the load), centre of grip {centre:?} m");
     // where patches part or join no smooth table of this size follows; the bounds are what was measured, with a
     // quarter more
-    assert!(film[0] < 0.0054 && film[1] < 0.044 && film[2] < 0.093);
-    assert!(plough[0] < 4.3e-6 && plough[1] < 1.7e-5 && plough[2] < 6.9e-5);
-    assert!(centre[0] < 0.0011 && centre[1] < 0.0074 && centre[2] < 0.021);
+    assert!(film[0] < 0.0044 && film[1] < 0.028 && film[2] < 0.082);
+    assert!(plough[0] < 2.7e-6 && plough[1] < 1.5e-5 && plough[2] < 6.9e-5);
+    assert!(centre[0] < 0.00071 && centre[1] < 0.0046 && centre[2] < 0.0153);
 }
 
 #[test]
