@@ -65,6 +65,30 @@ fn cli_slips_of_the_keyboard_are_answered_with_what_was_meant() {
 }
 
 #[test]
+fn cli_a_text_without_its_marks_and_half_a_key_are_told() {
+    let folder = tempfile::tempdir().unwrap();
+    let file = folder.path().join("mine.toml");
+    let shipped = fs::read_to_string(root().join("examples/clubs-woman.toml")).unwrap();
+    fs::write(&file, shipped.replace("friction = \"film\"", "friction = film")).unwrap();
+    let said = refusal(&["descend", "--setup", file.to_str().unwrap()]);
+    says(&said, &["mine.toml, line 42", "a text stands in quotation marks, as in friction = \"film\""]);
+    let set = |key: &str| refusal(&["descend", "--set", &format!("{key}=3")]);
+    says(&set("left.bow"), &["(left.bow): no such key, nearest is runners.left.bow_front_mm"]);
+    says(&set("bow"), &["(bow): no such key, nearest is runners.bow_mm"]);
+    says(&set("drag"), &["(drag): no such key, nearest is air.drag_area_m2"]);
+    // samples with a heading that is not theirs: one fault, not one for each column behind
+    let samples = folder.path().join("samples.csv");
+    fs::write(&samples, "sample,seed,runners.rough,runners.groove_width_mm\n1,1,0.2,1\n").unwrap();
+    let two = ["compare", "--variant", "runners.bow_mm=2", "--unknowns", samples.to_str().unwrap()];
+    let said = refusal(&two);
+    says(
+        &said,
+        &["samples.csv, line 1, column 3 (heading): got \"runners.rough\"", "`sagitta plausible` writes"],
+    );
+    assert!(said.trim().lines().count() <= 3, "{said}");
+}
+
+#[test]
 fn cli_a_bow_in_metres_is_told() {
     let meant = "0.004 mm is less than a caliper reads; bow is in millimetres, and 0.004 m is written 4";
     says(&refusal(&["bow", "target", "--bow", "0.004"]), &["--bow 0.004", meant]);

@@ -141,6 +141,24 @@ fn refused(files: &[(&str, &str)], option: &str) -> String {
 }
 
 #[test]
+fn exact_corners_as_people_write_them() {
+    let track = shipped("quillmere");
+    let of = |text: &str| -> Vec<_> {
+        let notes = read_notes("notes.txt", text, &track).unwrap();
+        notes.iter().map(|n| (track.data.corners[n.corner].name.clone(), n.word, n.size)).collect()
+    };
+    let plain = of("3, late, 2 m\n6, missed\n8, too much, 30 %\n10, toe left\n");
+    assert_eq!(plain.iter().map(|n| n.0.as_str()).collect::<Vec<_>>(), ["3", "6", "8", "10"]);
+    assert_eq!(of("C3 late 2 m\nCorner 6: missed\nturn 8, too much, 30 %\nCurve 10 toe left\n"), plain);
+    assert_eq!(of("K3, late, 2 m\n6. missed\n8 too much 30 %\n corner 10, toe left\n"), plain);
+    // a line whose first words are no corner is a fault, also where a corner follows
+    let faults = read_notes("notes.txt", "late in 3\nC33 late\n", &track).unwrap_err();
+    let said: Vec<_> = faults.iter().map(ToString::to_string).collect();
+    assert!(said.iter().all(|s| s.contains("such as 3, late, 2 m")), "{said:?}");
+    assert_eq!(said.len(), 2);
+}
+
+#[test]
 fn cli_every_fault_of_notes_and_lines_at_once() {
     let notes =
         "99, late\n3, sideways\n4, late, 30 %\n5, late, 2 m\n5, early\njust words\n6, too much, 300 %\n";

@@ -4,9 +4,12 @@ use crate::riding::notes::{MOST_LATE_S, Note, Part, Unit, WORDS, Word, row_of};
 use file_faults::FileFault;
 use track_geometry::track::{Hand, Track};
 
-/// Words of a line with their columns, from 1; numbers and units are told apart.
-fn tokens(line: &str) -> Vec<(usize, String)> {
-    let mut found: Vec<(usize, String)> = Vec::new();
+/// A word and its column, from 1.
+type Token = (usize, String);
+
+/// Words of a line with their columns; numbers and units are told apart.
+fn tokens(line: &str) -> Vec<Token> {
+    let mut found: Vec<Token> = Vec::new();
     let mut last = ' ';
     for (i, c) in line.chars().enumerate() {
         if c.is_whitespace() || ",;:".contains(c) {
@@ -63,16 +66,13 @@ pub fn read_notes(file: &str, text: &str, track: &Track) -> Result<Vec<Note>, Ve
     for (line, line_number) in text.trim_start_matches('\u{feff}').lines().zip(1..) {
         let before_comment = line.split('#').next().unwrap_or("");
         // a corner may have a name of several words: it ends at the comma
-        let Some((name, rest)) = before_comment.split_once(',') else {
+        let Some((named, words)) = divided(before_comment, track) else {
             if !before_comment.trim().is_empty() {
                 let got = format!("\"{}\"", before_comment.trim());
-                faults.push(FileFault::at(file, (line_number, 1), "note", got, "CORNER, WHAT, SIZE"));
+                faults.push(FileFault::at(file, (line_number, 1), "note", got, AS_A_NOTE));
             }
             continue;
         };
-        let shift = name.chars().count() + 1;
-        let words: Vec<_> = tokens(rest).into_iter().map(|(c, w)| (c + shift, w)).collect();
-        let named = Some((1, name.trim().to_string())).filter(|n| !n.1.is_empty());
         match read_note(file, line_number, named, &words, track) {
             Ok(note) => {
                 let same = |n: &Note| {
@@ -88,10 +88,44 @@ pub fn read_notes(file: &str, text: &str, track: &Track) -> Result<Vec<Note>, Ve
         }
     }
     if notes.is_empty() && faults.is_empty() {
-        faults.push(FileFault::at(file, (1, 1), "note", "none", "CORNER, WHAT, SIZE on each line"));
+        faults.push(FileFault::at(file, (1, 1), "note", "none", AS_A_NOTE));
     }
     faults.sort_by_key(|f| (f.place.line, f.place.column));
     if faults.is_empty() { Ok(notes) } else { Err(faults) }
+}
+
+/// How a line of notes is written.
+const AS_A_NOTE: &str = "CORNER, WHAT, SIZE on each line, such as 3, late, 2 m";
+
+/// The name of a corner, however it is told: by itself, as "corner 3" or "turn 3", as C3, with a point behind.
+fn named<'t>(told: &str, track: &'t Track) -> Option<&'t str> {
+    let known = |name: &str| {
+        let same = |c: &&track_geometry::track::Corner| c.name.eq_ignore_ascii_case(name);
+        track.data.corners.iter().find(same).map(|c| c.name.as_str())
+    };
+    let told = told.trim().trim_end_matches('.');
+    let last = told.rsplit(' ').next().unwrap_or(told);
+    let before = told[..told.len() - last.len()].trim().to_lowercase();
+    let is_corner = ["", "corner", "turn", "curve"].contains(&before.as_str());
+    let after_letter = last.strip_prefix(|c: char| c.is_ascii_alphabetic());
+    known(told).or_else(|| is_corner.then(|| known(last).or_else(|| after_letter.and_then(known))).flatten())
+}
+
+/// The corner of a line of notes, where it names one, and the words behind it with their columns: divided by the comma,
+/// else behind the first words that name a corner.
+fn divided(line: &str, track: &Track) -> Option<(Option<Token>, Vec<Token>)> {
+    if let Some((name, rest)) = line.split_once(',') {
+        let shift = name.chars().count() + 1;
+        let words = tokens(rest).into_iter().map(|(c, w)| (c + shift, w)).collect();
+        let told = named(name, track).unwrap_or(name.trim()).to_string();
+        return Some((Some((1, told)).filter(|n| !n.1.is_empty()), words));
+    }
+    let words = tokens(line);
+    (1..=words.len().min(2)).find_map(|many| {
+        let told: Vec<&str> = words[..many].iter().map(|w| w.1.as_str()).collect();
+        let name = named(&told.join(" "), track)?.to_string();
+        Some((Some((words[0].0, name)), words[many..].to_vec()))
+    })
 }
 
 /// Words of one kind exclude each other in one corner.
@@ -115,8 +149,8 @@ const UNITS: [&str; 7] = ["m", "cm", "s", "ms", "%", "deg", "degrees"];
 fn read_note(
     file: &str,
     line: u64,
-    corner: Option<(usize, String)>,
-    words: &[(usize, String)],
+    corner: Option<Token>,
+    words: &[Token],
     track: &Track,
 ) -> Result<Note, Vec<FileFault>> {
     let mut faults = Vec::new();

@@ -55,12 +55,20 @@ pub(crate) fn nearest(path: &str) -> Option<String> {
         return Some((*now).to_string());
     }
     let path: String = path.chars().take(80).collect();
-    let leaf = path.rsplit('.').next().unwrap_or(&path);
+    let (tables, leaf) = path.rsplit_once('.').unwrap_or(("", &path));
     let distance = |known: &str| {
-        let known_leaf = known.rsplit('.').next().unwrap_or(known);
-        let same_leaf = known_leaf == leaf;
-        let unit_left_out = known.strip_prefix(path.as_str()).is_some_and(|rest| rest.starts_with('_'));
-        if same_leaf || unit_left_out { 1 } else { edits(&path, known) }
+        let (known_tables, known_leaf) = known.rsplit_once('.').unwrap_or(("", known));
+        let goes_on =
+            |begun: &str, whole: &str| whole.strip_prefix(begun).is_some_and(|r| r.starts_with('_'));
+        // "left.bow" for runners.left.bow_front_mm: a part of the tables, and the beginning of the key
+        let in_tables = tables.is_empty() || known_tables.split('.').any(|t| t == tables);
+        if known_leaf == leaf || goes_on(&path, known) {
+            1
+        } else if in_tables && leaf.len() > 2 && goes_on(leaf, known_leaf) {
+            2
+        } else {
+            edits(&path, known)
+        }
     };
     let tables = KEYS.iter().map(Key::table).filter(|table| !table.is_empty());
     let (edits, known) = KEYS

@@ -19,13 +19,26 @@ pub(crate) fn entries_of_file(file: &str, text: &str, faults: &mut Vec<Fault>) -
         }
         broken_lines.push(line);
         faults.push(comma_on_line(file, text, line).unwrap_or_else(|| {
-            let problem = Problem::Syntax { message: error.message().to_string() };
+            let mut message = error.message().to_string();
+            if unquoted(text, &span) {
+                message = "a text stands in quotation marks, as in friction = \"film\"".into();
+            }
+            let problem = Problem::Syntax { message };
             Fault { place: Place::column(file, line, column), problem }
         }));
     }
     let mut reader = Reader { file, text, faults, entries: Vec::new(), broken_lines };
     reader.walk("", table.get_ref());
     reader.entries
+}
+
+/// True where a line gives a bare word for a value.
+fn unquoted(text: &str, span: &Range<usize>) -> bool {
+    let start = text.get(..span.start).and_then(|t| t.rfind('\n')).map_or(0, |i| i + 1);
+    let line = text.get(start..).and_then(|t| t.lines().next()).unwrap_or("");
+    let value = line.split('#').next().and_then(|l| l.split_once('=')).map_or("", |v| v.1).trim();
+    let word = |c: char| c.is_alphanumeric() || "-_ ".contains(c);
+    value.starts_with(char::is_alphabetic) && value.chars().all(word) && !["true", "false"].contains(&value)
 }
 
 struct Reader<'a> {

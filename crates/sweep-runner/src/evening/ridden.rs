@@ -97,7 +97,7 @@ impl Tonight<'_> {
             return None;
         }
         let rode = self.prepared(setup, other).map(|prepared| {
-            let descent = prepared.descent(&Attempt::perfect(), Precision::default(), Detail::Bare);
+            let descent = prepared.descent(&Attempt::perfect(), Precision::default(), Detail::Times);
             let ridden = rides(&prepared, self.skill, self.seed, 0..self.rides, RIDES);
             Rode {
                 numerical_s: descent.numerical_error_s,

@@ -125,8 +125,15 @@ pub fn read_kept(file: &str, text: &str) -> Result<Vec<Kept>, Vec<FileFault>> {
         .filter(|(i, name)| header.get(*i) != Some(*name))
         .map(|(i, name)| {
             let got = format!("\"{}\"", header.get(i).unwrap_or(""));
-            fault((1, i + 1), "heading", &got, name)
+            fault(
+                (1, i + 1),
+                "heading",
+                &got,
+                &format!("{name}, the columns that `sagitta plausible` writes"),
+            )
         })
+        // the others follow from it
+        .take(1)
         .collect();
     if !faults.is_empty() {
         return Err(faults);

@@ -6,7 +6,7 @@ use sled_dynamics::riding::planned_ride::Plan;
 use std::sync::Arc;
 
 /// What the tables of the runners may move a time by (s): on two tracks, with two athletes and 1 to 8 mm of bow, finer
-/// ones moved planned times by 0.016 s at most, cells of the contact half as long by 0.029 s.
+/// ones moved planned times by 0.009 s at most, cells of the contact half as long by 0.029 s.
 pub const TABLES_S: f64 = 0.03;
 /// What a plan from another start may move a planned time by (s).
 pub const PLAN_S: f64 = 0.012;

@@ -98,7 +98,9 @@ pub fn choose(candidates: &[Candidate<'_>], now: Option<usize>, most_lost: f64) 
     let against = |i: usize, front: usize| -> Option<(Paired, Verdict)> {
         let (mine, other) = (candidates[i], candidates[front]);
         let pair = paired_among(mine.rides?, other.rides?, others);
-        Some((pair, pair.verdict(mine.numerical_s + other.numerical_s + TABLES_AND_PLANS_S)))
+        // steps whose error was not looked at leave tables and plans
+        let steps_s = [mine, other].map(|c| if c.numerical_s.is_finite() { c.numerical_s } else { 0.0 });
+        Some((pair, pair.verdict(steps_s[0] + steps_s[1] + TABLES_AND_PLANS_S)))
     };
     let standing = |i: usize| match (&figures[i], front) {
         (None, _) => Standing::NoRide,
@@ -241,6 +243,23 @@ mod tests {
             lost: (i < lost).then_some((500.0, Loss::Halted)),
         };
         Ensemble { planned_time_s: Some(time_s), rides: (0..20).map(row).collect() }
+    }
+
+    #[test]
+    fn exact_tables_and_plans_widen_a_choice_whether_steps_are_known_or_not() {
+        // 15 ms apart in every ride, which tables and plans may do by themselves (20 ms); 25 ms, which they do not
+        for (apart_s, alike) in [(0.015, true), (0.025, false)] {
+            let all = [rides(56.0, 0), rides(56.0 + apart_s, 0)];
+            for numerical_s in [0.0, 1e-5, f64::NAN] {
+                let candidates = all.each_ref().map(|e| Candidate { rides: Some(e), numerical_s });
+                let standing = choose(&candidates, None, ALLOWED_LOST).standings[1];
+                assert_eq!(
+                    matches!(standing, Standing::Alike { .. }),
+                    alike,
+                    "{apart_s} {numerical_s}: {standing:?}"
+                );
+            }
+        }
     }
 
     fn chosen(all: &[Ensemble], now: Option<usize>) -> Choice {
