@@ -55,6 +55,7 @@ fn exact_the_choice_of_a_sweep_is_the_rule_on_its_rides() {
                 Standing::Front => ("front", Some(0.0)),
                 Standing::Alike { behind_s } => ("alike", Some(behind_s)),
                 Standing::Slower { behind_s } => ("slower", Some(behind_s)),
+                Standing::LosesMore { behind_s } => ("loses more", Some(behind_s)),
                 Standing::Out { .. } => ("out", None),
                 Standing::NoRide => ("no ride", None),
             };

@@ -58,6 +58,11 @@ pub enum Standing {
         /// Median of the paired differences (s); infinite where it falls among lost rides.
         behind_s: f64,
     },
+    /// Not told slower, yet told to lose control more often than the front.
+    LosesMore {
+        /// Median of the paired differences (s).
+        behind_s: f64,
+    },
 }
 
 /// What the rule says.
@@ -110,8 +115,10 @@ pub fn choose(candidates: &[Candidate<'_>], now: Option<usize>, most_lost: f64) 
             Some((pair, verdict)) => {
                 let behind_s = pair.median_s.unwrap_or(f64::INFINITY);
                 let worse = matches!(verdict, Verdict::Slower | Verdict::LosesMore);
-                if worse && behind_s >= STEP_S || pair.loses_more(0) {
+                if worse && behind_s >= STEP_S {
                     Standing::Slower { behind_s }
+                } else if pair.loses_more(0) {
+                    Standing::LosesMore { behind_s }
                 } else {
                     Standing::Alike { behind_s }
                 }
@@ -152,6 +159,10 @@ pub fn choose(candidates: &[Candidate<'_>], now: Option<usize>, most_lost: f64) 
 impl Choice {
     /// What the rule says, in a few sentences; `names` in the order of the set-ups.
     pub fn words(&self, names: &[String], most_lost: f64) -> String {
+        self.said(names, most_lost, "advised of these")
+    }
+
+    fn said(&self, names: &[String], most_lost: f64, advised: &str) -> String {
         let named = |of: &dyn Fn(&Standing) -> Option<String>| -> Vec<String> {
             let each = names.iter().zip(&self.standings);
             each.filter_map(|(name, s)| of(s).map(|more| format!("{name}{more}"))).collect()
@@ -165,6 +176,7 @@ impl Choice {
             Standing::Slower { .. } => Some(" (lost)".into()),
             _ => None,
         });
+        let loses_more = named(&|s| matches!(s, Standing::LosesMore { .. }).then(String::new));
         let none = named(&|s| matches!(s, Standing::NoRide).then(String::new));
         let percent = 100.0 * most_lost;
         let Some((front, [low, high])) = self.front.zip(self.range) else {
@@ -179,6 +191,7 @@ impl Choice {
         }
         for (what, list) in [
             ("slower".to_string(), slower),
+            ("loses control more often".to_string(), loses_more),
             (format!("out, control lost in more than {percent:.0} % of the rides"), out),
             ("no ride".to_string(), none),
         ] {
@@ -188,25 +201,25 @@ impl Choice {
         }
         match self.advised {
             Some(i) if self.stays => text += &format!("\n  leave it as it is, {}", names[i]),
-            Some(i) => text += &format!("\n  advised of these: {}", names[i]),
+            Some(i) => text += &format!("\n  {advised}: {}", names[i]),
             None => {}
         }
         text + "\n"
     }
 
     /// The same of set-ups in the order of one number: it also says where the fastest is the first or the last of them,
-    /// so that nothing was ridden on one side of it.
+    /// so that nothing was ridden on one side of it, and then advises nothing.
     pub fn words_in_order(&self, names: &[String], most_lost: f64) -> String {
         let last = names.len().saturating_sub(1);
-        let end = match self.front {
-            Some(i) if names.len() > FEWEST_IN_ORDER && (i == 0 || i == last) => format!(
-                "  {} is the {} of those that were ridden: that is no best, since what lies beyond is not known\n",
-                names[i],
-                if i == 0 { "first" } else { "last" }
-            ),
-            _ => String::new(),
-        };
-        self.words(names, most_lost) + &end
+        match self.front {
+            Some(i) if names.len() > FEWEST_IN_ORDER && (i == 0 || i == last) => {
+                let text = self.said(names, most_lost, "ahead of these, yet no advice");
+                let which = if i == 0 { "first" } else { "last" };
+                let end = "of those that were ridden: that is no best, since what lies beyond is not known";
+                text + &format!("  {} is the {which} {end}\n", names[i])
+            }
+            _ => self.words(names, most_lost),
+        }
     }
 }
 
@@ -231,6 +244,8 @@ mod tests {
         };
         assert!(said([56.4, 56.3, 56.2, 56.1, 56.0]).contains("5 mm is the last of those that were ridden"));
         assert!(said([56.0, 56.1, 56.2, 56.3, 56.4]).contains("1 mm is the first of those that were ridden"));
+        assert!(said([56.0, 56.1, 56.2, 56.3, 56.4]).contains("ahead of these, yet no advice: 1 mm"));
+        assert!(said([56.4, 56.3, 56.0, 56.1, 56.2]).contains("advised of these: 3 mm"));
         assert!(!said([56.4, 56.3, 56.0, 56.1, 56.2]).contains("of those that were ridden"));
     }
 

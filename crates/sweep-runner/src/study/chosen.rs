@@ -121,6 +121,7 @@ pub(crate) fn word(standing: Standing) -> &'static str {
         Standing::Front => "front",
         Standing::Alike { .. } => "alike",
         Standing::Slower { .. } => "slower",
+        Standing::LosesMore { .. } => "loses more",
     }
 }
 
@@ -137,7 +138,11 @@ pub(crate) fn rows(runs: &[Run]) -> String {
     for Run { cases, choice, .. } in runs {
         for (i, (case, standing)) in cases.iter().zip(&choice.standings).enumerate() {
             let behind = match standing {
-                Standing::Alike { behind_s } | Standing::Slower { behind_s } if behind_s.is_finite() => {
+                Standing::Alike { behind_s }
+                | Standing::Slower { behind_s }
+                | Standing::LosesMore { behind_s }
+                    if behind_s.is_finite() =>
+                {
                     behind_s.to_string()
                 }
                 Standing::Front => "0".into(),

@@ -44,7 +44,7 @@ pub fn standing(s: Option<&Standing>) -> String {
         Some(Standing::Front) => "front".into(),
         Some(Standing::Alike { behind_s }) => format!("alike ({behind_s:+.3} s)"),
         Some(Standing::Slower { behind_s }) if behind_s.is_finite() => format!("slower ({behind_s:+.3} s)"),
-        Some(Standing::Slower { .. }) => "loses control more often".into(),
+        Some(Standing::Slower { .. } | Standing::LosesMore { .. }) => "loses control more often".into(),
     }
 }
 
@@ -147,7 +147,7 @@ pub fn why_not(standing: Option<&Standing>) -> String {
     match standing {
         Some(Standing::Out { lost }) => format!("loses control in {:.0} %", 100.0 * lost),
         Some(Standing::Slower { behind_s }) if behind_s.is_finite() => format!("is {behind_s:.3} s slower"),
-        Some(Standing::Slower { .. }) => "loses control more often".into(),
+        Some(Standing::Slower { .. } | Standing::LosesMore { .. }) => "loses control more often".into(),
         _ => "has no ride".into(),
     }
 }

@@ -251,7 +251,7 @@ fn why_bow(now: usize, found: &Evening, choice: &sweep_runner::rides::choice::Ch
         Some(Standing::Slower { behind_s }) if behind_s.is_finite() => {
             format!("the present bow is {behind_s:.3} s behind {} in the median", name(choice.front))
         }
-        Some(Standing::Slower { .. }) => {
+        Some(Standing::Slower { .. } | Standing::LosesMore { .. }) => {
             format!("the present bow loses control more often than {}", name(choice.front))
         }
         Some(Standing::Out { lost }) => format!(

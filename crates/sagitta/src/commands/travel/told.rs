@@ -263,7 +263,9 @@ fn why_pairs(a: &AskedAthlete, found: &Travel, most_lost: f64) -> Vec<String> {
             })
             .collect();
         let sure = match found.pair_choices.get(t.forecast).and_then(|c| c.standings.get(second)) {
-            Some(Standing::Slower { .. }) => "told apart by the rides with the forecast",
+            Some(Standing::Slower { .. } | Standing::LosesMore { .. }) => {
+                "told apart by the rides with the forecast"
+            }
             Some(Standing::Out { .. } | Standing::NoRide) => "which is out with the forecast",
             _ => "not told apart by the rides with the forecast",
         };
