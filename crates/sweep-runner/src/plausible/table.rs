@@ -120,24 +120,15 @@ pub fn read_kept(file: &str, text: &str) -> Result<Vec<Kept>, Vec<FileFault>> {
     let fault =
         |at: (u64, usize), key: &str, got: &str, allowed: &str| FileFault::at(file, at, key, got, allowed);
     let header = reader.headers().cloned().unwrap_or_default();
-    let mut faults: Vec<FileFault> = names()
-        .enumerate()
-        .filter(|(i, name)| header.get(*i) != Some(*name))
-        .map(|(i, name)| {
-            let got = format!("\"{}\"", header.get(i).unwrap_or(""));
-            fault(
-                (1, i + 1),
-                "heading",
-                &got,
-                &format!("{name}, the columns that `sagitta plausible` writes"),
-            )
-        })
-        // the others follow from it
-        .take(1)
-        .collect();
-    if !faults.is_empty() {
-        return Err(faults);
+    let wrong = names().enumerate().find(|(i, name)| header.get(*i) != Some(*name));
+    if let Some((i, _)) = wrong {
+        // one fault for all: the columns behind are out of place as well
+        let all = names().collect::<Vec<_>>().join(", ");
+        let got = format!("\"{}\"", header.get(i).unwrap_or(""));
+        let allowed = format!("the columns that `sagitta plausible` writes: {all}");
+        return Err(vec![fault((1, i + 1), "heading", &got, &allowed)]);
     }
+    let mut faults = Vec::new();
     let mut kept = Vec::new();
     for (record, line) in reader.records().zip(2..) {
         let record = match record {
