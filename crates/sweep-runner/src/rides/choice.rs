@@ -159,10 +159,10 @@ pub fn choose(candidates: &[Candidate<'_>], now: Option<usize>, most_lost: f64) 
 impl Choice {
     /// What the rule says, in a few sentences; `names` in the order of the set-ups.
     pub fn words(&self, names: &[String], most_lost: f64) -> String {
-        self.said(names, most_lost, "advised of these")
+        self.said(names, most_lost, true)
     }
 
-    fn said(&self, names: &[String], most_lost: f64, advised: &str) -> String {
+    fn said(&self, names: &[String], most_lost: f64, advises: bool) -> String {
         let named = |of: &dyn Fn(&Standing) -> Option<String>| -> Vec<String> {
             let each = names.iter().zip(&self.standings);
             each.filter_map(|(name, s)| of(s).map(|more| format!("{name}{more}"))).collect()
@@ -201,8 +201,8 @@ impl Choice {
         }
         match self.advised {
             Some(i) if self.stays => text += &format!("\n  leave it as it is, {}", names[i]),
-            Some(i) => text += &format!("\n  {advised}: {}", names[i]),
-            None => {}
+            Some(i) if advises => text += &format!("\n  advised of these: {}", names[i]),
+            _ => {}
         }
         text + "\n"
     }
@@ -213,10 +213,10 @@ impl Choice {
         let last = names.len().saturating_sub(1);
         match self.front {
             Some(i) if names.len() > FEWEST_IN_ORDER && (i == 0 || i == last) => {
-                let text = self.said(names, most_lost, "ahead of these, yet no advice");
+                let text = self.said(names, most_lost, false);
                 let which = if i == 0 { "first" } else { "last" };
                 let end = "of those that were ridden: that is no best, since what lies beyond is not known";
-                text + &format!("  {} is the {which} {end}\n", names[i])
+                text + &format!("  no advice: {} is the {which} {end}\n", names[i])
             }
             _ => self.words(names, most_lost),
         }
@@ -244,7 +244,8 @@ mod tests {
         };
         assert!(said([56.4, 56.3, 56.2, 56.1, 56.0]).contains("5 mm is the last of those that were ridden"));
         assert!(said([56.0, 56.1, 56.2, 56.3, 56.4]).contains("1 mm is the first of those that were ridden"));
-        assert!(said([56.0, 56.1, 56.2, 56.3, 56.4]).contains("ahead of these, yet no advice: 1 mm"));
+        assert!(said([56.0, 56.1, 56.2, 56.3, 56.4]).contains("no advice: 1 mm is the first"));
+        assert!(!said([56.0, 56.1, 56.2, 56.3, 56.4]).contains("advised"));
         assert!(said([56.4, 56.3, 56.0, 56.1, 56.2]).contains("advised of these: 3 mm"));
         assert!(!said([56.4, 56.3, 56.0, 56.1, 56.2]).contains("of those that were ridden"));
     }
