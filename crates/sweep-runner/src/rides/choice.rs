@@ -216,7 +216,9 @@ impl Choice {
                 let text = self.said(names, most_lost, false);
                 let which = if i == 0 { "first" } else { "last" };
                 let end = "of those that were ridden: that is no best, since what lies beyond is not known";
-                text + &format!("  no advice: {} is the {which} {end}\n", names[i])
+                // what is on the sled stays whatever lies beyond
+                let advice = if self.stays { "" } else { "no advice: " };
+                text + &format!("  {advice}{} is the {which} {end}\n", names[i])
             }
             _ => self.words(names, most_lost),
         }
@@ -246,6 +248,10 @@ mod tests {
         assert!(said([56.0, 56.1, 56.2, 56.3, 56.4]).contains("1 mm is the first of those that were ridden"));
         assert!(said([56.0, 56.1, 56.2, 56.3, 56.4]).contains("no advice: 1 mm is the first"));
         assert!(!said([56.0, 56.1, 56.2, 56.3, 56.4]).contains("advised"));
+        // the first of them is on the sled: one sentence, not two that contradict each other
+        let all = [56.0, 56.1, 56.2, 56.3, 56.4].map(|t| rides(t, 0));
+        let stays = chosen(&all, Some(0)).words_in_order(&names, ALLOWED_LOST);
+        assert!(stays.contains("leave it as it is, 1 mm") && !stays.contains("no advice"), "{stays}");
         assert!(said([56.4, 56.3, 56.0, 56.1, 56.2]).contains("advised of these: 3 mm"));
         assert!(!said([56.4, 56.3, 56.0, 56.1, 56.2]).contains("of those that were ridden"));
     }
