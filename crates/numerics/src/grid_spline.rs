@@ -125,53 +125,74 @@ impl<const C: usize> GridSpline<C> {
     }
 
     /// The quantities at a place.
-    #[inline]
+    #[inline(never)]
     pub fn value(&self, x: [f64; 3]) -> [f64; C] {
         let [a, b, c] = [0, 1, 2].map(|i| Along::new(x[i], self.nodes[i]));
-        let mut out = [0.0_f32; C];
+        let mut out = [0.0; C];
         for i in 0..3 {
+            let (mut rows, mut weight) = ([&self.coefficients[0]; 9], [0.0; 9]);
             for j in 0..3 {
                 let start = self.at(a.first + i, b.first + j, c.first);
-                let w = a.weight[i] * b.weight[j];
                 for k in 0..3 {
-                    let (w, row) = (w * c.weight[k], &self.coefficients[start + k]);
-                    for n in 0..C {
-                        out[n] += w * row[n];
-                    }
+                    rows[3 * j + k] = &self.coefficients[start + k];
+                    weight[3 * j + k] = a.weight[i] * b.weight[j] * c.weight[k];
                 }
             }
+            add_nine(&mut out, rows, weight);
         }
         out.map(f64::from)
     }
 
     /// The quantities at a place and their three partial derivatives.
-    #[inline]
+    #[inline(never)]
     pub fn value_and_partials(&self, x: [f64; 3]) -> ([f64; C], [[f64; C]; 3]) {
         let [a, b, c] = [0, 1, 2].map(|i| Along::new(x[i], self.nodes[i]));
-        let (mut out, mut partial) = ([0.0_f32; C], [[0.0_f32; C]; 3]);
+        let mut all = [[0.0; C]; 4];
         for i in 0..3 {
             for j in 0..3 {
                 let start = self.at(a.first + i, b.first + j, c.first);
-                let (w, wi, wj) =
-                    (a.weight[i] * b.weight[j], a.slope[i] * b.weight[j], a.weight[i] * b.slope[j]);
-                let (mut sum, mut slope) = ([0.0_f32; C], [0.0_f32; C]);
-                for k in 0..3 {
-                    let row = &self.coefficients[start + k];
-                    let (u, v) = (c.weight[k], c.slope[k]);
-                    for n in 0..C {
-                        sum[n] += u * row[n];
-                        slope[n] += v * row[n];
-                    }
-                }
-                for n in 0..C {
-                    out[n] += w * sum[n];
-                    partial[0][n] += wi * sum[n];
-                    partial[1][n] += wj * sum[n];
-                    partial[2][n] += w * slope[n];
-                }
+                let rows = [0, 1, 2].map(|k| &self.coefficients[start + k]);
+                let weight =
+                    [a.weight[i] * b.weight[j], a.slope[i] * b.weight[j], a.weight[i] * b.slope[j]];
+                add_three(&mut all, rows, [c.weight, c.slope], weight);
             }
         }
-        (out.map(f64::from), partial.map(|p| p.map(f64::from)))
+        let [value, i, j, k] = all.map(|quantities| quantities.map(f64::from));
+        (value, [i, j, k])
+    }
+}
+
+// One plain loop over the quantities, in a function of its own: so it is always worked on four at a time. Left to
+// what stands around it, some builds went through the quantities one by one, at half the speed of a ride.
+
+/// Adds nine weighted rows.
+#[inline(never)]
+fn add_nine<const C: usize>(out: &mut [f32; C], rows: [&[f32; C]; 9], w: [f32; 9]) {
+    let [a, b, c, d, e, f, g, h, i] = rows;
+    for n in 0..C {
+        let first = out[n] + w[0] * a[n] + w[1] * b[n] + w[2] * c[n];
+        let second = first + w[3] * d[n] + w[4] * e[n] + w[5] * f[n];
+        out[n] = second + w[6] * g[n] + w[7] * h[n] + w[8] * i[n];
+    }
+}
+
+/// Adds three rows, weighted along the third axis by `along` (values, slopes) and across it by `across` (values,
+/// slopes by the first axis, by the second), to values and partial derivatives.
+#[inline(never)]
+fn add_three<const C: usize>(
+    all: &mut [[f32; C]; 4],
+    [p, q, r]: [&[f32; C]; 3],
+    [weight, slope]: [[f32; 3]; 2],
+    across: [f32; 3],
+) {
+    let [value, by_i, by_j, by_k] = all;
+    for n in 0..C {
+        let sum = weight[0] * p[n] + weight[1] * q[n] + weight[2] * r[n];
+        let change = slope[0] * p[n] + slope[1] * q[n] + slope[2] * r[n];
+        value[n] += across[0] * sum;
+        by_i[n] += across[1] * sum;
+        by_j[n] += across[2] * sum;
+        by_k[n] += across[0] * change;
     }
 }
 

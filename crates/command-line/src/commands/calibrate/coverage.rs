@@ -1,7 +1,7 @@
 //! Do the bands hold the truth where athletes make mistakes? Weeks of the full simulator, fitted as `calibrate --skill`
 //! fits a sheet.
 //!
-//! `CALIBRATION_WEEKS=200 cargo test --release -p sagitta weeks_of_athletes -- --nocapture` prints the figures of 200
+//! `CALIBRATION_WEEKS=200 cargo test --release -p command-line weeks_of_athletes -- --nocapture` prints the figures of 200
 //! weeks of each level. `CALIBRATION_ERRORS_SD=0` plants athletes who are the level itself, `CALIBRATION_NO_SKILL=1`
 //! fits without `--skill`, `CALIBRATION_WRONG=KEY=FACTOR` rides a sled that has this key off by the factor;
 //! `CALIBRATION_FIT_EDGE=1` fits the edge radius, too.
