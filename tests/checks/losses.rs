@@ -11,14 +11,14 @@ use sled_dynamics::motion::descent::Descent;
 use sled_dynamics::motion::equations::Constants;
 use sled_dynamics::motion::guided::guided;
 use sled_dynamics::motion::launch::Launch;
-use sled_dynamics::motion::precision::{Detail, Precision};
+use sled_dynamics::motion::precision::{Detail, Pair, Precision};
 use sled_dynamics::riding::pieces::Piece;
 use sweep_runner::rides::cause::{against as against_of, causes};
 use sweep_runner::rides::pieced::pieced;
 use sweep_runner::rides::prepared::{Prepared, Ready};
 use track_geometry::track::Track;
 
-const TIGHT: Precision = Precision { tolerance: 1e-12, greatest_step_m: 1.0 };
+const TIGHT: Precision = Precision { pair: Pair::Fifth, tolerance: 1e-12, greatest_step_m: 1.0 };
 // the incline of the closed form: g 9.81, m 115 kg, CdA 0.052 m2, rho 1.27 kg/m3, mu 0.0045
 const MU: f64 = 0.0045;
 const DRAG: f64 = 0.5 * 1.27 * 0.052;

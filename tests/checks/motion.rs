@@ -15,11 +15,11 @@ use sled_dynamics::motion::equations::Constants;
 use sled_dynamics::motion::guided::guided;
 use sled_dynamics::motion::launch::Launch;
 use sled_dynamics::motion::pilot::HandsOff;
-use sled_dynamics::motion::precision::{Detail, Precision};
+use sled_dynamics::motion::precision::{Detail, Pair, Precision};
 use std::f64::consts::PI;
 use track_geometry::track::Track;
 
-const TIGHT: Precision = Precision { tolerance: 1e-13, greatest_step_m: 1.0 };
+const TIGHT: Precision = Precision { pair: Pair::Fifth, tolerance: 1e-13, greatest_step_m: 1.0 };
 const FRICTIONLESS: Point = Point { friction: 0.0 };
 
 // the incline of the closed form: g 9.81, m 115 kg, CdA 0.052 m2, rho 1.27 kg/m3, mu 0.0045
@@ -208,7 +208,7 @@ fn exact_half_pipe_pendulum() {
         let c = constants(G, MASS, 0.0);
         let course = Course { track: &pipe, constants: &c, ice: &FRICTIONLESS, pilot: &HandsOff };
         let entry = Entry { offset_m: 2.2 * angle, yaw_rad: 0.0, extra_spin_rad_s: 0.0 };
-        let precision = Precision { tolerance: 1e-12, greatest_step_m: 0.2 };
+        let precision = Precision { pair: Pair::Fifth, tolerance: 1e-12, greatest_step_m: 0.2 };
         let d = descend(&course, &Launch::moving(0.0, 10.0), entry, precision, Detail::Trace(0.05));
         let up = crossings(&d.trace, 0.0, |s| s.offset_m);
         assert!(up.len() >= 3, "{}", up.len());
@@ -246,7 +246,7 @@ fn exact_torus_corner() {
         let steady = brent(-3.3, -0.5, 1e-13, sideways).unwrap();
         assert_relative_eq!(-steady / 2.2, angle, max_relative = 1e-10);
         let entry = Entry { offset_m: steady - 2e-6, yaw_rad: 0.0, extra_spin_rad_s: 0.0 };
-        let precision = Precision { tolerance: 1e-13, greatest_step_m: 0.5 };
+        let precision = Precision { pair: Pair::Fifth, tolerance: 1e-13, greatest_step_m: 0.5 };
         let d = descend(&course, &Launch::moving(0.0, v), entry, precision, Detail::Trace(0.5));
         let up = crossings(&d.trace, steady, |s| s.offset_m);
         let period = (up[up.len() - 1] - up[0]) / (up.len() - 1) as f64;

@@ -212,7 +212,12 @@ fn exact_regularised_skid() {
         }
     }
     for (t, v) in [(0.3, 1.117_100_050_981_91), (0.6, 0.240_407_874_210_349)] {
-        let steps = Steps::Adaptive { tolerance: [1e-12], first: 1e-3, greatest: 0.1 };
+        let steps = Steps::Adaptive {
+            pair: numerics::stepping::Pair::Fifth,
+            tolerance: [1e-12],
+            first: 1e-3,
+            greatest: 0.1,
+        };
         let out = integrate(&mut Skid, [2.0], &[0.0, t], steps);
         approx::assert_relative_eq!(out.y[0], v, max_relative = 1e-9); // 1e-12 a step, over some hundred
     }

@@ -14,7 +14,7 @@ use sled_dynamics::motion::entry::Entry;
 use sled_dynamics::motion::extremes::crossings;
 use sled_dynamics::motion::launch::Launch;
 use sled_dynamics::motion::pilot::HandsOff;
-use sled_dynamics::motion::precision::{Detail, Precision};
+use sled_dynamics::motion::precision::{Detail, Pair, Precision};
 use std::f64::consts::{PI, TAU};
 
 const FRICTIONLESS: Point = Point { friction: 0.0 };
@@ -46,7 +46,7 @@ fn exact_torus_corner_through_the_counter() {
         let steady = brent(-3.3, -0.5, 1e-13, sideways).unwrap();
         // 0.01 mm towards the middle: the swing begins where the load is least
         let entry = Entry { offset_m: steady + 1e-5, yaw_rad: 0.0, extra_spin_rad_s: 0.0 };
-        let precision = Precision { tolerance: 1e-13, greatest_step_m: 0.5 };
+        let precision = Precision { pair: Pair::Fifth, tolerance: 1e-13, greatest_step_m: 0.5 };
         let d = descend(&course, &Launch::moving(0.0, v), entry, precision, Detail::Trace(0.5));
         // a swing of 0.01 mm changes the load by about 1e-5 of the weight
         let found = pressures(&d.trace, 1e-7);
@@ -79,7 +79,7 @@ fn exact_time_above_a_load() {
         &course,
         &Launch::moving(0.0, v0),
         Entry::STRAIGHT,
-        Precision { tolerance: 1e-10, greatest_step_m: 1.0 },
+        Precision { pair: Pair::Fifth, tolerance: 1e-10, greatest_step_m: 1.0 },
         Detail::Trace(0.5),
     );
     let level = 4.4;

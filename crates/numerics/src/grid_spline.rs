@@ -152,8 +152,7 @@ impl<const C: usize> GridSpline<C> {
             for j in 0..3 {
                 let start = self.at(a.first + i, b.first + j, c.first);
                 let rows = [0, 1, 2].map(|k| &self.coefficients[start + k]);
-                let weight =
-                    [a.weight[i] * b.weight[j], a.slope[i] * b.weight[j], a.weight[i] * b.slope[j]];
+                let weight = [a.weight[i] * b.weight[j], a.slope[i] * b.weight[j], a.weight[i] * b.slope[j]];
                 add_three(&mut all, rows, [c.weight, c.slope], weight);
             }
         }

@@ -1,10 +1,13 @@
-//! Explicit Runge-Kutta stepping of order 5(4) with dense output, on states that
-//! live on the stack.
+//! Explicit Runge-Kutta stepping with dense output, on states that live on the stack.
 //!
-//! The pair is that of Dormand and Prince, J. Comput. Appl. Math. 6 (1980) 19, with the
-//! continuous extension of order 4 in Hairer, Norsett and Wanner, *Solving Ordinary
-//! Differential Equations I*, section II.6. Steps end on the knots that the caller
-//! gives, so that no step straddles a kink of the right-hand side.
+//! | pair | source | inside a step | evaluations a step |
+//! |---|---|---|---|
+//! | order 5(4) | Dormand and Prince, J. Comput. Appl. Math. 6 (1980) 19 | order 4: Hairer, Norsett and Wanner, *Solving Ordinary Differential Equations I*, section II.6 | 6 |
+//! | order 3(2) | Bogacki and Shampine, Appl. Math. Lett. 2 (1989) 321 | order 3: Hermite's cubic | 3 |
+//!
+//! Steps end on the knots that the caller gives, so that no step straddles a kink of the right-hand
+//! side. Where knots lie so near to each other that they, and not the error, make the steps short, the
+//! pair of order 3 is the cheaper one.
 
 /// What to integrate.
 pub trait System<const N: usize> {
@@ -29,12 +32,24 @@ pub enum Next {
     Stop(f64),
 }
 
+/// A pair of formulas: the one that steps, and the one that tells its error.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Pair {
+    /// Dormand and Prince, order 5(4).
+    #[default]
+    Fifth,
+    /// Bogacki and Shampine, order 3(2).
+    Third,
+}
+
 /// How to choose the steps.
 #[derive(Clone, Copy, Debug)]
 pub enum Steps<'a, const N: usize> {
     /// By the estimated error of a step, each component against its tolerance;
     /// an infinite tolerance leaves a component out.
     Adaptive {
+        /// The formulas.
+        pair: Pair,
         /// Error allowed per step, component by component.
         tolerance: [f64; N],
         /// Length of the first step.
@@ -42,7 +57,7 @@ pub enum Steps<'a, const N: usize> {
         /// Greatest step.
         greatest: f64,
     },
-    /// From one node to the next of a given grid; knots are ignored.
+    /// From one node to the next of a given grid, by the pair of order 5; knots are ignored.
     Grid(&'a [f64]),
 }
 
@@ -104,63 +119,110 @@ impl<const N: usize> Dense<N> {
     }
 }
 
-const C: [f64; 6] = [0.2, 0.3, 0.8, 8.0 / 9.0, 1.0, 1.0];
-const A: [[f64; 6]; 6] = [
-    [0.2, 0.0, 0.0, 0.0, 0.0, 0.0],
-    [3.0 / 40.0, 9.0 / 40.0, 0.0, 0.0, 0.0, 0.0],
-    [44.0 / 45.0, -56.0 / 15.0, 32.0 / 9.0, 0.0, 0.0, 0.0],
-    [19372.0 / 6561.0, -25360.0 / 2187.0, 64448.0 / 6561.0, -212.0 / 729.0, 0.0, 0.0],
-    [9017.0 / 3168.0, -355.0 / 33.0, 46732.0 / 5247.0, 49.0 / 176.0, -5103.0 / 18656.0, 0.0],
-    [35.0 / 384.0, 0.0, 500.0 / 1113.0, 125.0 / 192.0, -2187.0 / 6784.0, 11.0 / 84.0],
-];
-const E: [f64; 7] =
-    [71.0 / 57600.0, 0.0, -71.0 / 16695.0, 71.0 / 1920.0, -17253.0 / 339_200.0, 22.0 / 525.0, -1.0 / 40.0];
-const D: [f64; 7] = [
-    -12_715_105_075.0 / 11_282_082_432.0,
-    0.0,
-    87_487_479_700.0 / 32_700_410_799.0,
-    -10_690_763_975.0 / 1_880_347_072.0,
-    701_980_252_875.0 / 199_316_789_632.0,
-    -1_453_857_185.0 / 822_651_844.0,
-    69_997_945.0 / 29_380_423.0,
-];
+/// The coefficients of a pair whose last stage is the first of the next step.
+struct Formulas {
+    /// Stages after the first.
+    stages: usize,
+    /// Places of these stages, and the weights that make them.
+    c: [f64; 6],
+    a: [[f64; 6]; 6],
+    /// Weights of the error, and of what Hermite's cubic lacks inside a step.
+    error: [f64; 7],
+    inside: [f64; 7],
+    /// Exponents that make a step smaller, and that choose the next by this error and the last one.
+    smaller: f64,
+    next: [f64; 2],
+}
+
+const FIFTH: Formulas = Formulas {
+    stages: 6,
+    c: [0.2, 0.3, 0.8, 8.0 / 9.0, 1.0, 1.0],
+    a: [
+        [0.2, 0.0, 0.0, 0.0, 0.0, 0.0],
+        [3.0 / 40.0, 9.0 / 40.0, 0.0, 0.0, 0.0, 0.0],
+        [44.0 / 45.0, -56.0 / 15.0, 32.0 / 9.0, 0.0, 0.0, 0.0],
+        [19372.0 / 6561.0, -25360.0 / 2187.0, 64448.0 / 6561.0, -212.0 / 729.0, 0.0, 0.0],
+        [9017.0 / 3168.0, -355.0 / 33.0, 46732.0 / 5247.0, 49.0 / 176.0, -5103.0 / 18656.0, 0.0],
+        [35.0 / 384.0, 0.0, 500.0 / 1113.0, 125.0 / 192.0, -2187.0 / 6784.0, 11.0 / 84.0],
+    ],
+    error: [
+        71.0 / 57600.0,
+        0.0,
+        -71.0 / 16695.0,
+        71.0 / 1920.0,
+        -17253.0 / 339_200.0,
+        22.0 / 525.0,
+        -1.0 / 40.0,
+    ],
+    inside: [
+        -12_715_105_075.0 / 11_282_082_432.0,
+        0.0,
+        87_487_479_700.0 / 32_700_410_799.0,
+        -10_690_763_975.0 / 1_880_347_072.0,
+        701_980_252_875.0 / 199_316_789_632.0,
+        -1_453_857_185.0 / 822_651_844.0,
+        69_997_945.0 / 29_380_423.0,
+    ],
+    smaller: -0.2,
+    next: [-0.17, 0.04],
+};
+
+const THIRD: Formulas = Formulas {
+    stages: 3,
+    c: [0.5, 0.75, 1.0, 0.0, 0.0, 0.0],
+    a: [
+        [0.5, 0.0, 0.0, 0.0, 0.0, 0.0],
+        [0.0, 0.75, 0.0, 0.0, 0.0, 0.0],
+        [2.0 / 9.0, 1.0 / 3.0, 4.0 / 9.0, 0.0, 0.0, 0.0],
+        [0.0; 6],
+        [0.0; 6],
+        [0.0; 6],
+    ],
+    error: [-5.0 / 72.0, 1.0 / 12.0, 1.0 / 9.0, -1.0 / 8.0, 0.0, 0.0, 0.0],
+    inside: [0.0; 7],
+    smaller: -1.0 / 3.0,
+    next: [-0.28, 0.07],
+};
 
 struct Trial<const N: usize> {
     k: [[f64; N]; 7],
     y1: [f64; N],
 }
 
-fn attempt<const N: usize, S: System<N>>(
-    system: &mut S,
-    x: f64,
-    h: f64,
-    y: &[f64; N],
-    k0: &[f64; N],
-) -> Trial<N> {
-    let mut k = [[0.0; N]; 7];
-    k[0] = *k0;
-    let mut stage = *y;
-    for s in 0..6 {
-        for i in 0..N {
-            let mut sum = A[s][0] * k[0][i];
-            for j in 1..=s {
-                sum += A[s][j] * k[j][i];
+impl Formulas {
+    #[inline]
+    fn attempt<const N: usize, S: System<N>>(
+        &self,
+        system: &mut S,
+        x: f64,
+        h: f64,
+        y: &[f64; N],
+        k0: &[f64; N],
+    ) -> Trial<N> {
+        let mut k = [[0.0; N]; 7];
+        k[0] = *k0;
+        let mut stage = *y;
+        for s in 0..self.stages {
+            for i in 0..N {
+                let mut sum = self.a[s][0] * k[0][i];
+                for j in 1..=s {
+                    sum += self.a[s][j] * k[j][i];
+                }
+                stage[i] = y[i] + h * sum;
             }
-            stage[i] = y[i] + h * sum;
+            k[s + 1] = system.rates(x + self.c[s] * h, &stage);
         }
-        k[s + 1] = system.rates(x + C[s] * h, &stage);
+        Trial { k, y1: stage }
     }
-    Trial { k, y1: stage }
-}
 
-impl<const N: usize> Trial<N> {
-    fn error(&self, h: f64, tolerance: &[f64; N]) -> f64 {
+    /// Greatest error of a trial over its tolerance.
+    fn error<const N: usize>(&self, trial: &Trial<N>, h: f64, tolerance: &[f64; N]) -> f64 {
         let mut worst: f64 = 0.0;
         for i in 0..N {
             if tolerance[i].is_finite() {
                 let mut e = 0.0;
-                for j in 0..7 {
-                    e += E[j] * self.k[j][i];
+                for j in 0..=self.stages {
+                    e += self.error[j] * trial.k[j][i];
                 }
                 let ratio = (h * e / tolerance[i]).abs();
                 // a rate that is not a number must reject the step
@@ -170,21 +232,21 @@ impl<const N: usize> Trial<N> {
         worst
     }
 
-    fn dense(&self, x0: f64, h: f64, y0: &[f64; N]) -> Dense<N> {
+    fn dense<const N: usize>(&self, trial: &Trial<N>, x0: f64, h: f64, y0: &[f64; N]) -> Dense<N> {
         let mut r = [[0.0; N]; 4];
         for i in 0..N {
-            let rise = self.y1[i] - y0[i];
-            let bend = h * self.k[0][i] - rise;
+            let rise = trial.y1[i] - y0[i];
+            let bend = h * trial.k[0][i] - rise;
             r[0][i] = rise;
             r[1][i] = bend;
-            r[2][i] = rise - h * self.k[6][i] - bend;
+            r[2][i] = rise - h * trial.k[self.stages][i] - bend;
             let mut sum = 0.0;
-            for j in 0..7 {
-                sum += D[j] * self.k[j][i];
+            for j in 0..=self.stages {
+                sum += self.inside[j] * trial.k[j][i];
             }
             r[3][i] = h * sum;
         }
-        Dense { x0, h, y0: *y0, y1: self.y1, r }
+        Dense { x0, h, y0: *y0, y1: trial.y1, r }
     }
 }
 
@@ -195,9 +257,10 @@ pub fn integrate<const N: usize, S: System<N>>(
     knots: &[f64],
     steps: Steps<'_, N>,
 ) -> Outcome<N> {
-    let (stations, mut h_wanted, greatest) = match steps {
-        Steps::Adaptive { first, greatest, .. } => (knots, first, greatest),
-        Steps::Grid(grid) => (grid, f64::INFINITY, f64::INFINITY),
+    let (formulas, stations, mut h_wanted, greatest) = match steps {
+        Steps::Adaptive { pair: Pair::Fifth, first, greatest, .. } => (&FIFTH, knots, first, greatest),
+        Steps::Adaptive { pair: Pair::Third, first, greatest, .. } => (&THIRD, knots, first, greatest),
+        Steps::Grid(grid) => (&FIFTH, grid, f64::INFINITY, f64::INFINITY),
     };
     let mut out = Outcome { x: stations[0], y: y0, end: End::Reached, steps: 0, evaluations: 1 };
     let mut k0 = system.rates(out.x, &out.y);
@@ -209,12 +272,12 @@ pub fn integrate<const N: usize, S: System<N>>(
             // equal shares up to the knot, so that no sliver is left
             let h = if wanted >= left { left } else { left / (left / wanted).ceil() };
             let landing = if h == left { knot } else { out.x + h };
-            let trial = attempt(system, out.x, h, &out.y, &k0);
-            out.evaluations += 6;
+            let trial = formulas.attempt(system, out.x, h, &out.y, &k0);
+            out.evaluations += formulas.stages;
             if let Steps::Adaptive { tolerance, .. } = &steps {
-                let error = trial.error(h, tolerance);
+                let error = formulas.error(&trial, h, tolerance);
                 if error > 1.0 {
-                    h_wanted = h * (0.9 * error.powf(-0.2)).clamp(0.1, 0.8);
+                    h_wanted = h * (0.9 * error.powf(formulas.smaller)).clamp(0.1, 0.8);
                     if !(h_wanted > 1e-12 * knot.abs().max(1e-3)) {
                         out.end = End::StepTooSmall;
                         return out;
@@ -223,20 +286,20 @@ pub fn integrate<const N: usize, S: System<N>>(
                 }
                 // proportional-integral control, Hairer and Wanner II, section IV.2
                 let error = error.max(1e-6);
-                let grow = 0.9 * error.powf(-0.17) * last_error.powf(0.04);
+                let grow = 0.9 * error.powf(formulas.next[0]) * last_error.powf(formulas.next[1]);
                 h_wanted = h * grow.clamp(0.3, 5.0);
                 last_error = error;
             } else if trial.y1.iter().any(|v| v.is_nan()) {
                 out.end = End::StepTooSmall;
                 return out;
             }
-            let dense = trial.dense(out.x, h, &out.y);
+            let dense = formulas.dense(&trial, out.x, h, &out.y);
             out.steps += 1;
             match system.accepted(&dense) {
                 Next::Go => {
                     out.x = landing;
                     out.y = trial.y1;
-                    k0 = trial.k[6];
+                    k0 = trial.k[formulas.stages];
                 }
                 Next::Restart(at) => {
                     out.y = if at >= landing { trial.y1 } else { dense.at(at) };
@@ -288,6 +351,24 @@ mod tests {
     }
 
     #[test]
+    fn order_three_and_inside_three() {
+        let error = |n: usize| {
+            let grid: Vec<f64> = (0..=n).map(|i| 2.0 * i as f64 / n as f64).collect();
+            let mut bell = Bell(0.0);
+            // a tolerance that refuses nothing, so that the steps are those of the knots
+            let steps = Steps::Adaptive { pair: Pair::Third, tolerance: [1e9], first: 1.0, greatest: 1.0 };
+            let out = integrate(&mut bell, [1.0], &grid, steps);
+            assert_eq!(out.evaluations, 3 * n + 1);
+            ((out.y[0] - 0.2).abs(), bell.0)
+        };
+        let (coarse, fine) = (error(40), error(80));
+        // theory 8 at the ends of steps, and inside, where the ends' error leads; half an order of slack
+        let (ends, inside) = (coarse.0 / fine.0, coarse.1 / fine.1);
+        assert!(ends > 5.6 && ends < 11.4, "{ends}");
+        assert!(inside > 5.6 && inside < 11.4, "{inside}");
+    }
+
+    #[test]
     fn order_five_and_dense_four() {
         let (coarse, fine) = (grid_error(40), grid_error(80));
         // theory 32 at the ends of steps and, of local order 5, inside them; half an order of slack
@@ -298,16 +379,18 @@ mod tests {
 
     #[test]
     fn order_tolerance_bounds_the_error() {
-        let run = |tolerance: f64| {
-            let steps = Steps::Adaptive { tolerance: [tolerance; 2], first: 0.1, greatest: 1.0 };
+        let run = |pair: Pair, tolerance: f64| {
+            let steps = Steps::Adaptive { pair, tolerance: [tolerance; 2], first: 0.1, greatest: 1.0 };
             let out = integrate(&mut Oscillator, [1.0, 0.0], &[0.0, 7.3, 20.0], steps);
             assert_eq!(out.end, End::Reached);
             (out.y[0] - 20.0_f64.cos()).abs()
         };
         // local error control: the global error follows the tolerance within a factor of the length
-        assert!(run(1e-6) < 2e-5);
-        assert!(run(1e-10) < 2e-9);
-        assert!(run(1e-10) < 1e-3 * run(1e-6));
+        for pair in [Pair::Fifth, Pair::Third] {
+            assert!(run(pair, 1e-6) < 2e-5);
+            assert!(run(pair, 1e-10) < 2e-9);
+            assert!(run(pair, 1e-10) < 1e-3 * run(pair, 1e-6));
+        }
     }
 
     #[test]
@@ -326,7 +409,7 @@ mod tests {
             }
         }
         let mut s = Stop(0);
-        let steps = Steps::Adaptive { tolerance: [1e-9; 2], first: 0.1, greatest: 1.0 };
+        let steps = Steps::Adaptive { pair: Pair::Fifth, tolerance: [1e-9; 2], first: 0.1, greatest: 1.0 };
         let out = integrate(&mut s, [1.0, 0.0], &[0.0, 9.0], steps);
         assert_eq!((out.x, out.end, s.0), (1.25, End::Stopped, 1));
         assert!((out.y[0] - 1.25_f64.cos()).abs() < 1e-7); // dense output of order 4 at this tolerance
@@ -340,7 +423,7 @@ mod tests {
                 [if x > 0.5 { f64::NAN } else { 1.0 }]
             }
         }
-        let steps = Steps::Adaptive { tolerance: [1e-9], first: 0.1, greatest: 1.0 };
+        let steps = Steps::Adaptive { pair: Pair::Fifth, tolerance: [1e-9], first: 0.1, greatest: 1.0 };
         let out = integrate(&mut Bad, [0.0], &[0.0, 1.0], steps);
         assert_eq!(out.end, End::StepTooSmall);
         assert!(out.x <= 0.5);

@@ -17,7 +17,7 @@
 use crate::asked::Sled;
 use crate::ridden::{Ridden, TRACE_M, guided};
 use sled_dynamics::motion::descent::Descent;
-use sled_dynamics::motion::precision::{Detail, Precision};
+use sled_dynamics::motion::precision::{Detail, Pair, Precision};
 use sled_dynamics::setup::Friction;
 use std::sync::Arc;
 use sweep_runner::rides::prepared::{Attempt, Prepared, Ready};
@@ -26,7 +26,7 @@ use track_geometry::track::Track;
 /// Spacing of the trace of a quick ride (m): half as many rows as a full one.
 pub(crate) const ROUGH_TRACE_M: f64 = 2.0 * TRACE_M;
 /// Precision of a quick answer: 0.01 ms on a ride without walls.
-pub(crate) const QUICK: Precision = Precision { tolerance: 1e-5, greatest_step_m: 2.0 };
+pub(crate) const QUICK: Precision = Precision { pair: Pair::Fifth, tolerance: 1e-5, greatest_step_m: 2.0 };
 
 /// A quick answer.
 pub(crate) struct Rough {

@@ -35,7 +35,7 @@ use runs::Reading;
 use sled_dynamics::motion::descent::Descent;
 use sled_dynamics::motion::launch::Launch;
 use sled_dynamics::motion::pilot::Steering;
-use sled_dynamics::motion::precision::{Detail, Precision};
+use sled_dynamics::motion::precision::{Detail, Pair, Precision};
 use sled_dynamics::riding::errors_of_ride::Skill;
 use sled_dynamics::setup::Setup;
 use std::path::PathBuf;
@@ -305,7 +305,7 @@ fn losses_of(own: &Prepared<'_>, skill: &Skill) -> Result<LevelLosses, String> {
 }
 
 /// Precision of the rides that the estimate is brought to.
-const PRECISION: Precision = Precision { tolerance: 1e-8, greatest_step_m: 2.0 };
+const PRECISION: Precision = Precision { pair: Pair::Fifth, tolerance: 1e-8, greatest_step_m: 2.0 };
 
 /// The planned ride on ice of another temperature: with the same steering where that comes down untouched, else planned
 /// anew.

@@ -244,7 +244,7 @@ fn steps(p: Precision) -> Steps<'static, STATES> {
     let t = p.tolerance;
     let mut tolerance = [f64::INFINITY; STATES];
     tolerance[..8].copy_from_slice(&[t, t, t, 10.0 * t, 10.0 * t, t, t, t]);
-    Steps::Adaptive { tolerance, first: 0.05, greatest: p.greatest_step_m }
+    Steps::Adaptive { pair: p.pair, tolerance, first: 0.05, greatest: p.greatest_step_m }
 }
 
 /// A descent from the launch to the last eye.

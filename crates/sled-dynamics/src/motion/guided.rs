@@ -121,6 +121,7 @@ pub(crate) fn ahead_to(
 fn steps(p: Precision) -> Steps<'static, STATES> {
     let t = p.tolerance;
     Steps::Adaptive {
+        pair: p.pair,
         tolerance: [t, 10.0 * t, f64::INFINITY, f64::INFINITY],
         first: 0.1,
         greatest: p.greatest_step_m,

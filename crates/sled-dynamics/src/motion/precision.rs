@@ -1,8 +1,12 @@
 //! How exactly a descent is computed, and how exact it came out.
 
+pub use numerics::stepping::Pair;
+
 /// How exactly a descent is computed.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Precision {
+    /// The formulas of a step.
+    pub pair: Pair,
     /// Error allowed in one step, as a share of one second, one metre, one radian, 10 m/s and 1 rad/s `[-]`.
     pub tolerance: f64,
     /// Greatest step (m).
@@ -11,14 +15,14 @@ pub struct Precision {
 
 impl Default for Precision {
     fn default() -> Self {
-        Precision { tolerance: 1e-6, greatest_step_m: 2.0 }
+        Precision { pair: Pair::Fifth, tolerance: 1e-6, greatest_step_m: 2.0 }
     }
 }
 
 impl Precision {
     /// A coarser one to compare with: ten times the tolerance and twice the greatest step.
     pub(crate) fn coarser(self) -> Precision {
-        Precision { tolerance: 10.0 * self.tolerance, greatest_step_m: 2.0 * self.greatest_step_m }
+        Precision { tolerance: 10.0 * self.tolerance, greatest_step_m: 2.0 * self.greatest_step_m, ..self }
     }
 }
 

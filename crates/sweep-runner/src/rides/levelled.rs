@@ -23,12 +23,12 @@ use sled_dynamics::motion::descent::{Descent, Outcome, Split};
 use sled_dynamics::motion::equations::Constants;
 use sled_dynamics::motion::guided::guided;
 use sled_dynamics::motion::launch::Launch;
-use sled_dynamics::motion::precision::{Detail, Precision};
+use sled_dynamics::motion::precision::{Detail, Pair, Precision};
 use sled_dynamics::setup::Setup;
 use track_geometry::track::Track;
 
 /// Precision of the guided estimate: difference quotients are taken of it.
-const PRECISION: Precision = Precision { tolerance: 1e-9, greatest_step_m: 2.0 };
+const PRECISION: Precision = Precision { pair: Pair::Fifth, tolerance: 1e-9, greatest_step_m: 2.0 };
 /// Greatest friction that is looked for `[-]`.
 const MOST_FRICTION: f64 = 0.1;
 /// Slowest and fastest top speed of a sprint that is looked for (m/s).
