@@ -9,6 +9,10 @@
 //! side. Where knots lie so near to each other that they, and not the error, make the steps short, the
 //! pair of order 3 is the cheaper one.
 
+mod formulas;
+
+use formulas::{FIFTH, THIRD};
+
 /// What to integrate.
 pub trait System<const N: usize> {
     /// The derivatives at `x`.
@@ -116,137 +120,6 @@ impl<const N: usize> Dense<N> {
             *y += t * (self.r[0][i] + v * (self.r[1][i] + t * (self.r[2][i] + v * self.r[3][i])));
         }
         y
-    }
-}
-
-/// The coefficients of a pair whose last stage is the first of the next step.
-struct Formulas {
-    /// Stages after the first.
-    stages: usize,
-    /// Places of these stages, and the weights that make them.
-    c: [f64; 6],
-    a: [[f64; 6]; 6],
-    /// Weights of the error, and of what Hermite's cubic lacks inside a step.
-    error: [f64; 7],
-    inside: [f64; 7],
-    /// Exponents that make a step smaller, and that choose the next by this error and the last one.
-    smaller: f64,
-    next: [f64; 2],
-}
-
-const FIFTH: Formulas = Formulas {
-    stages: 6,
-    c: [0.2, 0.3, 0.8, 8.0 / 9.0, 1.0, 1.0],
-    a: [
-        [0.2, 0.0, 0.0, 0.0, 0.0, 0.0],
-        [3.0 / 40.0, 9.0 / 40.0, 0.0, 0.0, 0.0, 0.0],
-        [44.0 / 45.0, -56.0 / 15.0, 32.0 / 9.0, 0.0, 0.0, 0.0],
-        [19372.0 / 6561.0, -25360.0 / 2187.0, 64448.0 / 6561.0, -212.0 / 729.0, 0.0, 0.0],
-        [9017.0 / 3168.0, -355.0 / 33.0, 46732.0 / 5247.0, 49.0 / 176.0, -5103.0 / 18656.0, 0.0],
-        [35.0 / 384.0, 0.0, 500.0 / 1113.0, 125.0 / 192.0, -2187.0 / 6784.0, 11.0 / 84.0],
-    ],
-    error: [
-        71.0 / 57600.0,
-        0.0,
-        -71.0 / 16695.0,
-        71.0 / 1920.0,
-        -17253.0 / 339_200.0,
-        22.0 / 525.0,
-        -1.0 / 40.0,
-    ],
-    inside: [
-        -12_715_105_075.0 / 11_282_082_432.0,
-        0.0,
-        87_487_479_700.0 / 32_700_410_799.0,
-        -10_690_763_975.0 / 1_880_347_072.0,
-        701_980_252_875.0 / 199_316_789_632.0,
-        -1_453_857_185.0 / 822_651_844.0,
-        69_997_945.0 / 29_380_423.0,
-    ],
-    smaller: -0.2,
-    next: [-0.17, 0.04],
-};
-
-const THIRD: Formulas = Formulas {
-    stages: 3,
-    c: [0.5, 0.75, 1.0, 0.0, 0.0, 0.0],
-    a: [
-        [0.5, 0.0, 0.0, 0.0, 0.0, 0.0],
-        [0.0, 0.75, 0.0, 0.0, 0.0, 0.0],
-        [2.0 / 9.0, 1.0 / 3.0, 4.0 / 9.0, 0.0, 0.0, 0.0],
-        [0.0; 6],
-        [0.0; 6],
-        [0.0; 6],
-    ],
-    error: [-5.0 / 72.0, 1.0 / 12.0, 1.0 / 9.0, -1.0 / 8.0, 0.0, 0.0, 0.0],
-    inside: [0.0; 7],
-    smaller: -1.0 / 3.0,
-    next: [-0.28, 0.07],
-};
-
-struct Trial<const N: usize> {
-    k: [[f64; N]; 7],
-    y1: [f64; N],
-}
-
-impl Formulas {
-    #[inline]
-    fn attempt<const N: usize, S: System<N>>(
-        &self,
-        system: &mut S,
-        x: f64,
-        h: f64,
-        y: &[f64; N],
-        k0: &[f64; N],
-    ) -> Trial<N> {
-        let mut k = [[0.0; N]; 7];
-        k[0] = *k0;
-        let mut stage = *y;
-        for s in 0..self.stages {
-            for i in 0..N {
-                let mut sum = self.a[s][0] * k[0][i];
-                for j in 1..=s {
-                    sum += self.a[s][j] * k[j][i];
-                }
-                stage[i] = y[i] + h * sum;
-            }
-            k[s + 1] = system.rates(x + self.c[s] * h, &stage);
-        }
-        Trial { k, y1: stage }
-    }
-
-    /// Greatest error of a trial over its tolerance.
-    fn error<const N: usize>(&self, trial: &Trial<N>, h: f64, tolerance: &[f64; N]) -> f64 {
-        let mut worst: f64 = 0.0;
-        for i in 0..N {
-            if tolerance[i].is_finite() {
-                let mut e = 0.0;
-                for j in 0..=self.stages {
-                    e += self.error[j] * trial.k[j][i];
-                }
-                let ratio = (h * e / tolerance[i]).abs();
-                // a rate that is not a number must reject the step
-                worst = if ratio.is_nan() { f64::INFINITY } else { worst.max(ratio) };
-            }
-        }
-        worst
-    }
-
-    fn dense<const N: usize>(&self, trial: &Trial<N>, x0: f64, h: f64, y0: &[f64; N]) -> Dense<N> {
-        let mut r = [[0.0; N]; 4];
-        for i in 0..N {
-            let rise = trial.y1[i] - y0[i];
-            let bend = h * trial.k[0][i] - rise;
-            r[0][i] = rise;
-            r[1][i] = bend;
-            r[2][i] = rise - h * trial.k[self.stages][i] - bend;
-            let mut sum = 0.0;
-            for j in 0..=self.stages {
-                sum += self.inside[j] * trial.k[j][i];
-            }
-            r[3][i] = h * sum;
-        }
-        Dense { x0, h, y0: *y0, y1: trial.y1, r }
     }
 }
 
