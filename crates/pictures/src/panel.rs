@@ -1,7 +1,7 @@
 //! A panel of a picture: a curve's axes, with room for a legend at the right, and marks that tell groups apart without
 //! colour.
 
-use crate::chart::{INK, PictureError, refused};
+use crate::chart::{INK, PictureError, refused, short};
 use plotters::coord::Shift;
 use plotters::coord::types::RangedCoordf64;
 use plotters::prelude::*;
@@ -70,6 +70,8 @@ where
         .axis_desc_style(font(12))
         .x_labels(9)
         .y_labels(axes.up_numbers)
+        .x_label_formatter(&|v| short(*v))
+        .y_label_formatter(&|v| short(*v))
         .y_desc(axes.up_label);
     if let Some(words) = axes.across_label {
         mesh.x_desc(words);
