@@ -11,28 +11,34 @@ use sled_dynamics::motion::equations::{Constants, STATES, Vector, along_the_stat
 use sled_dynamics::motion::guided::guided;
 use sled_dynamics::motion::launch::Launch;
 use sled_dynamics::motion::pilot::{FirstPilot, HandsOff, Steering};
-use sled_dynamics::motion::precision::{Detail, Precision};
+use sled_dynamics::motion::precision::{Detail, Pair, Precision};
 use sled_dynamics::riding::planned_ride::PlannedRide;
 use std::hint::black_box;
+use sweep_runner::rides::ensemble::RIDES;
 use sweep_runner::rides::prepared::Ready;
 use timings::{Times, row, setup, table, track};
 
 /// A descent at a tolerance: how long it takes, how far the finish is from that at a tolerance of 1e-9, and the
 /// printed error.
 fn at_tolerances<P: Steering + Sync>(who: &str, course: &Course<'_, OnRunners, P>, launch: &Launch) {
-    let ride = |tolerance: f64, detail| {
-        descend(course, launch, Entry::STRAIGHT, Precision { tolerance, ..Precision::default() }, detail)
+    let ride = |(pair, tolerance): (Pair, f64), detail| {
+        let precision = Precision { pair, tolerance, ..Precision::default() };
+        descend(course, launch, Entry::STRAIGHT, precision, detail)
     };
-    let exact = ride(1e-9, Detail::Bare).finish_time_s.unwrap_or(f64::NAN);
-    for tolerance in [1e-5, 3e-6, 1e-6] {
-        let d = ride(tolerance, Detail::Times);
+    let exact = ride((Pair::Fifth, 1e-9), Detail::Bare).finish_time_s.unwrap_or(f64::NAN);
+    let fifth = [1e-5, 3e-6, 1e-6].map(|tolerance| (Pair::Fifth, tolerance));
+    let third = [RIDES.tolerance, 3e-4, 1e-4].map(|tolerance| (Pair::Third, tolerance));
+    for at in fifth.into_iter().chain(third) {
+        let d = ride(at, Detail::Times);
         let off_ms = 1e3 * (d.finish_time_s.unwrap_or(f64::NAN) - exact).abs();
         let what = format!(
-            "{who}, tolerance {tolerance:e}: off by {off_ms:.4} ms, printed error {:.4} ms, {} evaluations",
+            "{who}, {} at {:e}: off by {off_ms:.4} ms, printed error {:.4} ms, {} evaluations",
+            if at.0 == Pair::Fifth { "order 5" } else { "order 3" },
+            at.1,
             1e3 * d.numerical_error_s,
             d.evaluations
         );
-        row(&what, &Times::measured(|| black_box(ride(tolerance, Detail::Bare))));
+        row(&what, &Times::measured(|| black_box(ride(at, Detail::Bare))));
     }
 }
 
