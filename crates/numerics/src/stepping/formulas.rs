@@ -138,3 +138,35 @@ impl Formulas {
         Dense { x0, h, y0: *y0, y1: trial.y1, r }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Conditions that every pair meets for x' = x^k: Butcher, *Numerical Methods for Ordinary Differential
+    /// Equations*; the orders are those of the papers named above.
+    #[test]
+    fn exact_quadrature_of_both_pairs() {
+        for (formulas, order) in [(&FIFTH, 5), (&THIRD, 3)] {
+            let n = formulas.stages;
+            let places: Vec<f64> = std::iter::once(0.0).chain(formulas.c[..n].iter().copied()).collect();
+            for s in 0..n {
+                let row: f64 = formulas.a[s][..=s].iter().sum();
+                approx::assert_abs_diff_eq!(row, formulas.c[s], epsilon = 1e-14);
+            }
+            let sum = |weights: &[f64], k: i32| -> f64 {
+                weights.iter().zip(&places).map(|(w, x)| w * x.powi(k)).sum()
+            };
+            // the last stage lies at the end of the step: its row is the step
+            for k in 0..order {
+                let whole = sum(&formulas.a[n - 1][..n], k);
+                approx::assert_abs_diff_eq!(whole, 1.0 / f64::from(k + 1), epsilon = 1e-14);
+            }
+            // the other formula is one order lower: they differ from x^(order - 1) on, and not before
+            for k in 0..order - 1 {
+                approx::assert_abs_diff_eq!(sum(&formulas.error[..=n], k), 0.0, epsilon = 1e-14);
+            }
+            assert!(sum(&formulas.error[..=n], order - 1).abs() > 1e-5);
+        }
+    }
+}
