@@ -162,7 +162,7 @@ impl<const C: usize> GridSpline<C> {
 }
 
 // One plain loop over the quantities, in a function of its own: so it is always worked on four at a time. Left to
-// what stands around it, some builds went through the quantities one by one, at half the speed of a ride.
+// what stands around it, some builds went through the quantities one by one.
 
 /// Adds nine weighted rows.
 #[inline(never)]
@@ -175,8 +175,9 @@ fn add_nine<const C: usize>(out: &mut [f32; C], rows: [&[f32; C]; 9], w: [f32; 9
     }
 }
 
-/// Adds three rows, weighted along the third axis by `along` (values, slopes) and across it by `across` (values,
-/// slopes by the first axis, by the second), to values and partial derivatives.
+/// Adds three rows to values and partial derivatives: along the third axis weighted by `weight` and, for its partial
+/// derivative, by `slope`; across it by `across`, for the values and for the partial derivatives of the first and
+/// second axis.
 #[inline(never)]
 fn add_three<const C: usize>(
     all: &mut [[f32; C]; 4],

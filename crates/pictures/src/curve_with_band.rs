@@ -275,6 +275,17 @@ mod tests {
     }
 
     #[test]
+    fn exact_zero_at_an_axis_has_no_sign() {
+        // from no ride lost on: the axis begins a little below zero, and its steps add up beside it
+        let lost_share =
+            [0.0, 0.0, 0.01, 0.0166, 0.0266, 0.03, 0.05].map(|share| (100.0 * share + 1.0, share));
+        let one = BandGroup { lost_share: lost_share.to_vec(), ..group("pair A", 0.0) };
+        let picture = curve_with_band(&WORDS, &[one]).unwrap();
+        assert!(picture.svg.lines().any(|l| l.trim() == "0"), "an axis with a zero");
+        assert!(!picture.svg.lines().any(|l| l.trim().trim_end_matches('0') == "-0."));
+    }
+
+    #[test]
     fn exact_no_second_panel_or_planned_line_without_data() {
         let one = BandGroup { planned: vec![], lost_share: vec![], ..group("pair A", 0.0) };
         let picture = curve_with_band(&WORDS, &[one]).unwrap();
