@@ -79,7 +79,11 @@ fn exact_a_ranking_of_sixty_rides_is_that_of_ten_thousand() {
     let ready = setups.each_ref().map(|s| planned(&track, s, who.lag_s));
     let ridden = |seed, many| ready.each_ref().map(|p| ensemble(p, &who, seed, many, RIDES));
     let chosen = |all: &[Ensemble; 2]| {
-        choose(&all.each_ref().map(|e| Candidate { rides: Some(e), numerical_s: 0.0 }), None, 0.05)
+        choose(
+            &all.each_ref().map(|e| Candidate { rides: Some(e), numerical_s: 0.0, by_plan_s: 0.0 }),
+            None,
+            0.05,
+        )
     };
     // brute force, and sixty rides of seeds that it has not ridden
     let all = ridden(SEED, 10_000);

@@ -140,7 +140,8 @@ fn exact_an_evening_is_one_choice_on_the_rides_of_compare() {
     let name = "Sled <b>one</b> & two";
     let ridden = [rides_of(&csv, name), rides_of(&csv, &format!("{name} with runners.bow_mm=4.5"))];
     assert_eq!(ridden.each_ref().map(|e| e.rides.len()), [12, 12]);
-    let candidates = ridden.each_ref().map(|e| Candidate { rides: Some(e), numerical_s: 0.0 });
+    let candidates =
+        ridden.each_ref().map(|e| Candidate { rides: Some(e), numerical_s: 0.0, by_plan_s: 0.0 });
     let choice = choose(&candidates, Some(0), 0.05);
     let bow_mm = choice.advised.map(|i| [2.5, 4.5][i]);
     let advised = json["advised"]["bow_mm"].as_f64();

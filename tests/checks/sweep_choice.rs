@@ -43,7 +43,11 @@ fn exact_the_choice_of_a_sweep_is_the_rule_on_its_rides() {
         let cases = [2 + ice, ice, 4 + ice];
         let candidates = cases.map(|c| {
             let made = made[c].as_ref().unwrap();
-            Candidate { rides: made.ensemble.as_ref(), numerical_s: made.descent.numerical_error_s }
+            Candidate {
+                rides: made.ensemble.as_ref(),
+                numerical_s: made.descent.numerical_error_s,
+                by_plan_s: 0.0,
+            }
         });
         let choice = choose(&candidates, Some(1), ALLOWED_LOST);
         let words = choice.words(&["1 mm", "4 mm", "5 mm"].map(String::from), ALLOWED_LOST);

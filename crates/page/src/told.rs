@@ -8,7 +8,9 @@ use sled_dynamics::analysis::losses::{CAUSE_NAMES, Losses, Ridden as Ride, Secti
 use sled_dynamics::analysis::safety::LIP_CAUTION;
 use sled_dynamics::motion::descent::{Descent, Outcome};
 use sweep_runner::records::summary::event_words;
-use sweep_runner::rides::beside_steps::{PLAN_S, TABLES_AND_PLANS_S, TABLES_S, of_difference_s};
+use sweep_runner::rides::beside_steps::{
+    PLAN_S, TABLES_AND_PLANS_S, TABLES_S, of_difference_s, of_rides_difference_s,
+};
 use sweep_runner::rides::ensemble::Ensemble;
 use sweep_runner::rides::figures::Figure;
 use sweep_runner::rides::paired::paired;
@@ -261,7 +263,11 @@ fn rides(asked: &Asked, here: &Ridden, pinned: Option<&Ridden>) -> Value {
         pinned.zip(b.as_ref()).filter(|(_, b)| !a.rides.is_empty() && !b.rides.is_empty()).map(|(p, b)| {
             let pair = paired(&a, b);
             let numerical_s = here.to_finish.numerical_error_s + p.to_finish.numerical_error_s;
-            let beside_s = beside_steps_s(here, p);
+            let by_plans_s = of_rides_difference_s(
+                (&here.sled.setup, &here.planned.plan),
+                (&p.sled.setup, &p.planned.plan),
+            );
+            let beside_s = beside_steps_s(here, p) + by_plans_s;
             let PairedWords { median, band, said, ahead } =
                 paired_words(&pair, numerical_s + beside_s, NAMES);
             json!({

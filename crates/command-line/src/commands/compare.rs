@@ -20,7 +20,7 @@ use sled_dynamics::riding::errors_of_ride::{SKILLS, Skill};
 use sled_dynamics::setup::Setup;
 use std::path::PathBuf;
 use sweep_runner::plausible::chosen::OF_RIDES;
-use sweep_runner::rides::beside_steps::of_difference_s;
+use sweep_runner::rides::beside_steps::{of_difference_s, of_rides_difference_s, of_rides_s};
 use sweep_runner::rides::choice::{Candidate, choose};
 use sweep_runner::rides::ensemble::{Ensemble, RIDES, rides};
 use sweep_runner::rides::figures::Figure;
@@ -179,7 +179,9 @@ pub fn compare(o: &Options) -> Done {
         let numerical_s = d.numerical_error_s + reference.numerical_error_s;
         let beside_s = of_difference_s((&p.ready.ice, &p.planned.plan), (&q.ready.ice, &q.planned.plan));
         let all_asked = o.unmeasured.unmeasured || o.unknowns.is_named();
-        text += &verdict(i + 1, &pair, numerical_s + beside_s, all_asked);
+        let by_plans_s =
+            of_rides_difference_s((p.ready.setup, &p.planned.plan), (q.ready.setup, &q.planned.plan));
+        text += &verdict(i + 1, &pair, numerical_s + beside_s + by_plans_s, all_asked);
         let of = |descent, p: &'_ Prepared<'_>| (descent, p.ready.constants);
         let ((d, c), (r, k)) = (of(d, p), of(reference, q));
         let (a, b) = (Ridden { descent: d, constants: &c }, Ridden { descent: r, constants: &k });
@@ -355,12 +357,14 @@ fn gaps(l: &Losses, numerical_s: f64, beside_s: f64) -> String {
 
 /// What the rule of choice says of all of them; the first is what is on the sled.
 fn chosen(entrants: &[Entrant<'_>]) -> String {
-    let of = |e: &'_ Entrant<'_>| e.ridden.as_ref().ok().map(|(_, d, _)| d.numerical_error_s);
+    let error_s = |e: &'_ Entrant<'_>| e.ridden.as_ref().map_or(0.0, |(_, d, _)| d.numerical_error_s);
+    let by_plan_s = |e: &'_ Entrant<'_>| e.ridden.as_ref().map_or(0.0, |(p, _, _)| of_rides_s(p.ready.setup));
     let candidates: Vec<Candidate<'_>> = entrants
         .iter()
         .map(|e| Candidate {
             rides: e.ridden.as_ref().ok().map(|(_, _, rides)| rides).filter(|r| !r.rides.is_empty()),
-            numerical_s: of(e).unwrap_or(0.0),
+            numerical_s: error_s(e),
+            by_plan_s: by_plan_s(e),
         })
         .collect();
     if candidates.iter().all(|c| c.rides.is_none()) {

@@ -1,5 +1,6 @@
 //! One set-up of the evening: planned from nothing, ridden with the same mistakes as all others.
 
+use crate::rides::beside_steps::of_rides_s;
 use crate::rides::choice::{Candidate, Choice, choose};
 use crate::rides::ensemble::{Ensemble, RIDES, rides};
 use crate::rides::figures::{Figure, rank_s, share_error};
@@ -72,7 +73,7 @@ impl Ridden {
     /// As one of those that [`choose`] chooses from.
     pub(crate) fn candidate(&self) -> Candidate<'_> {
         let numerical_s = self.rode.as_ref().map_or(0.0, |r| r.numerical_s);
-        Candidate { rides: self.rides(), numerical_s }
+        Candidate { rides: self.rides(), numerical_s, by_plan_s: of_rides_s(&self.setup) }
     }
 }
 
@@ -245,7 +246,11 @@ mod tests {
         let best = share_best(&[&all[0], &all[1]], 0).unwrap();
         assert!((best.value - 0.562_816).abs() < 4.0 * best.error, "{best:?}");
         let chosen = |all: &[Ensemble; 2]| {
-            choose(&all.each_ref().map(|e| Candidate { rides: Some(e), numerical_s: 0.0 }), None, 0.05)
+            choose(
+                &all.each_ref().map(|e| Candidate { rides: Some(e), numerical_s: 0.0, by_plan_s: 0.0 }),
+                None,
+                0.05,
+            )
         };
         let many = chosen(&all);
         // 0.05 s behind; the standard error of a median of 1e4 differences is 1.2533 * 0.3162 / 100 s, four of them

@@ -176,11 +176,18 @@ pub(crate) fn together(rides: &[Option<&Ensemble>]) -> Option<Ensemble> {
 fn chosen_on_all_ice(by_bow: &[Vec<&Ridden>], most_lost: f64) -> Choice {
     let rides = |on: &Vec<&Ridden>| together(&on.iter().map(|r| r.rides()).collect::<Vec<_>>());
     let pooled: Vec<Option<Ensemble>> = by_bow.iter().map(rides).collect();
-    let numerical_s = |on: &Vec<&Ridden>| on.iter().map(|r| r.candidate().numerical_s).fold(0.0, f64::max);
+    // the worst of all ice
+    let worst = |on: &Vec<&Ridden>| {
+        let of = on.iter().map(|r| r.candidate());
+        of.fold([0.0f64; 2], |most, c| [most[0].max(c.numerical_s), most[1].max(c.by_plan_s)])
+    };
     let candidates: Vec<Candidate<'_>> = by_bow
         .iter()
         .zip(&pooled)
-        .map(|(on, rides)| Candidate { rides: rides.as_ref(), numerical_s: numerical_s(on) })
+        .map(|(on, rides)| {
+            let [numerical_s, by_plan_s] = worst(on);
+            Candidate { rides: rides.as_ref(), numerical_s, by_plan_s }
+        })
         .collect();
     choose(&candidates, None, most_lost)
 }

@@ -3,7 +3,8 @@
 //! ```text
 //!   1. out:    more rides lost than `most_lost` of all, whatever the time
 //!   2. front:  of the rest, the least median of all rides, lost ones last; equal medians: the least P90
-//!   3. alike:  the paired difference to the front is not told slower, or its median is below 0.01 s;
+//!   3. alike:  the paired difference to the front is not told slower, or its median is below 0.01 s; what loses
+//!              control less often than the front is told slower by its time all the same;
 //!              bands hold for all comparisons with the front together, since it is the best of many,
 //!              and are widened by the errors of both computations
 //!   4. range:  the run of neighbours around the front that are alike (set-ups in an order, such as bow)
@@ -18,6 +19,8 @@
 //! `exact_what_is_on_the_sled_stays`, `exact_least_change_of_those_alike`, `exact_all_out_is_no_choice`.
 
 use crate::rides::beside_steps::TABLES_AND_PLANS_S;
+#[cfg(doc)]
+use crate::rides::beside_steps::of_rides_s;
 use crate::rides::ensemble::Ensemble;
 use crate::rides::figures::Figure;
 use crate::rides::paired::{Paired, Verdict, paired_among};
@@ -34,6 +37,8 @@ pub struct Candidate<'a> {
     pub rides: Option<&'a Ensemble>,
     /// Numerical error of its planned time (s).
     pub numerical_s: f64,
+    /// What its plan may move the median of its rides by (s), see [`of_rides_s`].
+    pub by_plan_s: f64,
 }
 
 /// How one of them stands.
@@ -100,21 +105,26 @@ pub fn choose(candidates: &[Candidate<'_>], now: Option<usize>, most_lost: f64) 
     };
     let front = (0..candidates.len()).filter(fits).min_by(|a, b| before(*a, *b, 0));
     let others = candidates.iter().filter(|c| c.rides.is_some()).count().saturating_sub(1);
-    let against = |i: usize, front: usize| -> Option<(Paired, Verdict)> {
+    let against = |i: usize, front: usize| -> Option<(Paired, bool)> {
         let (mine, other) = (candidates[i], candidates[front]);
         let pair = paired_among(mine.rides?, other.rides?, others);
         // steps whose error was not looked at leave tables and plans
         let steps_s = [mine, other].map(|c| if c.numerical_s.is_finite() { c.numerical_s } else { 0.0 });
-        Some((pair, pair.verdict(steps_s[0] + steps_s[1] + TABLES_AND_PLANS_S)))
+        let by_plans_s = mine.by_plan_s.hypot(other.by_plan_s);
+        let error_s = steps_s[0] + steps_s[1] + TABLES_AND_PLANS_S + by_plans_s;
+        let verdict = pair.verdict(error_s);
+        // by its time, whether or not it loses control less often than the front
+        let slower = matches!(verdict, Verdict::Slower | Verdict::LosesMore)
+            || verdict == Verdict::LosesLess && pair.times_apart(error_s)[1];
+        Some((pair, slower))
     };
     let standing = |i: usize| match (&figures[i], front) {
         (None, _) => Standing::NoRide,
         (Some(f), _) if f.lost.value > most_lost => Standing::Out { lost: f.lost.value },
         (Some(_), Some(front)) if front != i => match against(i, front) {
             None => Standing::NoRide,
-            Some((pair, verdict)) => {
+            Some((pair, worse)) => {
                 let behind_s = pair.median_s.unwrap_or(f64::INFINITY);
-                let worse = matches!(verdict, Verdict::Slower | Verdict::LosesMore);
                 if worse && behind_s >= STEP_S {
                     Standing::Slower { behind_s }
                 } else if pair.loses_more(0) {
@@ -241,7 +251,7 @@ mod tests {
         let said = |times_s: [f64; 5]| {
             let all = times_s.map(|t| rides(t, 0));
             let candidates: Vec<Candidate<'_>> =
-                all.iter().map(|e| Candidate { rides: Some(e), numerical_s: 0.0 }).collect();
+                all.iter().map(|e| Candidate { rides: Some(e), numerical_s: 0.0, by_plan_s: 0.0 }).collect();
             choose(&candidates, None, ALLOWED_LOST).words_in_order(&names, ALLOWED_LOST)
         };
         assert!(said([56.4, 56.3, 56.2, 56.1, 56.0]).contains("5 mm is the last of those that were ridden"));
@@ -273,7 +283,8 @@ mod tests {
         for (apart_s, alike) in [(0.015, true), (0.025, false)] {
             let all = [rides(56.0, 0), rides(56.0 + apart_s, 0)];
             for numerical_s in [0.0, 1e-5, f64::NAN] {
-                let candidates = all.each_ref().map(|e| Candidate { rides: Some(e), numerical_s });
+                let candidates =
+                    all.each_ref().map(|e| Candidate { rides: Some(e), numerical_s, by_plan_s: 0.0 });
                 let standing = choose(&candidates, None, ALLOWED_LOST).standings[1];
                 assert_eq!(
                     matches!(standing, Standing::Alike { .. }),
@@ -284,8 +295,37 @@ mod tests {
         }
     }
 
+    #[test]
+    fn exact_slower_and_safer_is_slower() {
+        // three of twenty lost with the front, which is allowed here, none with what is a second slower: told apart
+        // by neither in twenty rides, by both in a hundred
+        let many = |e: Ensemble| {
+            let rides = (0..5).flat_map(|_| e.rides.clone()).collect();
+            Ensemble { rides, ..e }
+        };
+        let all = [many(rides(56.0, 3)), many(rides(57.0, 0))];
+        let candidates =
+            all.each_ref().map(|e| Candidate { rides: Some(e), numerical_s: 0.0, by_plan_s: 0.0 });
+        let choice = choose(&candidates, None, 0.2);
+        assert_eq!((choice.front, choice.range), (Some(0), Some([0, 0])));
+        assert!(matches!(choice.standings[1], Standing::Slower { behind_s } if behind_s > 0.9), "{choice:?}");
+    }
+
+    #[test]
+    fn exact_what_a_plan_may_do_is_not_told_slower() {
+        let all = [rides(56.0, 0), rides(56.08, 0)];
+        // two plans together 0.0707 s and the tables' 0.02 s; one of them 0.05 s and the tables
+        for (by_plan_s, alike) in [([0.0, 0.0], false), ([0.05, 0.05], true), ([0.05, 0.0], false)] {
+            let candidates =
+                [0, 1].map(|i| Candidate { rides: Some(&all[i]), numerical_s: 0.0, by_plan_s: by_plan_s[i] });
+            let standing = choose(&candidates, None, ALLOWED_LOST).standings[1];
+            assert_eq!(matches!(standing, Standing::Alike { .. }), alike, "{by_plan_s:?}: {standing:?}");
+        }
+    }
+
     fn chosen(all: &[Ensemble], now: Option<usize>) -> Choice {
-        let candidates: Vec<_> = all.iter().map(|e| Candidate { rides: Some(e), numerical_s: 0.0 }).collect();
+        let candidates: Vec<_> =
+            all.iter().map(|e| Candidate { rides: Some(e), numerical_s: 0.0, by_plan_s: 0.0 }).collect();
         choose(&candidates, now, ALLOWED_LOST)
     }
 

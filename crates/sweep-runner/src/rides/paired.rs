@@ -125,15 +125,19 @@ impl Paired {
         }
     }
 
+    /// Whether the band, widened by the numerical error of both times (s) where that is known, lies below zero, and
+    /// above, whatever is lost.
+    pub(crate) fn times_apart(&self, numerical_s: f64) -> [bool; 2] {
+        let numerical_s = if numerical_s.is_finite() { numerical_s } else { 0.0 };
+        self.band_s.map_or([false; 2], |(low, high)| [high + numerical_s < 0.0, low - numerical_s > 0.0])
+    }
+
     /// What the band says, widened by the numerical error of both times (s) where that is known, and the losses.
     pub(crate) fn verdict(&self, numerical_s: f64) -> Verdict {
-        let numerical_s = if numerical_s.is_finite() { numerical_s } else { 0.0 };
         if self.pairs > 0 && self.first_faster.error == 0.0 {
             return Verdict::Same;
         }
-        let (below, above) = self
-            .band_s
-            .map_or((false, false), |(low, high)| (high + numerical_s < 0.0, low - numerical_s > 0.0));
+        let [below, above] = self.times_apart(numerical_s);
         if below && !self.loses_more(0) {
             if self.loses_too_many(0) { Verdict::CannotTell } else { Verdict::Faster }
         } else if above && !self.loses_more(1) {

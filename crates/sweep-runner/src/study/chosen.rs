@@ -77,6 +77,7 @@ pub(crate) fn runs(study: &Study, table: &SweepTable) -> Vec<Run> {
             .map(|(rides, case)| Candidate {
                 rides: rides.as_ref(),
                 numerical_s: errors.get(*case).copied().flatten().unwrap_or(f64::NAN),
+                by_plan_s: study.by_plan_s(&study.values(*case), |_| true),
             })
             .collect();
         // the base set-up may say the same number with another last digit

@@ -5,7 +5,7 @@
 //! temperature is no reference. The reference is computed as a case is, so that a case that changes nothing differs
 //! by nothing.
 
-use crate::rides::beside_steps::{PLANS_S, TABLES_AND_PLANS_S};
+use crate::rides::beside_steps::{PLANS_S, TABLES_AND_PLANS_S, of_rides_s};
 use crate::rides::paired::{Paired, Verdict, paired};
 use crate::study::Study;
 use crate::study::against::{Against, MOST_REFERENCES, Reason, Reference};
@@ -13,6 +13,7 @@ use crate::study::axes::Quantity;
 use crate::study::case::{Base, Made};
 use crate::study::file::{Design, PlanFor, StudyModel};
 use crate::study::levels::Value;
+use crate::study::quantity_values::put_setup;
 
 impl Study {
     /// Plans the base set-up once for each lag of the study, and rides it where these cases are compared with it; says
@@ -107,6 +108,17 @@ impl Study {
         }
     }
 
+    /// What the plan may move the median of the rides by (s), of the base set-up with the values of those axes that are
+    /// taken.
+    pub(crate) fn by_plan_s(&self, values: &[Value], taken: impl Fn(&Quantity) -> bool) -> f64 {
+        let mut setup = self.setup.clone();
+        for (axis, value) in self.file.axes.iter().zip(values).filter(|(axis, _)| taken(&axis.quantity)) {
+            // a value that cannot be put makes no ride either
+            let _ = put_setup(&axis.quantity, *value, &mut setup);
+        }
+        of_rides_s(&setup)
+    }
+
     /// What the rides of a case say against its reference.
     pub(crate) fn told_apart(&self, values: &[Value], made: &Made, base: &Base) -> Option<(Paired, Verdict)> {
         let conditions = match base.against {
@@ -118,6 +130,11 @@ impl Study {
         let (rides, numerical_s) = reference.made.as_ref().ok()?;
         let pair = paired(made.ensemble.as_ref()?, rides);
         let numerical_s = made.descent.numerical_error_s + numerical_s;
-        Some((pair, pair.verdict(numerical_s + self.beside_steps_s(base.against))))
+        let of_reference = |q: &Quantity| base.against == Against::BaseInConditions && q.is_condition();
+        let by_plans_s = match self.file.rides.plan {
+            PlanFor::EachCase => self.by_plan_s(values, |_| true).hypot(self.by_plan_s(values, of_reference)),
+            PlanFor::Base => 0.0,
+        };
+        Some((pair, pair.verdict(numerical_s + self.beside_steps_s(base.against) + by_plans_s)))
     }
 }

@@ -16,6 +16,7 @@ use sled_dynamics::setup::Setup;
 use sled_dynamics::setup::keys::get;
 use sweep_runner::plausible::keyed::Set;
 use sweep_runner::plausible::points::Axis;
+use sweep_runner::rides::beside_steps::of_rides_of_bow_s;
 use sweep_runner::rides::choice::{Candidate, Choice, choose};
 use sweep_runner::rides::ensemble::{Ensemble, RIDES, ensemble};
 use sweep_runner::rides::figures::Figure;
@@ -192,9 +193,10 @@ impl Rides {
 fn chosen(rows: &[(f64, &Ridden)], now_mm: Option<f64>) -> Choice {
     let candidates: Vec<Candidate<'_>> = rows
         .iter()
-        .map(|(_, r)| Candidate {
+        .map(|(bow_mm, r)| Candidate {
             rides: r.rides.as_ref().map(|(rides, _)| rides),
             numerical_s: r.rides.as_ref().map_or(0.0, |(_, error_s)| *error_s),
+            by_plan_s: of_rides_of_bow_s(1e-3 * bow_mm),
         })
         .collect();
     let now = now_mm.and_then(|now| rows.iter().position(|(bow_mm, _)| (bow_mm - now).abs() < 1e-6));

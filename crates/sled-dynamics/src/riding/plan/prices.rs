@@ -21,6 +21,6 @@ pub struct Prices {
 
 impl Default for Prices {
     fn default() -> Self {
-        Prices { steer: 3e-3, rate: 1e-2, slip: 5e-2, edge: 1.0, limit: 0.05, help: 1e-2, told: 10.0 }
+        Prices { steer: 6e-2, rate: 3e-2, slip: 2.0, edge: 1.0, limit: 0.05, help: 1e-2, told: 10.0 }
     }
 }
