@@ -10,12 +10,12 @@ use std::sync::Arc;
 /// ones moved planned times by 0.009 s at most, cells of the contact half as long by 0.029 s.
 pub const TABLES_S: f64 = 0.03;
 /// What a plan from another start may move a planned time by (s).
-pub const PLAN_S: f64 = 0.012;
+pub const PLAN_S: f64 = 0.014;
 /// What tables and plans of two different bows may move their difference by (s): most of either is alike for
 /// neighbours.
 pub const TABLES_AND_PLANS_S: f64 = 0.02;
 /// What two plans of a sled on the same runners and ice may move their difference by (s): a plan that goes on from
-/// another was within 0.0039 s of one from nothing.
+/// another was within 0.0013 s of it.
 pub const PLANS_S: f64 = 0.006;
 
 /// From this bow on (m) rides with mistakes hang on the plan, ...
