@@ -9,9 +9,12 @@ use sled_dynamics::motion::entry::Entry;
 use sled_dynamics::motion::equations::Constants;
 use sled_dynamics::motion::launch::Launch;
 use sled_dynamics::motion::precision::{Detail, Precision};
+use sled_dynamics::riding::errors_of_ride::SKILLS;
 use sled_dynamics::setup::Setup;
 use sled_dynamics::setup::keys::set;
 use std::sync::OnceLock;
+use sweep_runner::rides::beside_steps::{TABLES_AND_PLANS_S, of_rides_s};
+use sweep_runner::rides::ensemble::{RIDES, ensemble};
 use sweep_runner::rides::planner::{MOST_HELP_M_S2, NO_HELP_M_S2, PlanStatus, Planned};
 use sweep_runner::rides::prepared::{Attempt, Prepared, Ready};
 use track_geometry::track::Track;
@@ -118,12 +121,10 @@ fn plan_survives_another_sled() {
     for (what, s) in scenes() {
         assert_eq!(s.setup.pilot.lag_s, 0.15);
         let (balance_mm, inertia) = (s.setup.sled.balance_point_m * 1e3, s.setup.sled.yaw_inertia_kg_m2);
-        // a quarter more is wanted of all; the man on Oskerdale stays off the walls with a fifth more: missed
-        let more = if what == "oskerdale, clubs-man" { 1.2 } else { 1.25 };
         for (key, value) in [
             ("sled.balance_point_mm", balance_mm + 2.0),
             ("sled.balance_point_mm", balance_mm - 2.0),
-            ("sled.yaw_inertia_kg_m2", inertia * more),
+            ("sled.yaw_inertia_kg_m2", inertia * 1.25),
             ("sled.yaw_inertia_kg_m2", inertia * 0.75),
             ("ice.friction_factor", 1.02),
             ("ice.friction_factor", 0.98),
@@ -144,4 +145,42 @@ fn plan_of_a_sled_that_cannot_be_steered_is_none() {
     set(&mut other, "sled.steer_couple_n_m", 0.0).unwrap();
     let planned = Ready::new(&s.track, &other).unwrap().plan(s.setup.pilot.lag_s, None).unwrap();
     assert!(matches!(planned.status, PlanStatus::NeedsHelp { .. }), "{:?}", planned.status);
+}
+
+#[test]
+fn plan_is_found_where_steering_is_short() {
+    // a little help was left at the start, and without it more steering was asked for than there is
+    let (track, setup) = (shipped("oskerdale"), setup("clubs-man", &[("runners.bow_mm", "3.5")]));
+    let novice = SKILLS[0];
+    let ready = Ready::new(&track, &setup).unwrap();
+    let planned = ready.plan(novice.lag_s, None).unwrap();
+    assert_eq!(planned.status, PlanStatus::Found);
+    assert!(planned.plan.states.iter().all(|x| x[6].abs() <= 1.0), "no more steering than there is");
+    let d = ridden(&Prepared::new(ready, planned, novice.lag_s).unwrap());
+    assert_eq!((d.outcome, d.touches()), (Outcome::Finished, 0));
+}
+
+#[test]
+fn rides_hang_little_on_where_a_plan_starts() {
+    // with slip at 0.05 s/s in a plan these medians were 50.42, 50.77 and 51.35 s, of 300 rides
+    let (track, club) = (shipped("quillmere"), SKILLS[1]);
+    let with = |bow_mm: &str| setup("clubs-woman", &[("runners.bow_mm", bow_mm)]);
+    let of = with("6");
+    let medians_s = [None, Some("5"), Some("6.5")].map(|near| {
+        let near = near.map(|bow_mm| {
+            let there = with(bow_mm);
+            Ready::new(&track, &there).unwrap().plan(club.lag_s, None).unwrap().plan
+        });
+        let ready = Ready::new(&track, &of).unwrap();
+        let planned = ready.plan(club.lag_s, near.as_ref()).unwrap();
+        let prepared = Prepared::new(ready, planned, club.lag_s).unwrap();
+        ensemble(&prepared, &club, 1, 100, RIDES).figures().median_s.unwrap()
+    });
+    let most = medians_s.iter().map(|m| m.value).fold(0.0, f64::max);
+    let least = medians_s.iter().map(|m| m.value).fold(f64::INFINITY, f64::min);
+    // what is said of two plans, and two standard errors of the sampling of either
+    let error_s = medians_s.iter().map(|m| m.error).fold(0.0, f64::max);
+    let allowed_s = TABLES_AND_PLANS_S + of_rides_s(&of) * 2f64.sqrt() + 2.0 * 2f64.sqrt() * error_s;
+    println!("{medians_s:?}: {:.3} s apart, {allowed_s:.3} allowed", most - least);
+    assert!(most - least < allowed_s && allowed_s < 0.3, "{medians_s:?}");
 }

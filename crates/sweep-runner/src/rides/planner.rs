@@ -40,6 +40,8 @@ const RISE: f64 = 31.622776601683793;
 const LAST_PRICE: f64 = RISE * RISE * RISE;
 /// Where a little help is left at the last price, the plan is solved on at these: taken if it steers no more than fully.
 const BEYOND_PRICES: [f64; 2] = [RISE * LAST_PRICE, RISE * RISE * LAST_PRICE];
+/// Where a little help is left by every start, steering beyond what is kept back is made so many times as dear.
+const SPARING: f64 = 20.0;
 /// From this price on the bends of the sled's rates count: a solve then converges in few full steps, and looks less around.
 const CURVED_FROM: f64 = 0.9 * LAST_PRICE;
 /// A plan is drawn to a told line from this price on: help may carry the sled there first.
@@ -175,6 +177,11 @@ fn solve_from<I: Ice + Sync>(
     Ok((solution, status))
 }
 
+/// Whether it is so little help that a plan may be found without.
+fn a_little_is_left(status: &PlanStatus) -> bool {
+    matches!(status, PlanStatus::NeedsHelp { lacks_m_s2, .. } if *lacks_m_s2 < 2.0 * MOST_HELP_M_S2)
+}
+
 /// One solve, and where a little help is left another beyond the highest price.
 fn solve_beyond<I: Ice + Sync>(
     problem: &mut RideProblem<'_, I>,
@@ -183,8 +190,7 @@ fn solve_beyond<I: Ice + Sync>(
 ) -> Result<(Solution<STATES, CONTROLS>, PlanStatus), Vec<StartFault>> {
     let (mut solution, mut status) = solve_from(problem, way, sweeps)?;
     for price in BEYOND_PRICES {
-        let PlanStatus::NeedsHelp { lacks_m_s2, .. } = status else { break };
-        if lacks_m_s2 >= 2.0 * MOST_HELP_M_S2 {
+        if !a_little_is_left(&status) {
             break;
         }
         problem.prices.help = price;
@@ -310,7 +316,16 @@ pub(crate) fn plan_told<I: Ice + Sync>(
         on_the_way: rough(),
     };
     let mut sweeps = 0;
-    let (solution, status) = solve_beyond(&mut problem, &way, &mut sweeps)?;
+    let (mut solution, mut status) = solve_beyond(&mut problem, &way, &mut sweeps)?;
+    if a_little_is_left(&status) {
+        problem.prices.limit *= SPARING;
+        let so_far = solution.clone();
+        let way = Way { states: &so_far.states, controls: &so_far.controls, first_price: LAST_PRICE, ..way };
+        let sparing = solve_beyond(&mut problem, &way, &mut sweeps)?;
+        if sparing.1 == PlanStatus::Found {
+            (solution, status) = sparing;
+        }
+    }
     let plan = ready_to_ride(&mut problem, &solution);
     Ok(planned(&problem, &solution, plan, status, sweeps))
 }
@@ -335,10 +350,13 @@ enum Begin {
     FourWays,
     /// The bare line from a low price, with more patience.
     Patience,
+    /// The best of these, where a little help is left, with steering beyond what is kept back made dear.
+    Sparing,
 }
 
 /// Plans the ride of a sled from the launch to the last eye. Starts, until one ends free of help: the plan of a
-/// neighbour, if there is one; the bare line by four ways; the bare line from a low price, with more patience.
+/// neighbour, if there is one; the bare line by four ways; the bare line from a low price, with more patience; the best
+/// of these, where a little help is left, with dear steering.
 pub fn plan_ride<I: Ice + Sync>(
     track: &Track,
     constants: &Constants,
@@ -358,8 +376,8 @@ pub fn plan_ride<I: Ice + Sync>(
     });
     let mut sweeps = 0;
     let mut best: Option<Candidate> = None;
-    for start in [Begin::Neighbour, Begin::FourWays, Begin::Patience] {
-        let four_ways;
+    for start in [Begin::Neighbour, Begin::FourWays, Begin::Patience, Begin::Sparing] {
+        let (four_ways, so_far);
         let way = match start {
             Begin::Neighbour => {
                 let Some((states, controls)) = &near else { continue };
@@ -373,6 +391,13 @@ pub fn plan_ride<I: Ice + Sync>(
             Begin::Patience => {
                 let patient = Settings { iterations: 40, ..shared() };
                 Way { states: &line, controls: &hands_off, first_price: PATIENT_PRICE, on_the_way: patient }
+            }
+            Begin::Sparing => {
+                let Some(c) = best.as_ref().filter(|b| a_little_is_left(&b.status)) else { continue };
+                problem.prices.limit *= SPARING;
+                so_far = c.solution.clone();
+                let (states, controls) = (&so_far.states, &so_far.controls);
+                Way { states, controls, first_price: LAST_PRICE, on_the_way: rough() }
             }
         };
         let (solution, status) = solve_beyond(&mut problem, &way, &mut sweeps)?;

@@ -12,7 +12,7 @@ pub struct Prices {
     /// Of a clearance short by 0.12 m.
     pub(crate) edge: f64,
     /// Of steering 0.1 beyond what is kept back.
-    pub(crate) limit: f64,
+    pub limit: f64,
     /// Of virtual help of 1 m/s2.
     pub help: f64,
     /// Of being 0.1 m beside a told line.
