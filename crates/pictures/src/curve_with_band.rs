@@ -216,7 +216,7 @@ where
     }
     say(&format!("band: {}", words.band), BLACK.mix(0.2).stroke_width(10 * scale), false)?;
     if groups.iter().any(|g| g.flat.is_some()) {
-        say("flat: as good as best", BLACK.stroke_width(3 * scale), false)?;
+        say("flat: not told from best", BLACK.stroke_width(3 * scale), false)?;
     }
     if groups.iter().any(|g| !g.planned.is_empty()) {
         say("planned ride", BLACK.stroke_width(2 * scale), true)?;
@@ -262,7 +262,7 @@ mod tests {
             "finish time (s)",
             "P(control lost)",
             "band: 10 to 90 %",
-            "flat: as good",
+            "flat: not told",
         ];
         for words in said {
             assert!(picture.svg.contains(words), "{words}");

@@ -43,6 +43,20 @@ pub(crate) struct Run {
     given: String,
 }
 
+/// First and last case of the range of the run that these cases are, in any order; `None` where they are no run, and
+/// no range where the front stands alone or all are out.
+///
+/// Checked by: `exact_range_of_a_run_by_its_cases`.
+pub(crate) fn range_of(runs: &[Run], cases: &[usize]) -> Option<Option<[usize; 2]>> {
+    let sorted = |cases: &[usize]| {
+        let mut cases = cases.to_vec();
+        cases.sort_unstable();
+        cases
+    };
+    let run = runs.iter().find(|r| sorted(&r.cases) == sorted(cases))?;
+    Some(run.choice.range.filter(|[low, high]| low < high).map(|range| range.map(|i| run.cases[i])))
+}
+
 /// A number without the noise of its last digits.
 fn short(value: Value) -> String {
     match value {
@@ -162,4 +176,23 @@ pub(crate) fn rows(runs: &[Run]) -> String {
     }
     all.sort();
     all.into_iter().map(|(_, row)| row).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn exact_range_of_a_run_by_its_cases() {
+        let run = |cases: Vec<usize>, range| {
+            let choice = Choice { standings: vec![], front: None, range, advised: None, stays: false };
+            Run { cases, choice, names: vec![], given: String::new() }
+        };
+        // by the number chosen: case 4, then 0, then 2; and one whose front stands alone
+        let runs = [run(vec![4, 0, 2], Some([1, 2])), run(vec![1, 3, 5], Some([1, 1])), run(vec![6], None)];
+        assert_eq!(range_of(&runs, &[0, 2, 4]), Some(Some([0, 2])));
+        assert_eq!(range_of(&runs, &[5, 3, 1]), Some(None));
+        assert_eq!(range_of(&runs, &[6]), Some(None));
+        assert_eq!(range_of(&runs, &[0, 2]), None);
+    }
 }

@@ -4,6 +4,7 @@
 use crate::rides::paired::ALLOWED_LOST;
 use crate::study::Study;
 use crate::study::axes::Axis;
+use crate::study::chosen::{range_of, runs};
 use crate::study::file::Design;
 use crate::study::report::indices;
 use crate::study::table::SweepTable;
@@ -198,6 +199,7 @@ impl Drawn<'_> {
             [self.times.clone(), edge(-1.0), edge(1.0), vec![], vec![]]
         };
         let high = if rides > 0 { self.up_to_the_lost(&high) } else { high };
+        let runs = runs(self.study, self.table);
         let groups = self.groups(1);
         let groups = groups.iter().filter_map(|(label, cases)| {
             let label = if label.is_empty() { "finish time".to_string() } else { label.clone() };
@@ -233,7 +235,11 @@ impl Drawn<'_> {
                 high: rows.iter().map(|r| at(&high, r)).collect(),
                 planned: if rides > 0 && planned.len() == rows.len() { planned } else { vec![] },
                 lost_share,
-                flat: flat_run(&neighbours),
+                // what the rule of choice says, where it says anything
+                flat: match range_of(&runs, cases) {
+                    Some(range) => range.map(|[from, to]| (self.at(0, from), self.at(0, to))),
+                    None => flat_run(&neighbours),
+                },
             })
         });
         let title = if rides > 0 {
