@@ -1,6 +1,7 @@
 //! `sagitta compare`: set-ups against each other, each with its own planned ride and the same mistakes.
 
 use super::calibrated::{CalibrationOption, UNMEASURED, UnmeasuredOption, Used};
+use super::compare_choice::{Rode, chosen};
 use super::compare_points::{self, over_points};
 use super::compare_unknowns::{Asked, over_unknowns};
 use super::losses::lost_pictures;
@@ -20,11 +21,10 @@ use sled_dynamics::riding::errors_of_ride::{SKILLS, Skill};
 use sled_dynamics::setup::Setup;
 use std::path::PathBuf;
 use sweep_runner::plausible::chosen::OF_RIDES;
-use sweep_runner::rides::beside_steps::{of_difference_s, of_rides_difference_s, of_rides_s};
-use sweep_runner::rides::choice::{Candidate, choose};
+use sweep_runner::rides::beside_steps::{of_difference_s, of_rides_difference_s};
 use sweep_runner::rides::ensemble::{Ensemble, RIDES, rides};
 use sweep_runner::rides::figures::Figure;
-use sweep_runner::rides::paired::{ALLOWED_LOST, Paired, paired};
+use sweep_runner::rides::paired::{Paired, paired};
 use sweep_runner::rides::prepared::{Attempt, Prepared};
 use sweep_runner::rides::words::{PairedWords, figure, paired_words};
 
@@ -202,7 +202,11 @@ pub fn compare(o: &Options) -> Done {
         }
     }
     text += &(over_points + &over_sets);
-    text += &chosen(&entrants);
+    let rode: Vec<Option<Rode<'_>>> = entrants
+        .iter()
+        .map(|e| e.ridden.as_ref().ok().map(|(p, d, rides)| (p.ready.setup, d.numerical_error_s, rides)))
+        .collect();
+    text += &chosen(&rode, o.one_plan);
     text += &format!("\n{ABSOLUTE}\n{CAUTION}\n");
     if let Some(out) = &o.out {
         files::write_all(out, &outputs)?;
@@ -352,28 +356,6 @@ fn gaps(l: &Losses, numerical_s: f64, beside_s: f64) -> String {
         1e3 * beside_s,
         list(&causes),
         list(&sections)
-    )
-}
-
-/// What the rule of choice says of all of them; the first is what is on the sled.
-fn chosen(entrants: &[Entrant<'_>]) -> String {
-    let error_s = |e: &'_ Entrant<'_>| e.ridden.as_ref().map_or(0.0, |(_, d, _)| d.numerical_error_s);
-    let by_plan_s = |e: &'_ Entrant<'_>| e.ridden.as_ref().map_or(0.0, |(p, _, _)| of_rides_s(p.ready.setup));
-    let candidates: Vec<Candidate<'_>> = entrants
-        .iter()
-        .map(|e| Candidate {
-            rides: e.ridden.as_ref().ok().map(|(_, _, rides)| rides).filter(|r| !r.rides.is_empty()),
-            numerical_s: error_s(e),
-            by_plan_s: by_plan_s(e),
-        })
-        .collect();
-    if candidates.iter().all(|c| c.rides.is_none()) {
-        return String::new();
-    }
-    let names: Vec<String> = (1..=entrants.len()).map(|i| format!("({i})")).collect();
-    format!(
-        "\nchoice, (1) being on the sled: {}",
-        choose(&candidates, Some(0), ALLOWED_LOST).words(&names, ALLOWED_LOST)
     )
 }
 

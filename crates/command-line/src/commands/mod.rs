@@ -5,6 +5,7 @@ pub mod bow;
 pub mod calibrate;
 pub mod calibrated;
 pub mod compare;
+mod compare_choice;
 mod compare_points;
 mod compare_unknowns;
 pub mod corners;
