@@ -19,8 +19,6 @@
 //! `exact_what_is_on_the_sled_stays`, `exact_least_change_of_those_alike`, `exact_all_out_is_no_choice`.
 
 use crate::rides::beside_steps::TABLES_AND_PLANS_S;
-#[cfg(doc)]
-use crate::rides::beside_steps::of_rides_s;
 use crate::rides::ensemble::Ensemble;
 use crate::rides::figures::Figure;
 use crate::rides::paired::{Paired, Verdict, paired_among};
@@ -37,7 +35,7 @@ pub struct Candidate<'a> {
     pub rides: Option<&'a Ensemble>,
     /// Numerical error of its planned time (s).
     pub numerical_s: f64,
-    /// What its plan may move the median of its rides by (s), see [`of_rides_s`].
+    /// What its plan may move the median of its rides by (s), see [`crate::rides::beside_steps::of_rides_s`].
     pub by_plan_s: f64,
 }
 

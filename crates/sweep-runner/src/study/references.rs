@@ -108,9 +108,12 @@ impl Study {
         }
     }
 
-    /// What the plan may move the median of the rides by (s), of the base set-up with the values of those axes that are
-    /// taken.
+    /// What a plan of its own may move the median of the rides by (s), of the base set-up with the values of those axes
+    /// that are taken; nothing where all are ridden by the plan of the base set-up.
     pub(crate) fn by_plan_s(&self, values: &[Value], taken: impl Fn(&Quantity) -> bool) -> f64 {
+        if self.file.rides.plan == PlanFor::Base {
+            return 0.0;
+        }
         let mut setup = self.setup.clone();
         for (axis, value) in self.file.axes.iter().zip(values).filter(|(axis, _)| taken(&axis.quantity)) {
             // a value that cannot be put makes no ride either
@@ -131,10 +134,7 @@ impl Study {
         let pair = paired(made.ensemble.as_ref()?, rides);
         let numerical_s = made.descent.numerical_error_s + numerical_s;
         let of_reference = |q: &Quantity| base.against == Against::BaseInConditions && q.is_condition();
-        let by_plans_s = match self.file.rides.plan {
-            PlanFor::EachCase => self.by_plan_s(values, |_| true).hypot(self.by_plan_s(values, of_reference)),
-            PlanFor::Base => 0.0,
-        };
+        let by_plans_s = self.by_plan_s(values, |_| true).hypot(self.by_plan_s(values, of_reference));
         Some((pair, pair.verdict(numerical_s + self.beside_steps_s(base.against) + by_plans_s)))
     }
 }
